@@ -1,0 +1,1 @@
+"""Constants that fit the sensors to the body."""

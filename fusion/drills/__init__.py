@@ -1,0 +1,1 @@
+"""Drills: what is watched, in which band, and when the cue sounds."""

@@ -1,0 +1,78 @@
+"""Watches the drill's quantity through a swing: when the cue sounds, and how the rep is judged.
+
+The cue starts at the sample that leaves the band and stops at the one that is back inside by the hysteresis, or when the
+drill's phases are over, or when the angle can no longer be trusted.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fusion.drills.drill import Drill
+from fusion.outputs import Angles, Doubt, Phase, Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """The cue starts or stops at `t_s`."""
+
+    t_s: float
+    sounding: bool
+    error_rad: float
+
+
+class DrillMonitor:
+    """One swing against one drill."""
+
+    def __init__(self, drill: Drill) -> None:
+        self._drill = drill
+        self.sounding = False
+        self.error_rad = 0.0
+        """Present distance outside the band, signed; 0 inside it or out of the drill's phases."""
+        self._last_t_s: float | None = None
+        self._worst: float | None = None
+        self._worst_margin = float("inf")
+        self._known = 0
+        self._unknown = 0
+        self.out_s = 0.0
+
+    def push(self, t_s: float, phase: Phase, angles: Angles, doubt: Doubt) -> Edge | None:
+        """Advance by one instant."""
+        step_s = t_s - self._last_t_s if self._last_t_s is not None else 0.0
+        self._last_t_s = t_s
+        drill = self._drill
+        value = None
+        if phase in drill.phases:
+            value = drill.quantity.of(angles) if doubt is Doubt.NONE else None
+            if value is None:
+                self._unknown += 1
+        if value is None:
+            self.error_rad = 0.0
+            return self._set(t_s, sounding=False)
+        self._known += 1
+        margin = min(value - drill.low_rad, drill.high_rad - value)
+        if margin < self._worst_margin:
+            self._worst, self._worst_margin = value, margin
+        self.error_rad = min(value - drill.low_rad, 0.0) + max(value - drill.high_rad, 0.0)
+        if self.error_rad:
+            self.out_s += step_s
+        return self._set(t_s, sounding=margin < (drill.hysteresis_rad if self.sounding else 0.0))
+
+    def stop(self, t_s: float) -> Edge | None:
+        """The swing is over or was none."""
+        self.error_rad = 0.0
+        return self._set(t_s, sounding=False)
+
+    def verdict(self) -> tuple[Verdict, float | None]:
+        """How the swing stood to the band, and its quantity at the worst moment."""
+        if self._worst is None or self._unknown > self._known:
+            return Verdict.UNKNOWN, None
+        if self._worst_margin >= 0:
+            return Verdict.IN_BAND, self._worst
+        return (Verdict.BELOW if self._worst < self._drill.low_rad else Verdict.ABOVE), self._worst
+
+    def _set(self, t_s: float, *, sounding: bool) -> Edge | None:
+        if sounding == self.sounding:
+            return None
+        self.sounding = sounding
+        return Edge(t_s, sounding, self.error_rad if sounding else 0.0)

@@ -1,0 +1,52 @@
+"""Wrist angles by the ISB recommendation (Wu et al. 2005, J Biomech 38:981-992): forearm to hand, intrinsic Z-X'-Y''.
+
+Segment axes: Y proximal, X volar, Z to the body's right. About Z, flexion is positive on both arms; about X a positive turn
+is ulnar deviation on a right arm and radial on a left one, so a left arm's X and Y angles are negated.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from fusion.rotation import Quat
+from sensors.ids import Side
+
+# Largest reported adult means of passive motion plus ten degrees: beyond them the fit or the grip is wrong, not the wrist.
+# Flexion 93, extension 86, radial 26, ulnar 41 in the table of wrist motion in Norkin and White (title from memory),
+# columns Boone and Azen, Green and Wolf, Walker, Macedo and Magee.
+MAX_FLEXION_RAD = math.radians(103.0)
+MAX_EXTENSION_RAD = math.radians(96.0)
+MAX_RADIAL_RAD = math.radians(36.0)
+MAX_ULNAR_RAD = math.radians(51.0)
+
+
+@dataclass(frozen=True, slots=True)
+class WristAngles:
+    """Radians; the same meaning on either arm."""
+
+    flexion_rad: float
+    """+ flexion (bowed), - extension (cupped)."""
+    ulnar_rad: float
+    """+ ulnar, - radial deviation."""
+    axial_rad: float
+    """+ pronation sense. A wrist has next to none: what appears here is error or play."""
+
+    @property
+    def possible(self) -> bool:
+        """Inside what adult wrists reach, with ten degrees to spare."""
+        return (
+            -MAX_EXTENSION_RAD <= self.flexion_rad <= MAX_FLEXION_RAD
+            and -MAX_RADIAL_RAD <= self.ulnar_rad <= MAX_ULNAR_RAD
+        )
+
+
+def anatomical_angles(q_forearm_from_hand: Quat, side: Side) -> WristAngles:
+    """Decode a wrist rotation. At 90 degrees of deviation (no wrist gets there) flexion and axial merge."""
+    w, x, y, z = q_forearm_from_hand
+    # Of R = Rz(a) Rx(b) Ry(c): R21 = sin b, R01 = -sin a cos b, R11 = cos a cos b, R20 = -cos b sin c, R22 = cos b cos c.
+    about_x = math.asin(max(-1.0, min(1.0, 2 * (y * z + w * x))))
+    about_z = math.atan2(-2 * (x * y - w * z), 1 - 2 * (x * x + z * z))
+    about_y = math.atan2(-2 * (x * z - w * y), 1 - 2 * (x * x + y * y))
+    sign = -1.0 if side is Side.LEFT else 1.0
+    return WristAngles(about_z, sign * about_x, sign * about_y)

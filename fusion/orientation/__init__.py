@@ -1,0 +1,1 @@
+"""From angular rate and specific force to orientation."""

@@ -1,0 +1,27 @@
+"""Tilt between swings by VQF (Laidig and Seel, Information Fusion 91, 2023), through the compiled `vqf` package.
+
+Good over minutes of any motion, so the shaft's elevation can be shown while nobody stands to a ball. Its estimation of bias
+*during motion* stays off: swings mislead it. Its heading is its own and is not used.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from vqf import VQF
+
+from fusion.rotation import Quat
+
+
+class IdleTilt:
+    """VQF of one sensor at its nominal rate; holes are stepped over, the accelerometer pulls the tilt back in seconds."""
+
+    def __init__(self, rate_hz: float) -> None:
+        self._filter = VQF(1.0 / rate_hz, motionBiasEstEnabled=False)
+        self.q_earth_from_sensor: Quat = (1.0, 0.0, 0.0, 0.0)
+
+    def push(self, gyr_rad_s: NDArray[np.float64], acc_m_s2: NDArray[np.float64]) -> None:
+        """Take in a block, arrays of shape (n, 3)."""
+        out = self._filter.updateBatch(np.ascontiguousarray(gyr_rad_s), np.ascontiguousarray(acc_m_s2))
+        w, x, y, z = out["quat6D"][-1]
+        self.q_earth_from_sensor = (float(w), float(x), float(y), float(z))

@@ -1,0 +1,52 @@
+"""Two streams of orientations to instants at which both are known.
+
+Forearm samples set the instants; the club's orientation is interpolated to them. An instant is given out as soon as the
+club has a sample at or after it, so the later of two packets completes it, whichever came first.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+
+from fusion.orientation.track import Sample
+from fusion.rotation import Quat, between
+from sensors.ids import Role
+
+HELD_S = 2.0
+"""Instants older than this while the other sensor is silent are let go."""
+
+Pair = tuple[float, Quat, Quat]
+"""Session time, forearm and club orientation, each in its own free earth."""
+
+
+class Pairing:
+    """Holds what waits for the other sensor."""
+
+    def __init__(self) -> None:
+        self._forearm: deque[Sample] = deque()
+        self._club: deque[Sample] = deque()
+
+    def restart(self) -> None:
+        """Forget what waits: orientations before and after do not connect."""
+        self._forearm.clear()
+        self._club.clear()
+
+    def push(self, role: Role, samples: list[Sample]) -> list[Pair]:
+        """Take in a block's samples; give the instants that it completes, in order."""
+        waiting = self._forearm if role is Role.FOREARM else self._club
+        waiting.extend(samples)
+        while waiting[-1][0] - waiting[0][0] > HELD_S:
+            waiting.popleft()
+        forearm, club = self._forearm, self._club
+        pairs: list[Pair] = []
+        while forearm and len(club) >= 2:
+            t_s, q_forearm = forearm[0]
+            if club[-1][0] < t_s:
+                break
+            while len(club) > 2 and club[1][0] < t_s:
+                club.popleft()
+            (t0, q0), (t1, q1) = club[0], club[1]
+            forearm.popleft()
+            if t0 <= t_s <= t1:
+                pairs.append((t_s, q_forearm, between(q0, q1, (t_s - t0) / (t1 - t0))))
+        return pairs

@@ -1,0 +1,1 @@
+"""Phases of the swing and reps."""

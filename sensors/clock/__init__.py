@@ -1,0 +1,1 @@
+"""From device ticks to the one session clock."""

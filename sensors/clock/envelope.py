@@ -1,0 +1,86 @@
+"""Device time to session time from nothing but arrival stamps.
+
+A packet arrives at once or late, never early: the arrival stamps lie on or above a straight line in device time, and
+that line is the clock relation. The line below all points that comes closest to them is an edge of their lower convex
+hull, the one above the mean device time: the linear programme of Moon, Skelly and Towsley, "Estimation and removal of
+clock skew from network delay measurements" (INFOCOM 1999; citation from memory), solved by the hull.
+
+The constant part of the delay (sampling to sending, shortest radio wait) cannot be seen from one side and stays in.
+"""
+
+from __future__ import annotations
+
+import bisect
+
+_BUCKET_S = 1.0
+"""One point, the least delayed packet, is kept per bucket of device time."""
+_WINDOW_BUCKETS = 180
+_SLOPE_AFTER_S = 20.0
+"""Below this span the drift is not separable from jitter: offset only."""
+_MAX_DRIFT = 200e-6
+"""Quartz on such boards is within 50 ppm, poor parts within 100; more is jitter mistaken for drift."""
+
+
+class EnvelopeClock:
+    """Running clock fit of one sensor. `push` takes a packet's last sample, `session_s` maps any device time."""
+
+    def __init__(self) -> None:
+        self._buckets: list[tuple[float, float]] = []  # (device_s, arrival_s - device_s), one per bucket, in order
+        self._device_ref_s = 0.0
+        self._offset_s = 0.0
+        self._drift = 0.0
+
+    @property
+    def drift(self) -> float:
+        """Session seconds gained per device second, dimensionless (1e-6 = 1 ppm)."""
+        return self._drift
+
+    def push(self, device_s: float, arrival_s: float) -> None:
+        """Take in one packet: device time of its last sample, and its arrival on the session clock."""
+        delay_s = arrival_s - device_s
+        buckets = self._buckets
+        if buckets and device_s - _BUCKET_S < _bucket_start(buckets[-1][0]) <= device_s:
+            if delay_s >= buckets[-1][1]:
+                return
+            buckets[-1] = (device_s, delay_s)
+        else:
+            buckets.append((device_s, delay_s))
+            if len(buckets) > _WINDOW_BUCKETS:
+                del buckets[0]
+        self._fit()
+
+    def session_s(self, device_s: float) -> float:
+        """Session time of a device time, seconds."""
+        return device_s + self._offset_s + self._drift * (device_s - self._device_ref_s)
+
+    def _fit(self) -> None:
+        buckets = self._buckets
+        self._device_ref_s = buckets[-1][0]
+        span_s = buckets[-1][0] - buckets[0][0]
+        if span_s < _SLOPE_AFTER_S:
+            self._offset_s, self._drift = min(delay_s for _, delay_s in buckets), 0.0
+            return
+        hull = _lower_hull(buckets)
+        middle_s = sum(device_s for device_s, _ in buckets) / len(buckets)
+        i = min(max(bisect.bisect_right(hull, (middle_s, float("inf"))), 1), len(hull) - 1)
+        (x0, y0), (x1, y1) = hull[i - 1], hull[i]
+        drift = min(max((y1 - y0) / (x1 - x0), -_MAX_DRIFT), _MAX_DRIFT)
+        self._drift = drift
+        self._offset_s = min(y - drift * (x - self._device_ref_s) for x, y in buckets)
+
+
+def _bucket_start(device_s: float) -> float:
+    return device_s // _BUCKET_S * _BUCKET_S
+
+
+def _lower_hull(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Lower convex hull of points sorted by x (Andrew's monotone chain)."""
+    hull: list[tuple[float, float]] = []
+    for x, y in points:
+        while len(hull) >= 2:
+            (x0, y0), (x1, y1) = hull[-2], hull[-1]
+            if (x1 - x0) * (y - y0) > (x - x0) * (y1 - y0):
+                break
+            hull.pop()
+        hull.append((x, y))
+    return hull

@@ -1,0 +1,1 @@
+"""From payloads to readings."""

@@ -1,0 +1,103 @@
+"""What a source of sensor data emits, in order of arrival. A recording is exactly this stream.
+
+Every event carries `arrival_ns`, integer nanoseconds of one host clock that never steps back. Everything computed
+downstream is a function of these events alone, so a replay repeats the live numbers to the last bit.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from sensors.ids import Move, Role, SensorId, Side
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RawPacket:
+    """One notification, as the radio delivered it."""
+
+    arrival_ns: int
+    sensor: SensorId
+    payload: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SensorInfo:
+    """A sensor introduces itself; precedes its first packet, and comes again after each reconnection."""
+
+    arrival_ns: int
+    sensor: SensorId
+    role: Role
+    profile: str
+    """Name of the device profile that decodes its packets, a key of `sensors.profiles.registry`."""
+    name: str
+    firmware: str = ""
+
+
+class LinkState(StrEnum):
+    """Where the radio link to one sensor stands."""
+
+    SEARCHING = "searching"
+    CONNECTING = "connecting"
+    STREAMING = "streaming"
+    LOST = "lost"
+    """The link went down; the collector is about to try again by itself."""
+    STOPPED = "stopped"
+    """The source ended (end of a recording, or the user stopped it)."""
+
+
+class LinkReason(StrEnum):
+    """Why a link is in its state; advice for the person is looked up by this, never by message text."""
+
+    NONE = "none"
+    NOT_FOUND = "not_found"
+    DROPPED = "dropped"
+    SILENT = "silent"
+    """Connected, yet no packet for two seconds."""
+    CONNECT_FAILED = "connect_failed"
+    WRONG_DEVICE = "wrong_device"
+    """It lacks the service or characteristic that its profile needs."""
+    ADAPTER_OFF = "adapter_off"
+    NO_ADAPTER = "no_adapter"
+    PERMISSION_DENIED = "permission_denied"
+    END_OF_RECORDING = "end_of_recording"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LinkChange:
+    """The link to a sensor changed state."""
+
+    arrival_ns: int
+    sensor: SensorId
+    state: LinkState
+    reason: LinkReason = LinkReason.NONE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatteryLevel:
+    """Battery Service level, percent 0..100."""
+
+    arrival_ns: int
+    sensor: SensorId
+    battery_pct: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MoveStart:
+    """The golfer was asked for a move and has begun it (a tap on the page, or a mark in a recording)."""
+
+    arrival_ns: int
+    move: Move
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlayerSet:
+    """Who swings: the lead side decides the signs of hinge and roll. First event of a practice."""
+
+    arrival_ns: int
+    name: str
+    lead_side: Side
+    club: str = ""
+
+
+SourceEvent = RawPacket | SensorInfo | LinkChange | BatteryLevel | MoveStart | PlayerSet

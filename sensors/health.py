@@ -1,0 +1,104 @@
+"""How each sensor fares: link, rate, loss, battery."""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass, field, replace
+
+from sensors.events import BatteryLevel, LinkChange, LinkReason, LinkState, SensorInfo, SourceEvent
+from sensors.ids import Role, SensorId
+from sensors.readings import Gap, Malformed, Reading
+
+_RATE_WINDOW_NS = 1_500_000_000
+_USUAL_WAIT_NS = 150_000_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SensorHealth:
+    """One sensor at one moment."""
+
+    sensor: SensorId
+    role: Role
+    name: str
+    state: LinkState
+    reason: LinkReason
+    rate_hz: float
+    """Samples a second over the last second and a half; 0 when silent."""
+    n_samples: int
+    n_lost: int
+    n_malformed: int
+    battery_pct: int | None
+
+
+@dataclass(slots=True)
+class _Entry:
+    health: SensorHealth
+    recent: deque[tuple[int, int]] = field(default_factory=deque)  # (arrival_ns, samples)
+
+
+class HealthLog:
+    """Counts what passes by. `rate_hz` is measured at the moment of asking."""
+
+    def __init__(self) -> None:
+        self._entries: dict[SensorId, _Entry] = {}
+
+    def introduce(self, info: SensorInfo) -> None:
+        """Begin to follow a sensor, or note its name anew; counts go on."""
+        entry = self._entries.get(info.sensor)
+        if entry is None:
+            self._entries[info.sensor] = _Entry(
+                SensorHealth(
+                    sensor=info.sensor,
+                    role=info.role,
+                    name=info.name,
+                    state=LinkState.CONNECTING,
+                    reason=LinkReason.NONE,
+                    rate_hz=0.0,
+                    n_samples=0,
+                    n_lost=0,
+                    n_malformed=0,
+                    battery_pct=None,
+                )
+            )
+        else:
+            entry.health = replace(entry.health, role=info.role, name=info.name)
+
+    def note(self, event: SourceEvent) -> None:
+        """Take in a link change or a battery level."""
+        if not isinstance(event, LinkChange | BatteryLevel) or event.sensor not in self._entries:
+            return
+        entry = self._entries[event.sensor]
+        if isinstance(event, LinkChange):
+            entry.health = replace(entry.health, state=event.state, reason=event.reason)
+        else:
+            entry.health = replace(entry.health, battery_pct=event.battery_pct)
+
+    def count(self, item: Reading | Gap | Malformed) -> None:
+        """Take in a decoded item of a sensor that has been introduced."""
+        entry = self._entries[item.sensor]
+        health = entry.health
+        match item:
+            case Reading():
+                n = len(item.device_s)
+                entry.recent.append((item.arrival_ns, n))
+                while item.arrival_ns - entry.recent[0][0] > _RATE_WINDOW_NS:
+                    entry.recent.popleft()
+                entry.health = replace(health, n_samples=health.n_samples + n)
+            case Gap():
+                entry.health = replace(health, n_lost=health.n_lost + item.n_lost)
+            case Malformed():
+                entry.health = replace(health, n_malformed=health.n_malformed + 1)
+
+    def at(self, now_ns: int) -> tuple[SensorHealth, ...]:
+        """Health of every sensor, forearm first, with the rate as of host time `now_ns`."""
+        entries = sorted(self._entries.values(), key=lambda entry: list(Role).index(entry.health.role))
+        return tuple(replace(entry.health, rate_hz=_rate_hz(entry.recent, now_ns)) for entry in entries)
+
+
+def _rate_hz(recent: deque[tuple[int, int]], now_ns: int) -> float:
+    """Divide the samples in the window by the time since its first arrival; the usual wait for the next is free."""
+    inside = [(at_ns, n) for at_ns, n in recent if now_ns - at_ns <= _RATE_WINDOW_NS]
+    if len(inside) < 2:
+        return 0.0
+    end_ns = max(inside[-1][0], now_ns - _USUAL_WAIT_NS)
+    return sum(n for _, n in inside[1:]) / ((end_ns - inside[0][0]) * 1e-9)

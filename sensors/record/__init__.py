@@ -1,0 +1,1 @@
+"""Recordings: MCAP files of everything a source emitted."""

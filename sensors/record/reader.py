@@ -1,0 +1,205 @@
+"""Reads a recording back as the very events that were written, in order, in memory that does not grow with it."""
+
+from __future__ import annotations
+
+from collections.abc import Generator, Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import IO
+
+from mcap.records import Channel, Chunk, DataEnd, Header, McapRecord, Message, Metadata
+
+from sensors.errors import NotARecording, RecordingError, UnsupportedRecording
+from sensors.events import RawPacket, SensorInfo, SourceEvent
+from sensors.ids import Role, SensorId
+from sensors.record import format as fmt
+from sensors.record.report import ReadReport
+from sensors.record.salvage import MAGIC, Damage, chunk_records, salvage_records, summary_channels
+
+__all__ = ["ReadReport", "RecordingHead", "read_events", "read_head"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecordingHead:
+    """What a recording says about itself, before any event. Empty where that part is damaged."""
+
+    program_version: str = ""
+    created: str = ""
+    """Date and time in UTC, ISO 8601."""
+    notes: Mapping[str, str] = field(default_factory=dict)
+
+
+def read_head(path: Path) -> RecordingHead:
+    """Make sure that this is a recording of ours. Raises `NotARecording`, `UnsupportedRecording` or `RecordingError`."""
+    with _opened(path) as file:
+        return _head(path, file)
+
+
+def read_events(path: Path, *, report: ReadReport | None = None) -> Generator[SourceEvent]:
+    """Check the file at once (raises as `read_head`), then yield its events; damage is left out and goes to `report`."""
+    read_head(path)
+    return _events(path, report if report is not None else ReadReport())
+
+
+def _opened(path: Path) -> IO[bytes]:
+    try:
+        return path.open("rb")
+    except FileNotFoundError:
+        raise NotARecording(path, "there is no such file") from None
+    except PermissionError as error:
+        if path.is_dir():  # what Windows says of a folder
+            raise NotARecording(path, "it is a folder") from None
+        raise RecordingError(path, "this user may not read it") from error
+    except IsADirectoryError:
+        raise NotARecording(path, "it is a folder") from None
+    except (OSError, ValueError) as error:  # ValueError: a name that no file can have
+        raise RecordingError(path, f"it cannot be opened ({error})") from error
+
+
+def _head(path: Path, file: IO[bytes]) -> RecordingHead:
+    try:
+        magic = file.read(len(MAGIC))
+        if not magic:
+            raise NotARecording(path, "it is empty")
+        if magic != MAGIC:
+            raise NotARecording(path, "it is not a Pitchbend recording")
+        return _checked_head(path, salvage_records(file))
+    except OSError as error:
+        raise RecordingError(path, f"it cannot be read ({error.strerror or error})") from error
+
+
+def _checked_head(path: Path, records: Iterator[McapRecord | Damage]) -> RecordingHead:
+    header = next(records, None)
+    if header is None:
+        raise NotARecording(path, "it was cut off before anything was recorded")
+    if not isinstance(header, Header):
+        raise NotARecording(path, "its beginning is damaged")
+    if header.profile != fmt.MCAP_PROFILE:
+        raise NotARecording(path, "it is an MCAP file of another program")
+    about: Mapping[str, str] = {}
+    notes: Mapping[str, str] = {}
+    for record in records:
+        if not isinstance(record, Metadata):
+            if isinstance(record, Chunk) and record.compression:
+                raise UnsupportedRecording(path, "another program has compressed it, and this one reads it only plain")
+            break
+        if record.name == fmt.METADATA_NAME:
+            about = record.metadata
+        elif record.name == fmt.NOTES_NAME:
+            notes = record.metadata
+    version = about.get("format_version", "")
+    if version.isdecimal() and int(version[:9]) > fmt.FORMAT_VERSION:
+        raise UnsupportedRecording(path, "it was made by a newer version of Pitchbend")
+    return RecordingHead(
+        program_version=about.get("program_version", ""), created=about.get("created", ""), notes=notes
+    )
+
+
+def _events(path: Path, report: ReadReport) -> Generator[SourceEvent]:
+    with _opened(path) as file:
+        try:
+            report.size_bytes = file.seek(0, 2)
+            yield from _Reading(file, report).events()
+        except OSError:  # the stick was pulled out, or the disk has a bad spot: what came until here stands
+            report.truncated = True
+
+
+class _Reading:
+    def __init__(self, file: IO[bytes], report: ReadReport) -> None:
+        self._file = file
+        self._report = report
+        self._channels: dict[int, Channel] = {}
+        self._summary_was_asked = False
+        self._introduced: set[SensorId] = set()
+        self._last_ns: int | None = None
+        self._after_damage = False
+
+    def events(self) -> Iterator[SourceEvent]:
+        report = self._report
+        record: McapRecord | Damage | None = None
+        for record in salvage_records(self._file):
+            report.read_bytes = self._file.tell()
+            if isinstance(record, Damage):
+                self._damaged()
+            elif isinstance(record, Chunk):
+                contents = None if record.compression else chunk_records(record)
+                if contents is None:
+                    self._damaged()
+                else:
+                    yield from self._chunk(contents)
+        report.read_bytes = report.size_bytes
+        # A file may end without its end mark, if the mark alone is damaged; nothing is missing then.
+        report.truncated = not isinstance(record, DataEnd) and not self._ends_properly()
+
+    def _ends_properly(self) -> bool:
+        self._file.seek(max(0, self._report.size_bytes - len(MAGIC)))
+        return self._file.read() == MAGIC
+
+    def _damaged(self) -> None:
+        self._report.n_damaged_chunks += 1
+        self._after_damage = True
+
+    def _chunk(self, contents: list[McapRecord]) -> Iterator[SourceEvent]:
+        for record in contents:
+            if isinstance(record, Channel):
+                self._channels[record.id] = record
+            elif isinstance(record, Message):
+                event = self._event(record)
+                if event is None:
+                    continue
+                if self._after_damage:
+                    self._after_damage = False
+                    if self._last_ns is not None:
+                        self._report.lost_s += max(0, event.arrival_ns - self._last_ns) * 1e-9
+                self._last_ns = event.arrival_ns
+                if isinstance(event, RawPacket):
+                    yield from self._introduction(event, self._channels[record.channel_id])
+                elif isinstance(event, SensorInfo):
+                    self._introduced.add(event.sensor)
+                yield event
+
+    def _event(self, message: Message) -> SourceEvent | None:
+        channel = self._channel(message.channel_id)
+        if channel is None:
+            self._report.n_unknown_messages += 1
+            return None
+        if channel.message_encoding == fmt.PACKETS_ENCODING and "sensor" in channel.metadata:
+            sensor = SensorId(channel.metadata["sensor"])
+            return RawPacket(arrival_ns=message.publish_time, sensor=sensor, payload=message.data)
+        if channel.topic != fmt.EVENTS_TOPIC or channel.message_encoding != fmt.EVENTS_ENCODING:
+            self._report.n_unknown_messages += 1
+            return None
+        try:
+            return fmt.event_from_json(message.data, message.publish_time)
+        except fmt.UnknownEvent:
+            self._report.n_unknown_messages += 1
+        except fmt.MalformedEvent:
+            self._report.n_malformed += 1
+        return None
+
+    def _channel(self, channel_id: int) -> Channel | None:
+        """Look a channel up; one that was lost with its chunk is repeated at the end of a finished recording."""
+        if channel_id not in self._channels and not self._summary_was_asked:
+            self._summary_was_asked = True
+            position = self._file.tell()
+            self._channels = summary_channels(self._file, self._report.size_bytes) | self._channels
+            self._file.seek(position)
+        return self._channels.get(channel_id)
+
+    def _introduction(self, packet: RawPacket, channel: Channel) -> Iterator[SensorInfo]:
+        """Restore a sensor's introduction from its channel, when damage took it: without it no packet can be read."""
+        about = channel.metadata
+        if packet.sensor in self._introduced or not self._report.n_damaged_chunks:
+            return
+        self._introduced.add(packet.sensor)
+        if about.get("role") not in tuple(Role) or "profile" not in about:
+            return
+        self._report.n_reintroduced += 1
+        yield SensorInfo(
+            arrival_ns=packet.arrival_ns,
+            sensor=packet.sensor,
+            role=Role(about["role"]),
+            profile=about["profile"],
+            name=about.get("name", ""),
+            firmware=about.get("firmware", ""),
+        )

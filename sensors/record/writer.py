@@ -1,0 +1,177 @@
+"""Writes a recording as it happens.
+
+At most about a second of data is ever unwritten; a failing disk ends the recording and leaves all before it readable.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Mapping
+from datetime import UTC, datetime
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from types import TracebackType
+from typing import IO, Self, cast
+
+import orjson
+from mcap.writer import CompressionType, IndexType, Writer
+
+from sensors.errors import RecorderError
+from sensors.events import RawPacket, SensorInfo, SourceEvent
+from sensors.ids import SensorId
+from sensors.record import format as fmt
+from sensors.record.sink import RecordSink
+
+CHUNK_BYTES = 4096
+"""Two sensors fill a chunk in about 0.6 s. A damaged chunk is lost as a whole, so small is safe; larger saves 3 %."""
+FLUSH_NS = 1_000_000_000
+
+
+def program_version() -> str:
+    """Name the version that writes, or 'unknown' in a tree that was never installed."""
+    try:
+        return version("pitchbend")
+    except PackageNotFoundError:
+        return "unknown"
+
+
+class Recorder:
+    """Context manager: `with Recorder(path) as recorder: recorder.write(event)`.
+
+    Raises `RecorderError` when the file cannot be made (it exists, no room, no permission), and **once** when writing
+    fails later; from then on `failed` is true and further events are let go, so that the practice itself goes on.
+
+    Packets stand uncompressed: zstd would save a quarter (of 24 MB an hour) and cost the reader its simple guards.
+    """
+
+    def __init__(
+        self, path: Path, *, notes: Mapping[str, str] | None = None, wall_clock_ns: Callable[[], int] = time.time_ns
+    ) -> None:
+        """Create the file. `notes` is free text about it, such as where a demo recording comes from."""
+        self.path = path
+        self.failed = False
+        self.n_events = 0
+        self._notes = notes
+        self._wall_clock_ns = wall_clock_ns
+        self._wall_minus_host_ns = 0
+        self._unflushed_since_ns: int | None = None
+        self._infos: dict[SensorId, SensorInfo] = {}
+        self._packet_channels: dict[SensorId, tuple[SensorInfo | None, int]] = {}
+        self._n_packets: dict[int, int] = {}
+        self._events_channel = 0
+        self._started = False
+        try:
+            self._sink = RecordSink(path)
+        except OSError as error:
+            raise RecorderError(path, error) from error
+        self._writer = Writer(
+            cast("IO[bytes]", self._sink),
+            chunk_size=CHUNK_BYTES,
+            compression=CompressionType.NONE,
+            index_types=IndexType.CHUNK | IndexType.METADATA,
+        )
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, exc_type: type[BaseException] | None, exc: BaseException | None, tb: TracebackType | None
+    ) -> None:
+        try:
+            self.close()
+        except RecorderError:
+            if exc_type is None:
+                raise
+
+    def write(self, event: SourceEvent) -> None:
+        """Record one event; order is kept. Raises `RecorderError`, once."""
+        if self.failed:
+            return
+        try:
+            self._write(event)
+        except OSError as error:
+            self._fail(error)
+        self.n_events += 1
+
+    def close(self) -> None:
+        """Write index and end mark. Raises `RecorderError` unless an earlier write has already failed."""
+        if self.failed or self._sink.closed:
+            return
+        try:
+            if not self._started:
+                self._start(0)
+            self._writer.finish()  # type: ignore[no-untyped-call]  # mcap leaves it without hints
+            self._sink.close()
+        except OSError as error:
+            self._fail(error)
+
+    def _fail(self, error: OSError) -> None:
+        self.failed = True
+        self._sink.abandon()
+        raise RecorderError(self.path, error) from error
+
+    def _start(self, host_start_ns: int) -> None:
+        self._started = True
+        wall_start_ns = self._wall_clock_ns()
+        self._wall_minus_host_ns = wall_start_ns - host_start_ns
+        writer = self._writer
+        writer.start(profile=fmt.MCAP_PROFILE, library=f"pitchbend {program_version()}")
+        metadata = {
+            "format_version": str(fmt.FORMAT_VERSION),
+            "program_version": program_version(),
+            "created": datetime.fromtimestamp(wall_start_ns / 1e9, UTC).isoformat(timespec="seconds"),
+            "wall_start_ns": str(wall_start_ns),
+            "host_start_ns": str(host_start_ns),
+        }
+        writer.add_metadata(fmt.METADATA_NAME, metadata)
+        if self._notes:
+            notes = {fmt.clean_text(name): fmt.clean_text(text) for name, text in self._notes.items()}
+            writer.add_metadata(fmt.NOTES_NAME, notes)
+        schema = writer.register_schema(fmt.EVENTS_SCHEMA_NAME, "jsonschema", orjson.dumps(fmt.events_schema()))
+        self._events_channel = writer.register_channel(fmt.EVENTS_TOPIC, fmt.EVENTS_ENCODING, schema)
+
+    def _write(self, event: SourceEvent) -> None:
+        if not self._started:
+            self._start(event.arrival_ns)
+        if self._unflushed_since_ns is None:
+            self._unflushed_since_ns = event.arrival_ns
+        size = self._sink.tell()
+        if isinstance(event, RawPacket):
+            self._add(self._channel_of(event), event.arrival_ns, event.payload)
+            flush = event.arrival_ns - self._unflushed_since_ns >= FLUSH_NS
+        else:
+            if isinstance(event, SensorInfo):
+                self._infos[event.sensor] = event
+            self._add(self._events_channel, event.arrival_ns, fmt.event_to_json(event))
+            flush = True  # rare and precious; and perhaps nothing follows for a while
+        if flush:
+            self._writer.flush()  # type: ignore[no-untyped-call]  # mcap leaves it without hints
+        if self._sink.tell() != size:
+            self._unflushed_since_ns = None
+
+    def _add(self, channel: int, arrival_ns: int, data: bytes) -> None:
+        sequence = self._n_packets.get(channel, 0)
+        self._n_packets[channel] = sequence + 1
+        self._writer.add_message(
+            channel_id=channel,
+            log_time=arrival_ns + self._wall_minus_host_ns,
+            publish_time=arrival_ns,
+            data=data,
+            sequence=sequence % 2**32,
+        )
+
+    def _channel_of(self, packet: RawPacket) -> int:
+        """Give the sensor's channel; a sensor that is now worn elsewhere, or speaks otherwise, gets another one."""
+        info = self._infos.get(packet.sensor)
+        known = self._packet_channels.get(packet.sensor)
+        if known is not None and (known[0] == info or _same_wearing(known[0], info)):
+            return known[1]
+        channel = self._writer.register_channel(
+            fmt.packet_topic(packet), fmt.PACKETS_ENCODING, 0, fmt.packet_metadata(packet, info)
+        )
+        self._packet_channels[packet.sensor] = (info, channel)
+        return channel
+
+
+def _same_wearing(a: SensorInfo | None, b: SensorInfo | None) -> bool:
+    return a is not None and b is not None and (a.role, a.profile) == (b.role, b.profile)

@@ -1,0 +1,1 @@
+"""Where events come from: a radio, a recording. The only I/O on the way in."""

@@ -1,0 +1,128 @@
+"""One connection to one sensor, from connecting to its end."""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+from contextlib import suppress
+from dataclasses import dataclass
+
+from bleak.backends.characteristic import BleakGATTCharacteristic
+from bleak.backends.device import BLEDevice
+
+from sensors.events import BatteryLevel, LinkChange, LinkReason, LinkState, RawPacket, SensorInfo
+from sensors.ids import Role, SensorId
+from sensors.sources.ble_errors import TROUBLE, connect_reason
+from sensors.sources.ble_gatt import SensorClient, WrongDevice
+from sensors.sources.ble_scan import Radio
+from sensors.sources.event_queue import EventQueue
+
+_log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LinkEnd:
+    """How a link ended."""
+
+    reason: LinkReason
+    streamed_s: float
+    """Seconds from its first packet to its last."""
+
+
+class Link:
+    """Used once: `await Link(...).run(device)`, and another one for the next connection."""
+
+    def __init__(self, radio: Radio, sensor: SensorId, role: Role, queue: EventQueue) -> None:
+        self._radio = radio
+        self._sensor = sensor
+        self._role = role
+        self._queue = queue
+        self._over = False
+        self._first_s: float | None = None
+        self._last_s = 0.0
+
+    async def run(self, device: BLEDevice) -> LinkEnd:
+        """Connect and stream until the link fails. LOST is reported at once, then the connection is released."""
+        client = SensorClient(self._radio, device)
+        try:
+            reason = await self._stream(client, device.name or "")
+            self._over = True
+            self._say(LinkState.LOST, reason)
+        finally:
+            self._over = True
+            await client.release()
+        streamed_s = 0.0 if self._first_s is None else self._last_s - self._first_s
+        return LinkEnd(reason=reason, streamed_s=streamed_s)
+
+    async def _stream(self, client: SensorClient, name: str) -> LinkReason:
+        try:
+            self._say(LinkState.CONNECTING)
+            await client.connect()
+            async with asyncio.timeout(self._radio.timing.prepare_s):
+                await self._prepare(client, name)
+            return await self._until_lost(client)
+        except WrongDevice:
+            return LinkReason.WRONG_DEVICE
+        except TROUBLE as error:
+            _log.debug("link to %s failed", self._sensor, exc_info=True)
+            return LinkReason.DROPPED if client.dropped.is_set() else connect_reason(error)
+
+    async def _prepare(self, client: SensorClient, name: str) -> None:
+        client.check()
+        info = SensorInfo(
+            firmware=await client.read_firmware(),
+            name=name or await client.read_model() or self._sensor,
+            sensor=self._sensor,
+            role=self._role,
+            profile=self._radio.profile.name,
+            arrival_ns=self._queue.stamp_ns(),
+        )
+        self._queue.put(info)
+        self._battery(await client.read_battery())
+        await client.start(on_data=self._on_data, on_battery=self._on_battery)
+
+    async def _until_lost(self, client: SensorClient) -> LinkReason:
+        loop = asyncio.get_running_loop()
+        started_s = loop.time()
+        while not client.dropped.is_set():
+            heard_s = self._last_s if self._first_s is not None else started_s
+            wait_s = heard_s + self._radio.timing.silent_s - loop.time()
+            if wait_s <= 0.0:
+                return LinkReason.SILENT
+            with suppress(TimeoutError):
+                async with asyncio.timeout(wait_s):
+                    await client.dropped.wait()
+        return LinkReason.DROPPED
+
+    def _on_data(self, _: BleakGATTCharacteristic, payload: bytearray) -> None:
+        if self._over:
+            return
+        try:
+            arrival_ns = self._queue.stamp_ns()
+            self._last_s = asyncio.get_running_loop().time()
+            if self._first_s is None:
+                self._first_s = self._last_s
+                self._put_link(arrival_ns, LinkState.STREAMING)
+            self._queue.put(RawPacket(arrival_ns=arrival_ns, sensor=self._sensor, payload=bytes(payload)))
+        except Exception as bug:  # noqa: BLE001 - the caller is a library's dispatcher, which would only log it
+            self._queue.close(bug)
+
+    def _on_battery(self, _: BleakGATTCharacteristic, value: bytearray) -> None:
+        if self._over:
+            return
+        try:
+            self._battery(value[0] if value else None)
+        except Exception as bug:  # noqa: BLE001 - see above
+            self._queue.close(bug)
+
+    def _battery(self, battery_pct: int | None) -> None:
+        if battery_pct is not None and 0 <= battery_pct <= 100:
+            self._queue.put(
+                BatteryLevel(arrival_ns=self._queue.stamp_ns(), sensor=self._sensor, battery_pct=battery_pct)
+            )
+
+    def _say(self, state: LinkState, reason: LinkReason = LinkReason.NONE) -> None:
+        self._put_link(self._queue.stamp_ns(), state, reason)
+
+    def _put_link(self, arrival_ns: int, state: LinkState, reason: LinkReason = LinkReason.NONE) -> None:
+        self._queue.put(LinkChange(arrival_ns=arrival_ns, sensor=self._sensor, state=state, reason=reason))

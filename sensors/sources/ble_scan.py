@@ -1,0 +1,133 @@
+"""Finding sensors: for the person who asks what is in reach, and for a source that wants its own."""
+
+from __future__ import annotations
+
+import asyncio
+from contextlib import suppress
+from dataclasses import dataclass, field
+
+from bleak import BleakAdapter, BleakScanner
+from bleak.backends.client import BaseBleakClient
+from bleak.backends.device import BLEDevice
+from bleak.backends.scanner import AdvertisementData, BaseBleakScanner
+
+from sensors.errors import RadioError
+from sensors.ids import SensorId
+from sensors.profiles.base import Profile
+from sensors.profiles.open_imu import OPEN_IMU
+from sensors.sources.ble_errors import TROUBLE, scan_reason
+from sensors.sources.timing import USUAL, RadioTiming
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Radio:
+    """The one radio that all links of a source share, and how to use it."""
+
+    profile: Profile = OPEN_IMU
+    timing: RadioTiming = USUAL
+    scanner_backend: type[BaseBleakScanner] | None = None
+    client_backend: type[BaseBleakClient] | None = None
+    """Other backends than this machine's own, for a virtual controller."""
+    lock: asyncio.Lock = field(default_factory=asyncio.Lock)
+    """Held to scan and to connect: adapters do these one at a time, and not well together."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoundSensor:
+    """A sensor in reach."""
+
+    sensor: SensorId
+    name: str
+    """The name it advertises; empty when it has none."""
+    rssi_dbm: int
+
+
+async def scan(
+    profile: Profile = OPEN_IMU, seconds: float = 5.0, *, scanner_backend: type[BaseBleakScanner] | None = None
+) -> list[FoundSensor]:
+    """Listen for `seconds` and give the sensors of this profile, strongest first.
+
+    A sensor that is connected already does not advertise, and is not among them. Raises `RadioError`.
+    """
+    found: dict[SensorId, FoundSensor] = {}
+
+    def heard(device: BLEDevice, advertisement: AdvertisementData) -> None:
+        sensor = SensorId(device.address)
+        earlier = found.get(sensor)
+        name = advertisement.local_name or (earlier.name if earlier else "")
+        found[sensor] = FoundSensor(sensor=sensor, name=name, rssi_dbm=advertisement.rssi)
+
+    try:
+        async with asyncio.timeout(seconds + USUAL.system_s):
+            async with BleakScanner(heard, [profile.service_uuid], backend=scanner_backend):
+                await asyncio.sleep(seconds)
+    except TROUBLE as error:
+        raise RadioError(scan_reason(error), str(error)) from error
+    return sorted(found.values(), key=lambda sensor: -sensor.rssi_dbm)
+
+
+class Finder:
+    """Finds wanted sensors. Whoever scans, scans for everyone who waits, so that two sensors cost one scan."""
+
+    def __init__(self, radio: Radio) -> None:
+        self._radio = radio
+        self._wanted: set[str] = set()
+        self._heard: dict[str, BLEDevice] = {}
+        self._adopted: set[str] = set()
+        """Taken as left connected since a scan last heard them. Not twice: after a crash of the system's Bluetooth
+        service bleak goes on believing in its connections, and only a scan sets that right."""
+
+    async def find(self, sensor: SensorId) -> BLEDevice | None:
+        """Look for one round; None when it was not heard. Raises what `TROUBLE` names when the radio is unusable."""
+        key = sensor.lower()  # people type addresses in either case
+        self._wanted.add(key)
+        try:
+            async with self._radio.lock:
+                if key not in self._heard:
+                    async with asyncio.timeout(self._radio.timing.longest_scan_s):
+                        await self._round()
+                return self._heard.pop(key, None)
+        finally:
+            self._wanted.discard(key)
+
+    async def _round(self) -> None:
+        timing = self._radio.timing
+        one_heard, all_heard = asyncio.Event(), asyncio.Event()
+        self._heard.clear()
+
+        def note(device: BLEDevice) -> None:
+            key = device.address.lower()
+            if key in self._wanted:
+                self._heard[key] = device
+                one_heard.set()
+            if self._wanted <= self._heard.keys():
+                all_heard.set()
+
+        for device in await self._left_connected():
+            key = device.address.lower()
+            if key in self._wanted and key not in self._adopted:
+                self._adopted.add(key)
+                note(device)
+        if all_heard.is_set():
+            return
+
+        def heard(device: BLEDevice, _: AdvertisementData) -> None:
+            self._adopted.discard(device.address.lower())
+            note(device)
+
+        async with BleakScanner(heard, [self._radio.profile.service_uuid], backend=self._radio.scanner_backend):
+            with suppress(TimeoutError):
+                async with asyncio.timeout(timing.scan_round_s) as limit:
+                    await one_heard.wait()
+                    limit.reschedule(asyncio.get_running_loop().time() + timing.gather_s)
+                    await all_heard.wait()
+
+    async def _left_connected(self) -> list[BLEDevice]:
+        """Sensors that are connected to this machine, left so by a program that died: they do not advertise."""
+        if self._radio.scanner_backend is not None:
+            return []
+        try:
+            adapter = await BleakAdapter.get()
+            return await adapter.get_connected_devices([self._radio.profile.service_uuid])
+        except NotImplementedError:  # not every platform can tell
+            return []

@@ -1,0 +1,1 @@
+"""A golfer who is not there: swing model, sensor errors, packets."""

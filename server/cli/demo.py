@@ -1,0 +1,40 @@
+"""`pitchbend demo`: the bundled practice, over and over."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from sensors.sources.replay import ReplaySource
+from server.cli import serving
+from server.cli.demo_recording import demo_recording
+from server.cli.options import DEFAULT_PORT, NoBrowser, Port
+from server.cli.ports import check_port
+from server.wire import SourceView
+
+
+def demo(
+    *,
+    port: Port = DEFAULT_PORT,
+    no_browser: NoBrowser = False,
+    speed: Annotated[
+        float, typer.Option(min=0.1, max=20.0, metavar="NUMBER", help="2 plays twice as fast, 0.5 half as fast.")
+    ] = 1.0,
+) -> None:
+    """Watch and hear a practice without any sensors.
+
+    Plays a recorded practice of an invented player, again and again, exactly as it would arrive from two sensors.
+    Open the page it names, press "sound on", and watch a dozen swings. Stop with Ctrl-C.
+    """
+    path = demo_recording()
+    check_port(port)
+    serving.serve(
+        lambda: ReplaySource(path, speed=speed),
+        view=SourceView(kind="demo", name=path.stem, speed=speed),
+        port=port,
+        open_browser=not no_browser,
+        repeat=True,
+        record_to=None,
+        player=None,
+    )

@@ -1,0 +1,142 @@
+"""`pitchbend inspect FILE`: what a recording holds, how sound it is, and what the swings were."""
+
+from __future__ import annotations
+
+import math
+import sys
+import time
+from dataclasses import asdict
+from pathlib import Path
+from typing import Annotated, Any
+
+import orjson
+import typer
+from rich.console import Console
+from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+
+from fusion.drills.catalogue import default_drill
+from fusion.outputs import Rep
+from fusion.pipeline import Pipeline
+from sensors.errors import UnknownProfile
+from sensors.record.reader import ReadReport, RecordingHead, read_events, read_head
+from sensors.record.summary import Summariser, Summary
+from server.cli.options import Recording
+from server.cli.tables import contents_table, damage_sentences, reps_table, sensors_table
+
+_QUIET_S = 1.0
+"""A bar appears only when reading takes longer than this."""
+_EVENTS_PER_LOOK = 256
+
+
+class Inspection:
+    """One pass over a recording: what it holds and, if wanted, its reps."""
+
+    def __init__(self, path: Path, *, with_reps: bool) -> None:
+        self.path = path
+        self.head: RecordingHead = read_head(path)
+        self.report = ReadReport()
+        self.drill = default_drill()
+        self.reps: list[Rep] | None = [] if with_reps else None
+        self.reps_problem = ""
+        self._summariser = Summariser()
+
+    @property
+    def summary(self) -> Summary:
+        """What the recording holds."""
+        return self._summariser.summary()
+
+    def run(self, progress: Progress) -> None:
+        """Read it all, showing progress once it takes long."""
+        pipeline = Pipeline(self.drill)
+        task = progress.add_task("Reading the swings" if self.reps is not None else "Reading", total=None)
+        show_at_s = time.monotonic() + _QUIET_S
+        shown = False
+        for n, event in enumerate(read_events(self.path, report=self.report)):
+            self._summariser.push(event)
+            if self.reps is not None:
+                try:
+                    self.reps += [output for output in pipeline.push(event) if isinstance(output, Rep)]
+                except UnknownProfile as error:
+                    self.reps = None
+                    self.reps_problem = f"This version cannot read sensors of the kind {error.profile}."
+            if n % _EVENTS_PER_LOOK == 0:
+                if not shown and time.monotonic() > show_at_s:
+                    progress.start()
+                    shown = True
+                progress.update(task, total=self.report.size_bytes, completed=self.report.read_bytes)
+        progress.stop()
+
+
+def inspect(
+    file: Recording,
+    *,
+    reps: Annotated[bool, typer.Option(help="Also find and judge the swings.")] = True,
+    as_json: Annotated[bool, typer.Option("--json", help="For other programs: JSON instead of tables.")] = False,
+) -> None:
+    """See what is in a recording.
+
+    Shows who swung and when, how well the sensors did, whether the file is damaged, and every rep with its verdict.
+    """
+    inspection = Inspection(file, with_reps=reps)
+    progress = Progress(
+        TextColumn("{task.description}"),
+        BarColumn(),
+        TimeRemainingColumn(),
+        console=Console(stderr=True),
+        transient=True,
+    )
+    inspection.run(progress)
+    if as_json:
+        sys.stdout.write(orjson.dumps(as_values(inspection), option=orjson.OPT_INDENT_2).decode() + "\n")
+        return
+    show(inspection, Console())
+
+
+def show(inspection: Inspection, console: Console) -> None:
+    """Print the tables."""
+    console.print(f"[bold]{inspection.path.name}[/]")
+    console.print(contents_table(inspection.head, inspection.summary))
+    for sentence in damage_sentences(inspection.report):
+        console.print(f"[yellow]{sentence}[/]")
+    console.print(sensors_table(inspection.summary.sensors))
+    if inspection.reps_problem:
+        console.print(inspection.reps_problem)
+    elif inspection.reps:
+        console.print(reps_table(inspection.drill.name, inspection.reps))
+    elif inspection.reps is not None:
+        console.print("No swings in it.")
+
+
+def as_values(inspection: Inspection) -> dict[str, Any]:
+    """The same as plain values; angles in degrees, times in seconds from the first event."""
+    head, summary = inspection.head, inspection.summary
+    player = summary.player
+    return {
+        "file": inspection.path.name,
+        "created": head.created,
+        "program_version": head.program_version,
+        "notes": dict(head.notes),
+        "duration_s": summary.duration_s,
+        "n_events": summary.n_events,
+        "n_packets": summary.n_packets,
+        "player": player and {"name": player.name, "lead_side": player.lead_side, "club": player.club},
+        "moves": [{"at_s": at_s, "move": move} for at_s, move in summary.moves],
+        "sensors": [asdict(sensor) for sensor in summary.sensors],
+        "damage": asdict(inspection.report),
+        "drill": inspection.drill.name,
+        "reps": None if inspection.reps is None else [_rep_values(rep) for rep in inspection.reps],
+    }
+
+
+def _rep_values(rep: Rep) -> dict[str, Any]:
+    return {
+        "index": rep.index,
+        "address_s": rep.address_s,
+        "takeaway_s": rep.takeaway_s,
+        "backswing_s": rep.backswing_s,
+        "downswing_s": rep.downswing_s,
+        "verdict": rep.verdict,
+        "worst_deg": None if rep.worst_rad is None else math.degrees(rep.worst_rad),
+        "out_s": rep.out_s,
+        "doubt": rep.doubt,
+    }

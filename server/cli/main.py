@@ -1,0 +1,50 @@
+"""The `pitchbend` command: one file a sub-command beside this one."""
+
+from __future__ import annotations
+
+import os
+import sys
+
+import typer
+
+from sensors.errors import SensorsError
+from server.cli.demo import demo
+from server.cli.failures import CommandFailed, sentence_for, tell
+from server.cli.inspect import inspect
+from server.cli.live import live
+from server.cli.record import record
+from server.cli.replay import replay
+from server.cli.scan import scan
+
+app = typer.Typer(
+    name="pitchbend",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode="markdown",
+    help=(
+        "Lead-wrist bend and shaft pitch of the backswing, seen and heard as it happens.\n\n"
+        "New here? Try **pitchbend demo**: it needs no sensors.\n\n"
+        "With two sensors, one on the lead forearm just above the wrist and one on the grip: **pitchbend live**."
+    ),
+    epilog="Help for one command: **pitchbend live --help**",
+)
+for command in (demo, live, record, replay, scan, inspect):
+    app.command()(command)
+
+
+def main() -> None:
+    """Run the command; what a person can put right is one sentence on stderr and exit code 2."""
+    try:
+        app()
+    except CommandFailed as failure:
+        tell(str(failure))
+        sys.exit(2)
+    except SensorsError as error:
+        tell(sentence_for(error))
+        sys.exit(2)
+    except KeyboardInterrupt:
+        sys.exit(130)
+    except BrokenPipeError:  # the reader of our output (a pager, `head`) has had enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(1)

@@ -1,0 +1,32 @@
+"""Options that several commands share, worded once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from sensors.ids import Side
+
+Port = Annotated[
+    int,
+    typer.Option(
+        min=1, max=65535, metavar="NUMBER", help="Number at the end of the page's address; change it if it is taken."
+    ),
+]
+NoBrowser = Annotated[bool, typer.Option("--no-browser", help="Do not open the page by itself.")]
+Forearm = Annotated[
+    str | None, typer.Option(metavar="ADDRESS", help="The sensor on the lead forearm, as **pitchbend scan** lists it.")
+]
+Club = Annotated[str | None, typer.Option(metavar="ADDRESS", help="The sensor on the club grip.")]
+LeadSide = Annotated[
+    Side | None, typer.Option(help="Which arm leads: left for a right-handed player. Remembered for next time.")
+]
+Player = Annotated[str | None, typer.Option(metavar="NAME", help="Who swings. Remembered for next time.")]
+Folder = Annotated[
+    Path | None, typer.Option(metavar="FOLDER", file_okay=False, help="Where recordings go, one folder a day.")
+]
+Recording = Annotated[Path, typer.Argument(metavar="FILE", help="A recording made by Pitchbend (.mcap).")]
+
+DEFAULT_PORT = 8787

@@ -1,0 +1,28 @@
+"""Makes sure that the page can be served before anything else starts."""
+
+from __future__ import annotations
+
+import os
+import socket
+
+from server.cli.failures import CommandFailed
+
+LOOPBACK = "127.0.0.1"
+
+
+def check_port(port: int) -> None:
+    """Try the port. Raises `CommandFailed` with what to do when it cannot be had."""
+    with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as probe:
+        if os.name != "nt":  # there, the option would let two programs share a port
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((LOOPBACK, port))
+        except PermissionError:
+            raise CommandFailed(
+                f"Port {port} is reserved on this machine. Choose another, for example: --port 8787"
+            ) from None
+        except OSError:
+            other = port + 1 if port < 65535 else port - 1
+            raise CommandFailed(
+                f"Port {port} is taken, perhaps by another Pitchbend. Close that one, or choose another port: --port {other}"
+            ) from None

@@ -1,0 +1,44 @@
+"""The real radio for the commands that choose and use sensors. Bluetooth is loaded only when one of them runs."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Sequence
+
+from sensors.errors import RadioError
+from sensors.events import LinkReason
+from sensors.ids import Role, SensorId
+from sensors.sources.base import Source
+from server.cli.choosing import Seen
+
+_UNREACHABLE = (LinkReason.NOT_FOUND, LinkReason.CONNECT_FAILED, LinkReason.WRONG_DEVICE)
+"""Trouble with one sensor, where the others may still answer."""
+
+
+class BluetoothRadio:
+    """Scans, and lets sensors blink. Raises `RadioError` when this machine's Bluetooth cannot be used."""
+
+    def scan(self) -> Sequence[Seen]:
+        """Listen for a few seconds; strongest first."""
+        from sensors.sources.ble import scan  # noqa: PLC0415  # see the top
+
+        return asyncio.run(scan())
+
+    def blink(self, sensor: SensorId) -> bool:
+        """Let one sensor blink for three seconds; False if it could not be reached."""
+        from sensors.sources.ble import identify  # noqa: PLC0415  # see the top
+
+        try:
+            asyncio.run(identify(sensor))
+        except RadioError as error:
+            if error.reason in _UNREACHABLE:
+                return False
+            raise
+        return True
+
+
+def source_of(*, forearm: SensorId, club: SensorId) -> Source:
+    """Make a source that streams from two sensors."""
+    from sensors.sources.ble import BleSource  # noqa: PLC0415  # see the top
+
+    return BleSource({forearm: Role.FOREARM, club: Role.CLUB})

@@ -1,0 +1,43 @@
+"""`pitchbend replay FILE`: a recording on the page."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from sensors.record.reader import read_head
+from sensors.sources.replay import ReplaySource
+from server.cli import serving
+from server.cli.options import DEFAULT_PORT, NoBrowser, Port, Recording
+from server.cli.ports import check_port
+from server.wire import SourceView
+
+
+def replay(
+    file: Recording,
+    *,
+    port: Port = DEFAULT_PORT,
+    no_browser: NoBrowser = False,
+    speed: Annotated[
+        float,
+        typer.Option(
+            min=0.0, max=1000.0, metavar="NUMBER", help="2 plays twice as fast, 0.5 half as fast, 0 as fast as it can."
+        ),
+    ] = 1.0,
+) -> None:
+    """Watch a recorded practice again.
+
+    Everything is computed anew from what the sensors sent, so the page shows what it showed then. It plays once.
+    """
+    read_head(file)
+    check_port(port)
+    serving.serve(
+        lambda: ReplaySource(file, speed=speed),
+        view=SourceView(kind="replay", name=file.name, speed=speed),
+        port=port,
+        open_browser=not no_browser,
+        repeat=False,
+        record_to=None,
+        player=None,
+    )

@@ -1,0 +1,72 @@
+"""`python3 -m tests [pytest arguments]`: set-up, static checks and the whole suite, from a bare checkout.
+
+With arguments it runs just what they name; `--bench` runs the measurements in tests/bench instead.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+from server.bootstrap import ensure
+
+
+def main(arguments: list[str]) -> int:
+    """Run what the arguments ask for; gives the exit code. The last line printed says how many passed and failed."""
+    import os
+
+    import pytest
+
+    from tests.checks import ROOT, run_checks
+    from tests.provide import Missing, provide_chromium, provide_dbus_daemon
+
+    os.chdir(ROOT)
+    try:
+        os.environ["CHROMIUM"] = provide_chromium()
+        provide_dbus_daemon()
+    except Missing as missing:
+        print(f"\n{missing}\n", file=sys.stderr)
+        if not arguments:  # named tests may well do without
+            return 2
+    if "--bench" in arguments:
+        return run_benches(ROOT)
+    if arguments:
+        return pytest.main(arguments)
+
+    n_passed, n_failed = run_checks()
+    tally = Tally()
+    code = pytest.main(["--ignore=tests/bench"], plugins=[tally])
+    if not n_failed:
+        return code
+    print(f"{n_passed + tally.n_passed} passed, {n_failed + tally.n_failed} failed (static checks included)")
+    return int(code) or 1
+
+
+def run_benches(root: Path) -> int:
+    """Run each measurement; they report figures and judge nothing."""
+    names = sorted(path.stem for path in (root / "tests" / "bench").glob("bench_*.py"))
+    codes = []
+    for name in names:
+        print(f"--- {name}", flush=True)
+        codes.append(subprocess.run([sys.executable, "-m", f"tests.bench.{name}"], check=False).returncode)
+    print(f"{codes.count(0)} passed, {len(codes) - codes.count(0)} failed")
+    return int(any(codes))
+
+
+class Tally:
+    """Counts what pytest found, for the last line."""
+
+    def __init__(self):
+        self.n_passed = 0
+        self.n_failed = 0
+
+    def pytest_terminal_summary(self, terminalreporter):
+        stats = terminalreporter.stats
+        self.n_passed = len(stats.get("passed", ()))
+        self.n_failed = len(stats.get("failed", ())) + len(stats.get("error", ()))
+
+
+if __name__ == "__main__":
+    ensure("test")
+    sys.exit(main(sys.argv[1:]))

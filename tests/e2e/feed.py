@@ -1,0 +1,126 @@
+"""A scripted server for the page: the built page, and a `/ws/live` whose every message a test decides.
+
+What it sends is checked against the contract, except for `raw`, which is how a test sends what the contract forbids.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import AsyncIterator, Awaitable, Callable
+from contextlib import asynccontextmanager, suppress
+from typing import Any
+
+from fastapi import FastAPI, Request, Response, WebSocket, WebSocketDisconnect
+from fastapi.staticfiles import StaticFiles
+
+from server.wire import CLIENT_MESSAGE, SERVER_MESSAGE, FrameMessage, HelloMessage, Message
+from tests.e2e import samples
+from tests.e2e.static import STATIC
+
+CSP = "default-src 'self'; style-src 'self' 'unsafe-inline'"
+FRAMES_A_SECOND = 50
+
+
+class Feed:
+    """What the page hears, and what it said."""
+
+    def __init__(self) -> None:
+        self.hello: HelloMessage = samples.hello()
+        self.now: FrameMessage | None = samples.frame()
+        """Sent again and again with a rising `seq`; None sends nothing."""
+        self.answers_pings = True
+        self.refuses = False
+        self.heard: asyncio.Queue[Any] = asyncio.Queue()
+        """Moves the page asked for."""
+        self.acked_seq = -1
+        self.n_connections = 0
+        self._seq = 0
+        self._sockets: set[WebSocket] = set()
+
+    async def send(self, message: Message) -> None:
+        """Send one message of the contract to every page."""
+        await self.raw(SERVER_MESSAGE.dump_json(SERVER_MESSAGE.validate_python(message)).decode())
+
+    async def raw(self, text: str) -> None:
+        """Send any text at all."""
+        for socket in tuple(self._sockets):
+            await socket.send_text(text)
+
+    async def show(self, **changes: Any) -> None:
+        """Change the frame that is being repeated, and send it at once."""
+        self.now = (self.now or samples.frame()).model_copy(update=changes)
+        await self._send_frame()
+
+    async def drop(self) -> None:
+        """Close every socket, as a server that goes away does."""
+        for socket in tuple(self._sockets):
+            await socket.close(code=1012)
+
+    async def _send_frame(self) -> None:
+        if self.now is None or not self._sockets:
+            return
+        self._seq += 1
+        await self.send(self.now.model_copy(update={"seq": self._seq, "t_s": self._seq / FRAMES_A_SECOND}))
+
+    async def tick(self) -> None:
+        """Keep the frame fresh."""
+        with suppress(WebSocketDisconnect, RuntimeError):  # a page left while it was being sent to
+            await self._send_frame()
+
+    async def serve(self, socket: WebSocket) -> None:
+        """One page, from hello to good-bye."""
+        if self.refuses:
+            await socket.close()
+            return
+        await socket.accept()
+        self.n_connections += 1
+        await socket.send_text(SERVER_MESSAGE.dump_json(self.hello).decode())
+        self._sockets.add(socket)
+        try:
+            async for text in socket.iter_text():
+                await self._answer(socket, text)
+        finally:
+            self._sockets.discard(socket)
+
+    async def _answer(self, socket: WebSocket, text: str) -> None:
+        message = CLIENT_MESSAGE.validate_json(text)
+        if message.type == "move":
+            self.heard.put_nowait(message)
+        elif message.type == "ack":
+            self.acked_seq = message.seq
+        elif self.answers_pings:
+            await socket.send_text(json.dumps({"type": "pong", "token": message.token}))
+
+
+@asynccontextmanager
+async def _repeating(app: FastAPI) -> AsyncIterator[None]:
+    async def always() -> None:
+        while True:
+            await asyncio.sleep(1 / FRAMES_A_SECOND)
+            await app.state.feed.tick()
+
+    task = asyncio.create_task(always())
+    try:
+        yield
+    finally:
+        task.cancel()
+
+
+def make_app() -> FastAPI:
+    """`app.state.feed` is the present test's feed."""
+    app = FastAPI(lifespan=_repeating)
+    app.state.feed = Feed()
+
+    @app.middleware("http")
+    async def guard(request: Request, call_next: Callable[[Request], Awaitable[Response]]) -> Response:
+        response = await call_next(request)
+        response.headers["Content-Security-Policy"] = CSP
+        return response
+
+    @app.websocket("/ws/live")
+    async def live(socket: WebSocket) -> None:
+        await app.state.feed.serve(socket)
+
+    app.mount("/", StaticFiles(directory=STATIC, html=True))
+    return app

@@ -1,0 +1,150 @@
+"""Plausible messages with invented people, for a test to change what it is about."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fusion.drills.drill import Quantity
+from fusion.outputs import Doubt, Phase, Verdict
+from sensors.events import LinkReason, LinkState
+from sensors.ids import Move, Role, Side
+from server.wire import (
+    PROTOCOL_VERSION,
+    DrillView,
+    FitView,
+    FrameMessage,
+    HelloMessage,
+    MarkView,
+    PlayerView,
+    RepMessage,
+    SensorView,
+    SourceView,
+)
+
+
+def drill(**changes: Any) -> DrillView:
+    return DrillView(
+        name="Flat wrist going back",
+        feel="Feel the knuckles of your lead hand turn down to the ball as you start back.",
+        quantity=Quantity.BEND_CHANGE,
+        phases=[Phase.TAKEAWAY, Phase.SHAFT_LEVEL, Phase.ARM_LEVEL, Phase.TOP],
+        low_deg=-8.0,
+        high_deg=14.0,
+    ).model_copy(update=changes)
+
+
+def frame(**changes: Any) -> FrameMessage:
+    """At address, inside the band."""
+    return FrameMessage(
+        seq=0,
+        t_s=0.0,
+        phase=Phase.ADDRESS,
+        bend_change_deg=0.0,
+        bend_deg=-12.0,
+        hinge_change_deg=0.0,
+        roll_change_deg=0.0,
+        shaft_elevation_deg=-57.0,
+        shaft_pitch_deg=57.0,
+        arm_elevation_deg=-62.0,
+        face_twist_deg=0.0,
+        doubt=Doubt.NONE,
+        pitch_doubt=Doubt.NONE,
+        advice="",
+        sounding=False,
+        error_deg=0.0,
+        since_rest_s=0.2,
+    ).model_copy(update=changes)
+
+
+ARM_LEVEL = {
+    "phase": Phase.ARM_LEVEL,
+    "shaft_elevation_deg": 52.0,
+    "arm_elevation_deg": 0.0,
+    "face_twist_deg": -31.0,
+    "since_rest_s": 0.9,
+}
+"""Changes that put a frame at lead arm level."""
+CUPPED = {**ARM_LEVEL, "bend_change_deg": -17.0, "shaft_pitch_deg": 66.0, "sounding": True, "error_deg": -9.0}
+BOWED = {**ARM_LEVEL, "bend_change_deg": 26.0, "shaft_pitch_deg": 47.0, "sounding": True, "error_deg": 12.0}
+INSIDE = {**ARM_LEVEL, "bend_change_deg": 3.0, "shaft_pitch_deg": 58.0, "sounding": False, "error_deg": 0.0}
+
+
+def mark(bend_deg: float | None, pitch_deg: float | None, twist_deg: float | None = -20.0) -> MarkView:
+    return MarkView(
+        bend_change_deg=bend_deg, hinge_change_deg=-18.0, shaft_pitch_deg=pitch_deg, face_twist_deg=twist_deg
+    )
+
+
+def rep(index: int, **changes: Any) -> RepMessage:
+    """Cupped at lead arm level."""
+    return RepMessage(
+        index=index,
+        t_s=10.0 * index,
+        verdict=Verdict.BELOW,
+        worst_deg=-17.0,
+        out_s=0.21,
+        backswing_s=0.84,
+        downswing_s=0.27,
+        shaft_level=mark(-7.0, None),
+        arm_level=mark(-17.0, 66.0, -31.0),
+        top=mark(-12.0, 41.0, -58.0),
+        doubt=Doubt.NONE,
+        advice="",
+    ).model_copy(update=changes)
+
+
+def good_rep(index: int) -> RepMessage:
+    return rep(index, verdict=Verdict.IN_BAND, worst_deg=4.0, out_s=0.0, arm_level=mark(4.0, 58.0, -24.0))
+
+
+def bowed_rep(index: int) -> RepMessage:
+    return rep(index, verdict=Verdict.ABOVE, worst_deg=26.0, arm_level=mark(26.0, 47.0), top=mark(21.0, 38.0))
+
+
+def unjudged_rep(index: int) -> RepMessage:
+    return rep(
+        index,
+        verdict=Verdict.UNKNOWN,
+        worst_deg=None,
+        doubt=Doubt.GAP,
+        arm_level=None,
+        top=None,
+        advice="Samples were lost in the swing; keep the phone or computer within a few metres.",
+    )
+
+
+def sensor(role: Role, **changes: Any) -> SensorView:
+    return SensorView(
+        sensor=f"virtual-{role}",
+        role=role,
+        name=f"PB {role}",
+        state=LinkState.STREAMING,
+        reason=LinkReason.NONE,
+        advice="",
+        rate_hz=200.0,
+        n_samples=24_000,
+        n_lost=71,
+        n_malformed=0,
+        battery_pct=84,
+    ).model_copy(update=changes)
+
+
+def reps() -> list[RepMessage]:
+    """Twelve of all kinds, the last one cupped."""
+    kinds = [rep, rep, bowed_rep, good_rep, rep, unjudged_rep, good_rep, rep, good_rep, good_rep, good_rep, rep]
+    return [make(i + 1) for i, make in enumerate(kinds)]
+
+
+def hello(**changes: Any) -> HelloMessage:
+    return HelloMessage(
+        protocol=PROTOCOL_VERSION,
+        version="0.1.0",
+        source=SourceView(kind="demo", name="Practice at Larkfield range", speed=1.0),
+        player=PlayerView(name="Mara Voss", lead_side=Side.LEFT, club="7-iron"),
+        drill=drill(),
+        fit=FitView(complete=True, taken=list(Move)),
+        sensors=[sensor(Role.FOREARM), sensor(Role.CLUB, battery_pct=61, n_lost=0)],
+        frame=None,
+        reps=[],
+        recording=None,
+    ).model_copy(update=changes)

@@ -1,0 +1,74 @@
+"""Fitting the sensors: four poses in order, the server's advice, then the gauges."""
+
+from __future__ import annotations
+
+import asyncio
+from typing import Any
+
+from playwright.async_api import expect
+
+from fusion.outputs import FitReason, FitState
+from sensors.ids import Move
+from server.wire import FitMessage, FitView, SourceView
+from tests.e2e import samples
+from tests.e2e.conftest import OpenPage
+from tests.e2e.feed import Feed
+
+LIVE = SourceView(kind="live", name="built-in radio", speed=1.0)
+ORDER = [Move.STILL, Move.ARM_DOWN, Move.ARM_LEVEL, Move.CLUB_HANG]
+
+
+def news(move: Move, state: FitState, taken: list[Move], advice: str, **changes: Any) -> FitMessage:
+    return FitMessage(
+        move=move,
+        state=state,
+        reason=FitReason.NONE,
+        measured=None,
+        limit=None,
+        advice=advice,
+        fit=FitView(complete=len(taken) == len(ORDER), taken=taken),
+    ).model_copy(update=changes)
+
+
+async def test_the_four_poses_lead_to_the_gauges(open_page: OpenPage, feed: Feed) -> None:
+    feed.hello = samples.hello(source=LIVE, fit=FitView(complete=False, taken=[]))
+    page = await open_page()
+    await expect(page.get_by_role("heading", level=1)).to_have_text("Fit the sensors to you")
+    await expect(page.get_by_test_id("bend-figure")).to_have_count(0)
+    taken: list[Move] = []
+    for move in ORDER:
+        step = page.get_by_test_id(f"fit-{move}")
+        await step.get_by_role("button", name="I am in the pose").click()
+        async with asyncio.timeout(5):
+            assert (await feed.heard.get()).move == move
+        await expect(step.get_by_role("button")).to_have_text("Hold still…")
+        await feed.send(news(move, FitState.COLLECTING, taken, "Hold still."))
+        taken = [*taken, move]
+        await feed.send(news(move, FitState.TAKEN, taken, "Taken."))
+        if move is not ORDER[-1]:
+            await expect(step).to_contain_text("✓ taken")
+    await expect(page.get_by_test_id("bend-figure")).to_have_text("0°")
+    await page.get_by_role("button", name="Fit the sensors again").click()
+    await expect(page.get_by_test_id("fit-still")).to_be_visible()
+    await page.get_by_role("button", name="Back to the swing").click()
+    await expect(page.get_by_test_id("bend-figure")).to_have_text("0°")
+
+
+async def test_a_rejected_pose_says_what_to_do_and_can_be_tried_again(open_page: OpenPage, feed: Feed) -> None:
+    feed.hello = samples.hello(source=LIVE, fit=FitView(complete=False, taken=[Move.STILL]))
+    page = await open_page()
+    step = page.get_by_test_id("fit-arm_down")
+    await step.get_by_role("button", name="I am in the pose").click()
+    advice = "You were still moving. Let the arm hang, breathe out, then tap again."
+    await feed.send(
+        news(Move.ARM_DOWN, FitState.REJECTED, [Move.STILL], advice, reason=FitReason.MOVING, measured=9.0, limit=4.0)
+    )
+    await expect(step).to_contain_text(advice)
+    await expect(step.get_by_role("button", name="I am in the pose")).to_be_enabled()
+
+
+async def test_a_replay_asks_for_no_poses(open_page: OpenPage, feed: Feed) -> None:
+    feed.hello = samples.hello(fit=FitView(complete=False, taken=[]))
+    page = await open_page()
+    await expect(page.get_by_test_id("bend-figure")).to_have_text("0°")
+    await expect(page.get_by_test_id("fit-still")).to_have_count(0)

@@ -1,0 +1,164 @@
+from __future__ import annotations
+
+import asyncio
+import io
+from pathlib import Path
+
+import pytest
+from record_samples import practice
+from rich.console import Console
+from typer.testing import CliRunner
+
+from sensors.errors import RadioError, RecorderError
+from sensors.events import LinkChange, LinkReason, LinkState, PlayerSet
+from sensors.health import SensorHealth
+from sensors.ids import Role, Side
+from sensors.record.reader import read_events
+from sensors.record.writer import Recorder
+from server.cli import main, radio
+from server.cli.failures import CommandFailed
+from server.cli.record import Recording, status_line
+
+EVENTS = [event for event in practice(3.0) if not isinstance(event, PlayerSet)]
+PLAYER = PlayerSet(arrival_ns=1, name="Wren", lead_side=Side.RIGHT)
+
+
+class FakeSource:
+    def __init__(self, events, *, endless=False, error=None):
+        self.events = events
+        self.endless = endless
+        self.error = error
+        self.closed = False
+
+    async def __aenter__(self):
+        if self.error:
+            raise self.error
+        return self
+
+    async def __aexit__(self, *_):
+        self.closed = True
+
+    async def __aiter__(self):
+        for event in self.events:
+            yield event
+            await asyncio.sleep(0)
+        if self.endless:
+            await asyncio.Event().wait()
+
+
+@pytest.fixture
+def console():
+    return Console(file=io.StringIO(), force_terminal=True, width=100)
+
+
+async def test_everything_is_recorded_after_the_player(tmp_path, console):
+    source = FakeSource(EVENTS)
+    with Recorder(tmp_path / "a.mcap") as recorder:
+        recording = Recording(source, recorder, PLAYER)
+        await recording.run(None, console)
+    first, *rest = read_events(tmp_path / "a.mcap")
+    assert first == PlayerSet(arrival_ns=EVENTS[0].arrival_ns, name="Wren", lead_side=Side.RIGHT)
+    assert rest == EVENTS
+    assert source.closed
+    assert recording.duration_s == pytest.approx(2.95)
+    assert "Recording 0:00" in console.file.getvalue()
+
+
+async def test_it_stops_when_the_time_is_up(tmp_path, console):
+    source = FakeSource(EVENTS, endless=True)
+    with Recorder(tmp_path / "a.mcap") as recorder:
+        await Recording(source, recorder, PLAYER).run(0.3, console)
+    assert source.closed
+    assert len(list(read_events(tmp_path / "a.mcap"))) == len(EVENTS) + 1
+
+
+async def test_it_can_be_stopped_at_any_time(tmp_path, console):
+    source = FakeSource(EVENTS, endless=True)
+    shown = asyncio.Event()
+
+    async def sleep(_):
+        shown.set()
+        await asyncio.sleep(0)
+
+    with Recorder(tmp_path / "a.mcap") as recorder:
+        task = asyncio.ensure_future(Recording(source, recorder, PLAYER).run(None, console, sleep=sleep))
+        await shown.wait()
+        task.cancel()
+        with pytest.raises(asyncio.CancelledError):
+            await task
+    assert source.closed
+
+
+@pytest.mark.parametrize("error", [RadioError(LinkReason.ADAPTER_OFF), RecorderError(Path("x"), OSError("full"))])
+async def test_expected_trouble_comes_out_as_itself(tmp_path, console, error):
+    with Recorder(tmp_path / "a.mcap") as recorder, pytest.raises(type(error)) as caught:
+        await Recording(FakeSource([], error=error), recorder, PLAYER).run(None, console)
+    assert caught.value is error
+
+
+async def test_a_bug_is_seen_as_one(tmp_path, console):
+    with Recorder(tmp_path / "a.mcap") as recorder, pytest.raises(ExceptionGroup):
+        await Recording(FakeSource([], error=KeyError("x")), recorder, PLAYER).run(None, console)
+
+
+def link(state, reason=LinkReason.NONE):
+    return LinkChange(arrival_ns=0, sensor="AA:01", state=state, reason=reason)
+
+
+def health(battery_pct=None):
+    return SensorHealth(
+        sensor="AA:01", role=Role.CLUB, name="clip", state=LinkState.STREAMING, reason=LinkReason.NONE, rate_hz=199.6,
+        n_samples=1, n_lost=3, n_malformed=0, battery_pct=battery_pct,
+    )  # fmt: skip
+
+
+def test_the_status_line():
+    streaming = link(LinkState.STREAMING)
+    assert status_line(streaming, health(80)) == "  club: 200 samples a second, 3 lost, battery 80 %"
+    assert status_line(streaming, health()) == "  club: 200 samples a second, 3 lost"
+    assert status_line(link(LinkState.SEARCHING), None) == "  AA:01: searching."
+    lost = status_line(link(LinkState.LOST, LinkReason.DROPPED), health())
+    assert lost.startswith("  club: lost. The sensor went out of reach")
+
+
+@pytest.fixture
+def config(tmp_path, monkeypatch):
+    monkeypatch.setattr("platformdirs.user_config_dir", lambda *_, **__: str(tmp_path / "config"))
+
+
+def test_the_command(tmp_path, config, monkeypatch):
+    monkeypatch.setattr(radio, "source_of", lambda **_: FakeSource(EVENTS))
+    words = ["record", "--forearm", "A", "--club", "B", "--folder", str(tmp_path / "out"), "--player", "Wren"]
+    result = CliRunner().invoke(main.app, words, catch_exceptions=False)
+    assert result.exit_code == 0
+    (path,) = (tmp_path / "out").rglob("*.mcap")
+    assert str(path) in result.stdout.replace("\n", "")
+    assert len(list(read_events(path))) == len(EVENTS) + 1
+
+
+def test_nothing_recorded_leaves_nothing_behind(tmp_path, config, monkeypatch):
+    searching = link(LinkState.SEARCHING, LinkReason.NOT_FOUND)
+    monkeypatch.setattr(radio, "source_of", lambda **_: FakeSource([searching]))
+    words = ["record", "--forearm", "A", "--club", "B", "--folder", str(tmp_path / "out")]
+    with pytest.raises(CommandFailed, match="Nothing was recorded"):
+        CliRunner().invoke(main.app, words, catch_exceptions=False)
+    assert list((tmp_path / "out").rglob("*.mcap")) == []
+
+
+class FakeRadio:
+    in_reach = ()
+
+    def scan(self):
+        return self.in_reach
+
+
+def test_scan_lists_what_is_near(monkeypatch):
+    class Near:
+        sensor, name, rssi_dbm = "AA:01", "band", -61
+
+    monkeypatch.setattr("server.cli.scan.BluetoothRadio", FakeRadio)
+    monkeypatch.setattr(FakeRadio, "in_reach", [Near])
+    assert "AA:01" in CliRunner().invoke(main.app, ["scan"], catch_exceptions=False).stdout
+    monkeypatch.setattr(FakeRadio, "in_reach", [])
+    with pytest.raises(CommandFailed, match="No sensors found"):
+        CliRunner().invoke(main.app, ["scan"], catch_exceptions=False)

@@ -1,0 +1,168 @@
+"""`demo`, `replay`, `live`: what they hand to the service. The service itself is tested elsewhere."""
+
+from __future__ import annotations
+
+import re
+import socket
+from datetime import datetime
+
+import pytest
+from record_samples import practice
+from typer.testing import CliRunner
+
+from sensors.ids import Role, Side
+from sensors.record.writer import Recorder
+from sensors.sources.replay import ReplaySource
+from server.cli import demo_recording, main, ports, radio
+from server.cli.failures import CommandFailed
+from server.cli.remembered import Remembered, recall
+
+
+class Served:
+    def __init__(self):
+        self.calls = []
+
+    def __call__(self, make_source, **options):
+        self.calls.append((make_source, options))
+
+
+@pytest.fixture
+def served(monkeypatch):
+    served = Served()
+    monkeypatch.setattr("server.cli.serving.serve", served)
+    return served
+
+
+@pytest.fixture(autouse=True)
+def home(tmp_path, monkeypatch):
+    monkeypatch.setattr("platformdirs.user_config_dir", lambda *_, **__: str(tmp_path / "config"))
+    monkeypatch.setattr("platformdirs.user_data_dir", lambda *_, **__: str(tmp_path / "data"))
+    return tmp_path
+
+
+@pytest.fixture
+def port():
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return probe.getsockname()[1]
+
+
+@pytest.fixture
+def recording(tmp_path):
+    with Recorder(tmp_path / "a.mcap") as recorder:
+        for event in practice(1.0):
+            recorder.write(event)
+    return tmp_path / "a.mcap"
+
+
+def run(*words):
+    return CliRunner().invoke(main.app, [str(word) for word in words], catch_exceptions=False)
+
+
+def test_demo_repeats_the_bundled_recording(served, port):
+    run("demo", "--port", port, "--no-browser", "--speed", "2")
+    ((make_source, options),) = served.calls
+    view = options.pop("view")
+    assert options == {"port": port, "open_browser": False, "repeat": True, "record_to": None, "player": None}
+    assert (view.kind, view.name, view.speed) == ("demo", "hollow-fen-evening", 2.0)
+    first, second = make_source(), make_source()
+    assert first is not second
+    assert isinstance(first, ReplaySource)
+    assert first.path.is_file()
+
+
+def test_the_demo_recording_is_found_installed_or_in_a_checkout(tmp_path, monkeypatch):
+    monkeypatch.setattr(demo_recording, "files", lambda _: tmp_path / "server")
+    with pytest.raises(CommandFailed, match="missing"):
+        demo_recording.demo_recording()
+    for folder in ("recordings", "server/_recordings"):
+        (tmp_path / folder).mkdir(parents=True)
+        (tmp_path / folder / demo_recording.NAME).touch()
+        assert demo_recording.demo_recording() == tmp_path / folder / demo_recording.NAME
+
+
+def test_replay_plays_once(served, port, recording):
+    run("replay", recording, "--port", port, "--speed", "0")
+    ((make_source, options),) = served.calls
+    assert (options["repeat"], options["open_browser"], options["record_to"]) == (False, True, None)
+    assert (options["view"].kind, options["view"].name, options["view"].speed) == ("replay", "a.mcap", 0.0)
+    assert make_source().path == recording
+
+
+@pytest.mark.parametrize("words", [["demo", "--speed", "0"], ["demo", "--port", "0"], ["replay", "x", "--speed", "-1"]])
+def test_impossible_options_are_refused(served, words):
+    assert run(*words).exit_code == 2
+    assert served.calls == []
+
+
+def test_a_taken_port_is_told_before_anything_starts(served, recording):
+    with socket.socket() as other:
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        taken = other.getsockname()[1]
+        for words in (["demo"], ["replay", recording], ["live", "--forearm", "a", "--club", "b"]):
+            with pytest.raises(CommandFailed, match=rf"Port {taken} is taken.*--port {taken + 1}"):
+                run(*words, "--port", taken)
+    assert served.calls == []
+
+
+def test_the_last_port_of_all_suggests_the_one_before(monkeypatch):
+    def refuse(*_):
+        raise OSError
+
+    monkeypatch.setattr(ports.socket.socket, "bind", refuse)
+    with pytest.raises(CommandFailed, match="--port 65534"):
+        ports.check_port(65535)
+
+
+def test_a_reserved_port(monkeypatch):
+    def refuse(*_):
+        raise PermissionError
+
+    monkeypatch.setattr(ports.socket.socket, "bind", refuse)
+    with pytest.raises(CommandFailed, match="reserved"):
+        ports.check_port(80)
+
+
+def test_live_records_and_remembers(served, port, home, monkeypatch):
+    made = []
+    monkeypatch.setattr(radio, "source_of", lambda **sensors: made.append(sensors))
+    run("live", "--forearm", "AA", "--club", "BB", "--lead-side", "right", "--player", "Maren", "--port", port)
+    ((make_source, options),) = served.calls
+    player = options["player"]
+    assert (player.name, player.lead_side) == ("Maren", Side.RIGHT)
+    assert options["record_to"].parent == home / "data" / "practices" / datetime.now().astimezone().strftime("%Y-%m-%d")
+    assert re.fullmatch(r"\d{6}-maren\.mcap", options["record_to"].name)
+    assert not options["record_to"].exists()
+    assert options["repeat"] is False
+    make_source()
+    assert made == [{"forearm": "AA", "club": "BB"}]
+    assert recall() == Remembered(forearm="AA", club="BB", lead_side="right", player="Maren")
+
+    run("live", "--no-record", "--folder", home / "mine", "--port", port)
+    options = served.calls[1][1]
+    assert options["record_to"] is None
+    assert options["player"].lead_side is Side.RIGHT
+    run("live", "--folder", home / "mine", "--port", port)
+    assert served.calls[2][1]["record_to"].is_relative_to(home / "mine")
+
+
+def test_the_real_source_has_each_sensor_in_its_place():
+    source = radio.source_of(forearm="AA", club="BB")
+    assert source._assignments == {"AA": Role.FOREARM, "BB": Role.CLUB}
+
+
+@pytest.mark.parametrize("words", [[], *([name] for name in ("demo", "live", "record", "replay", "scan", "inspect"))])
+def test_help_is_plain(words):
+    result = run(*words, "--help")
+    assert result.exit_code == 0
+    text = re.sub(r"\s+", " ", result.output)
+    assert len(text) > 150
+    for jargon in ("MCAP", "BLE", "GATT", "websocket", "loopback", "UUID", "parse", "**", "TEXT", "range"):
+        assert jargon not in text
+
+
+def test_help_lists_every_command():
+    text = run("--help").output
+    for name in ("demo", "live", "record", "replay", "scan", "inspect"):
+        assert re.search(rf"│ {name}  ", text)

@@ -1,0 +1,117 @@
+from __future__ import annotations
+
+import json
+from typing import get_args
+
+import orjson
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sensors.events import (
+    BatteryLevel,
+    LinkChange,
+    LinkReason,
+    LinkState,
+    MoveStart,
+    PlayerSet,
+    RawPacket,
+    SensorInfo,
+    SourceEvent,
+)
+from sensors.ids import Move, Role, SensorId, Side
+from sensors.record.format import (
+    EventWithoutPayload,
+    MalformedEvent,
+    UnknownEvent,
+    event_from_json,
+    event_to_json,
+    events_schema,
+    packet_metadata,
+    packet_topic,
+)
+
+TEXT = st.text(st.characters(exclude_categories=["Cs"]))
+STAMP = st.integers(0, 2**63 - 1)
+EVENTS = st.one_of(
+    st.builds(
+        SensorInfo, arrival_ns=STAMP, sensor=TEXT, role=st.sampled_from(Role), profile=TEXT, name=TEXT, firmware=TEXT
+    ),
+    st.builds(
+        LinkChange, arrival_ns=STAMP, sensor=TEXT, state=st.sampled_from(LinkState), reason=st.sampled_from(LinkReason)
+    ),
+    st.builds(BatteryLevel, arrival_ns=STAMP, sensor=TEXT, battery_pct=st.integers(0, 100)),
+    st.builds(MoveStart, arrival_ns=STAMP, move=st.sampled_from(Move)),
+    st.builds(PlayerSet, arrival_ns=STAMP, name=TEXT, lead_side=st.sampled_from(Side), club=TEXT),
+)
+
+
+def test_every_event_but_the_packet_has_a_json_form():
+    assert {*get_args(EventWithoutPayload), RawPacket} == set(get_args(SourceEvent))
+
+
+@given(EVENTS)
+def test_events_come_back_as_they_went(event):
+    assert event_from_json(event_to_json(event), event.arrival_ns) == event
+
+
+@given(EVENTS)
+def test_events_obey_the_schema(event):
+    values = json.loads(event_to_json(event))
+    (shape,) = (s for s in events_schema()["oneOf"] if s["properties"]["type"]["const"] == values["type"])
+    assert set(values) == set(shape["properties"])
+    assert set(shape["required"]) <= set(values)
+    for name, value in values.items():
+        rule = shape["properties"][name]
+        assert value in rule.get("enum", [value])
+        assert isinstance(value, {"string": str, "integer": int}[rule.get("type", "string")])
+
+
+def test_fields_with_a_default_may_be_missing_and_unknown_ones_are_passed_over():
+    data = orjson.dumps({"type": "player_set", "name": "Wren", "lead_side": "left", "handicap": 12})
+    assert event_from_json(data, 5) == PlayerSet(arrival_ns=5, name="Wren", lead_side=Side.LEFT)
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"",
+        b"{",
+        b"[]",
+        b"\xff",
+        b'{"type": "move_start"}',
+        b'{"type": "move_start", "move": "moonwalk"}',
+        b'{"type": "move_start", "move": 3}',
+        b'{"type": "battery_level", "sensor": "a", "battery_pct": "full"}',
+        b'{"type": "battery_level", "sensor": "a", "battery_pct": true}',
+        b'{"type": "battery_level", "sensor": 1, "battery_pct": 1}',
+    ],
+)
+def test_json_that_fits_no_event_is_malformed(data):
+    with pytest.raises(MalformedEvent):
+        event_from_json(data, 0)
+
+
+@pytest.mark.parametrize("data", [b"{}", b'{"type": "weather"}', b'{"type": ["move_start"]}'])
+def test_events_of_later_versions_are_unknown(data):
+    with pytest.raises(UnknownEvent):
+        event_from_json(data, 0)
+
+
+def test_text_that_utf8_cannot_hold_is_replaced():
+    event = PlayerSet(arrival_ns=0, name="W\udcffren", lead_side=Side.LEFT)
+    assert event_from_json(event_to_json(event), 0) == PlayerSet(arrival_ns=0, name="W?ren", lead_side=Side.LEFT)
+
+
+def test_a_packet_channel_carries_its_sensors_introduction():
+    info = SensorInfo(arrival_ns=0, sensor=SensorId("x"), role=Role.CLUB, profile="p", name="n", firmware="f")
+    packet = RawPacket(arrival_ns=0, sensor=SensorId("x"), payload=b"")
+    assert packet_topic(packet) == "/packets/x"
+    assert packet_metadata(packet, info) == {
+        "sensor": "x",
+        "role": "club",
+        "profile": "p",
+        "name": "n",
+        "firmware": "f",
+    }
+    assert packet_metadata(packet, None) == {"sensor": "x"}

@@ -1,0 +1,22 @@
+/** Small choices kept in this browser. Storage may be forbidden or full: then they last as long as the page. */
+const memory = new Map<string, string>();
+const PREFIX = 'pitchbend.';
+
+export type Setting = 'theme' | 'volume' | 'cautions-read';
+
+export function loadSetting(name: Setting): string | null {
+  try {
+    return window.localStorage.getItem(PREFIX + name) ?? memory.get(name) ?? null;
+  } catch {
+    return memory.get(name) ?? null;
+  }
+}
+
+export function saveSetting(name: Setting, value: string): void {
+  memory.set(name, value);
+  try {
+    window.localStorage.setItem(PREFIX + name, value);
+  } catch {
+    // kept in memory above
+  }
+}

@@ -1,0 +1,215 @@
+/**
+ * Everything the page knows of the practice.
+ *
+ * Rule 1: the newest frame is a plain variable; the paint loop reads it. Only what changes a few times a second is reactive.
+ * Rule 2: the cue is passed on here, inside the socket's message handler.
+ * Rule 3: what is old is nothing: without a fresh frame there is no value and no sound.
+ */
+import type { SoundEngine } from '../audio/engine.svelte';
+import { decode, type ServerMessage } from '../wire/decode';
+import { LiveSocket, liveUrl, type Link } from '../wire/socket';
+import type * as T from '../wire/types.gen';
+
+export type Status = 'connecting' | 'lost' | 'waiting' | 'live' | 'stale' | 'ended';
+
+const STALE_AFTER_MS = 1_000;
+const TICK_MS = 200;
+/** Advice that comes and goes faster than it can be read is not shown. */
+const ADVICE_AFTER_MS = 500;
+const KEPT_REPS = 12;
+const KEPT_PROBLEMS = 3;
+
+export class LiveState {
+  /** Newest frame, or null when there is none that is fresh. */
+  frame: T.FrameMessage | null = null;
+  /** Shaft pitch while the golfer last stood at address. */
+  addressPitchDeg: number | null = null;
+  received = 0;
+
+  status = $state<Status>('connecting');
+  hello = $state.raw<T.HelloMessage | null>(null);
+  fit = $state.raw<T.FitView | null>(null);
+  fitNews = $state.raw<T.FitMessage | null>(null);
+  sensors = $state.raw<readonly T.SensorView[]>([]);
+  reps = $state.raw<readonly T.RepMessage[]>([]);
+  lastRep = $state.raw<T.RepMessage | null>(null);
+  /** Null while nothing fresh says so. */
+  phase = $state<T.Phase | null>(null);
+  advice = $state('');
+  problems = $state.raw<readonly T.ProblemMessage[]>([]);
+  malformed = $state(0);
+  unknown = $state(0);
+  skipped = $state(0);
+  roundTripMs = $state<number | null>(null);
+
+  readonly socket: LiveSocket;
+  private link: Link = 'connecting';
+  private frameMs = -Infinity;
+  private ended = false;
+  private lastSeq: number | null = null;
+  private skippedFrames = 0;
+  private saidAdvice = '';
+  private adviceSinceMs = 0;
+  private readonly ticker: number;
+
+  constructor(private readonly sound: SoundEngine) {
+    this.socket = new LiveSocket(liveUrl(window.location), {
+      onText: (data) => this.onText(data),
+      onLink: (link) => this.onLink(link)
+    });
+    this.ticker = window.setInterval(() => this.tick(), TICK_MS);
+  }
+
+  close(): void {
+    window.clearInterval(this.ticker);
+    this.socket.close();
+    this.sound.silence();
+  }
+
+  beginMove(move: T.Move): boolean {
+    this.fitNews = null;
+    return this.socket.send({ type: 'move', move });
+  }
+
+  dismissProblem(problem: T.ProblemMessage): void {
+    this.problems = this.problems.filter((other) => other !== problem);
+  }
+
+  private onText(data: unknown): void {
+    const decoded = decode(data);
+    if (decoded.kind === 'message') this.onMessage(decoded.message);
+    else if (decoded.kind === 'unknown') this.unknown += 1;
+    else {
+      this.malformed += 1;
+      console.warn(`A message from the server could not be read (${decoded.where}) and was left out.`);
+    }
+  }
+
+  private onMessage(message: ServerMessage): void {
+    switch (message.type) {
+      case 'frame':
+        return this.onFrame(message);
+      case 'cue':
+        if (this.link === 'open') this.sound.follow(message.sounding, message.error_deg);
+        return;
+      case 'phase':
+        this.phase = message.phase;
+        return;
+      case 'rep':
+        this.lastRep = message;
+        this.reps = [...this.reps, message].slice(-KEPT_REPS);
+        return;
+      case 'sensors':
+        this.sensors = message.sensors;
+        return;
+      case 'fit':
+        this.fitNews = message;
+        this.fit = message.fit;
+        return;
+      case 'problem':
+        this.problems = [...this.problems.filter((other) => other.code !== message.code), message].slice(-KEPT_PROBLEMS);
+        return;
+      case 'hello':
+        return this.onHello(message);
+      case 'end':
+        return this.onEnd(message);
+      case 'pong':
+        this.socket.onPong(message.token);
+        return;
+    }
+  }
+
+  private onHello(hello: T.HelloMessage): void {
+    this.hello = hello;
+    this.fit = hello.fit;
+    this.fitNews = null;
+    this.sensors = hello.sensors;
+    this.reps = hello.reps.slice(-KEPT_REPS);
+    this.lastRep = hello.reps.at(-1) ?? null;
+    this.problems = [];
+    this.addressPitchDeg = null;
+    this.lastSeq = null;
+    this.ended = false;
+    // The frame in a hello may be old: it is neither shown nor sounded; a fresh one follows at once if there is one.
+    this.blank();
+    this.tick();
+  }
+
+  private onFrame(frame: T.FrameMessage): void {
+    // First of all the ear: a lost cue message is made good by the next frame.
+    this.sound.follow(frame.sounding, frame.error_deg);
+    if (this.lastSeq !== null && frame.seq > this.lastSeq + 1) this.skippedFrames += frame.seq - this.lastSeq - 1;
+    this.lastSeq = frame.seq;
+    this.socket.handledSeq = frame.seq;
+    this.received += 1;
+    this.frame = frame;
+    this.frameMs = performance.now();
+    this.ended = false;
+    if (frame.phase === 'address' && frame.shaft_pitch_deg !== null) this.addressPitchDeg = frame.shaft_pitch_deg;
+    if (this.phase !== frame.phase) this.phase = frame.phase;
+    if (this.status !== 'live') this.tick();
+  }
+
+  private onEnd(end: T.EndMessage): void {
+    this.addressPitchDeg = null;
+    this.lastSeq = null;
+    this.blank();
+    if (end.again) {
+      this.reps = [];
+      this.setStatus('waiting');
+    } else this.ended = true;
+    this.tick();
+  }
+
+  private onLink(link: Link): void {
+    this.link = link;
+    if (link !== 'open') {
+      this.blank();
+      this.sensors = [];
+    }
+    this.tick();
+  }
+
+  /** No fresh value: nothing to show, nothing to sound. */
+  private blank(): void {
+    this.frame = null;
+    this.frameMs = -Infinity;
+    this.phase = null;
+    this.sound.silence();
+  }
+
+  private tick(): void {
+    const now = performance.now();
+    if (this.frame && now - this.frameMs > STALE_AFTER_MS) {
+      this.blank();
+      this.setStatus('stale');
+    } else this.setStatus(this.statusNow());
+    this.settleAdvice(now);
+    this.sound.refresh();
+    if (this.skipped !== this.skippedFrames) this.skipped = this.skippedFrames;
+    const roundTrip = this.socket.roundTripMs;
+    if (roundTrip !== this.roundTripMs) this.roundTripMs = roundTrip;
+  }
+
+  private statusNow(): Status {
+    if (this.link === 'lost') return 'lost';
+    if (this.link === 'connecting' || !this.hello) return 'connecting';
+    if (this.ended) return 'ended';
+    if (this.frame) return 'live';
+    return this.status === 'stale' || this.status === 'live' ? 'stale' : 'waiting';
+  }
+
+  private setStatus(status: Status): void {
+    if (this.status !== status) this.status = status;
+  }
+
+  private settleAdvice(now: number): void {
+    const said = this.frame?.advice ?? '';
+    if (said !== this.saidAdvice) {
+      this.saidAdvice = said;
+      this.adviceSinceMs = now;
+    }
+    const shown = said === '' || now - this.adviceSinceMs >= ADVICE_AFTER_MS ? said : this.advice;
+    if (shown !== this.advice) this.advice = shown;
+  }
+}

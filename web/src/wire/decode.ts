@@ -1,0 +1,51 @@
+/** Text from the socket -> a message that can be trusted, or why not. Never throws. */
+import { fault, type Definitions } from './check';
+import definitions from './schema.gen.json';
+import type * as T from './types.gen';
+
+export type ServerMessage =
+  | T.HelloMessage
+  | T.FrameMessage
+  | T.PhaseMessage
+  | T.CueMessage
+  | T.RepMessage
+  | T.SensorsMessage
+  | T.FitMessage
+  | T.ProblemMessage
+  | T.EndMessage
+  | T.PongMessage;
+export type ClientMessage = T.AckMessage | T.PingMessage | T.MoveMessage;
+
+export type Decoded =
+  | { kind: 'message'; message: ServerMessage }
+  | { kind: 'unknown'; type: string }
+  | { kind: 'malformed'; where: string };
+
+const READ: Readonly<Record<ServerMessage['type'], keyof typeof definitions>> = {
+  hello: 'HelloMessage',
+  frame: 'FrameMessage',
+  phase: 'PhaseMessage',
+  cue: 'CueMessage',
+  rep: 'RepMessage',
+  sensors: 'SensorsMessage',
+  fit: 'FitMessage',
+  problem: 'ProblemMessage',
+  end: 'EndMessage',
+  pong: 'PongMessage'
+};
+
+export function decode(data: unknown): Decoded {
+  if (typeof data !== 'string') return { kind: 'malformed', where: 'not text' };
+  let value: unknown;
+  try {
+    value = JSON.parse(data);
+  } catch {
+    return { kind: 'malformed', where: 'not JSON' };
+  }
+  const type = (value as { type?: unknown } | null)?.type;
+  if (typeof type !== 'string') return { kind: 'malformed', where: '.type' };
+  if (!Object.hasOwn(READ, type)) return { kind: 'unknown', type };
+  const name = READ[type as ServerMessage['type']];
+  const where = fault(value, definitions[name], definitions as Definitions);
+  return where === null ? { kind: 'message', message: value as ServerMessage } : { kind: 'malformed', where };
+}
