@@ -84,6 +84,8 @@ class Readout:
     pitch_doubt: Doubt
     since_rest_s: float | None
     """Age of the last rest at address; the angles' error grows with it."""
+    error_rad: float = 0.0
+    """How far the drill's quantity is outside its band, negative below; 0 inside it or outside the drill's phases."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -101,6 +101,7 @@ class SwingFollower:
             doubt=doubt,
             pitch_doubt=pitch_doubt,
             since_rest_s=instant.t_s - self._address.t_s,
+            error_rad=self._monitor.error_rad,
         )
 
     def _step(self, arrival_ns: int, step: Step) -> list[Output]:

@@ -87,3 +87,9 @@ async def listen(page: Page, *, last_s: float = 0.15) -> Sound:
     rate = await page.evaluate("window.__rate")
     rate, text = await page.evaluate(_TAKE, int(rate * last_s))
     return Sound(samples=np.frombuffer(base64.b64decode(text), "<f4"), rate_hz=rate)
+
+
+async def heard_of(page: Page) -> Sound:
+    """Everything heard since `window.__pcm` was last emptied."""
+    rate, text = await page.evaluate(_TAKE, 1)
+    return Sound(samples=np.frombuffer(base64.b64decode(text), "<f4"), rate_hz=rate)

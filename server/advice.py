@@ -1,0 +1,184 @@
+"""The one place that turns enums and errors into sentences for the person: whose fault it is, and what to do.
+
+Everything inside carries data; nothing here looks at the text of an error. Each function gives "" when all is well.
+"""
+
+from __future__ import annotations
+
+import errno
+from typing import Final, assert_never
+
+from fusion.outputs import Doubt, Verdict
+from sensors.errors import RadioError, RecorderError, RecordingError, SensorsError, UnknownProfile
+from sensors.events import LinkReason, LinkState
+
+_RETRIED: Final = frozenset(
+    {
+        LinkReason.NOT_FOUND,
+        LinkReason.DROPPED,
+        LinkReason.SILENT,
+        LinkReason.CONNECT_FAILED,
+        LinkReason.ADAPTER_OFF,
+        LinkReason.NO_ADAPTER,
+    }
+)
+"""Nothing needs to be started again once the person has put these right."""
+
+
+def link_advice(state: LinkState, reason: LinkReason) -> str:
+    """What to do about the link to one sensor."""
+    if reason is LinkReason.NONE:
+        return _state_advice(state)
+    text = reason_advice(reason)
+    if state in {LinkState.SEARCHING, LinkState.LOST} and reason in _RETRIED:
+        return text + " Pitchbend goes on by itself."
+    return text
+
+
+def _state_advice(state: LinkState) -> str:
+    match state:
+        case LinkState.SEARCHING:
+            return "Looking for this sensor. Switch it on and keep it near."
+        case LinkState.LOST:
+            return "The link to this sensor went down. Keep it near: Pitchbend is connecting again by itself."
+        case LinkState.STOPPED:
+            return "This sensor was stopped. Start the practice again to use it."
+        case LinkState.CONNECTING | LinkState.STREAMING:
+            return ""
+        case _:
+            assert_never(state)
+
+
+def reason_advice(reason: LinkReason) -> str:  # noqa: C901, PLR0911  # a table: one case a member, checked to be complete
+    """Say why a link is not up, and what to do."""
+    match reason:
+        case LinkReason.NONE:
+            return ""
+        case LinkReason.NOT_FOUND:
+            return "The sensor is not in sight. Switch it on, check its battery and bring it near."
+        case LinkReason.DROPPED:
+            return "The sensor went out of reach or off. Bring it near and see that it is on."
+        case LinkReason.SILENT:
+            return "The sensor is connected but sends nothing. Switch it off and on again."
+        case LinkReason.CONNECT_FAILED:
+            return (
+                "The sensor was seen but does not answer. Switch it off and on, "
+                "and make sure that no other program or phone is using it."
+            )
+        case LinkReason.WRONG_DEVICE:
+            return "This device is not a sensor that Pitchbend can read. Choose another with `pitchbend scan`."
+        case LinkReason.ADAPTER_OFF:
+            return "Bluetooth is switched off on this computer. Switch it on."
+        case LinkReason.NO_ADAPTER:
+            return "This computer has no working Bluetooth. Plug in an adapter, or start its Bluetooth service."
+        case LinkReason.PERMISSION_DENIED:
+            return (
+                "This computer does not let Pitchbend use Bluetooth. "
+                "Allow it in the system's privacy settings, then start again."
+            )
+        case LinkReason.END_OF_RECORDING:
+            return "The recording is over."
+        case _:
+            assert_never(reason)
+
+
+def doubt_advice(doubt: Doubt, *, replayed: bool) -> str:  # noqa: C901, PLR0911  # a table, as above
+    """Why angles are absent now. In a replay the golfer cannot be told to do anything."""
+    match doubt:
+        case Doubt.NONE:
+            return ""
+        case Doubt.NOT_FITTED if replayed:
+            return "No angles yet: the golfer in this recording is still making the four fit poses."
+        case Doubt.NOT_FITTED:
+            return "No angles yet: make the four fit poses first, so that Pitchbend knows how the sensors sit on you."
+        case Doubt.NO_ADDRESS if replayed:
+            return "Between swings: angles count from the next still moment over the ball."
+        case Doubt.NO_ADDRESS:
+            return "Stand to the ball and be still for half a second: each swing is measured from there."
+        case Doubt.SENSOR_MISSING:
+            return "Only one of the two sensors is heard. Check that the other is on, charged and near."
+        case Doubt.GAP:
+            return "Some of this swing did not reach the computer. Keep it within a few metres; the next address starts afresh."
+        case Doubt.SATURATED:
+            return (
+                "That motion was faster than the sensor can measure. Nothing is broken; the next address starts afresh."
+            )
+        case Doubt.OUT_OF_RANGE:
+            return (
+                "The wrist angle is more than a wrist can do: a sensor slipped or the grip changed. "
+                "Tighten the straps and make the fit poses again."
+            )
+        case Doubt.FORESHORTENED:
+            return "Shaft pitch is left out while the shaft points along the line of view. It comes back by itself."
+        case _:
+            assert_never(doubt)
+
+
+def rep_advice(verdict: Verdict, doubt: Doubt, *, replayed: bool) -> str:
+    """Why a rep was not judged."""
+    if verdict is not Verdict.UNKNOWN:
+        return ""
+    if doubt is Doubt.NONE:
+        return "Not judged: the drill's angle was missing for most of its part of the swing. Just swing again."
+    return "Not judged. " + doubt_advice(doubt, replayed=replayed)
+
+
+def error_sentence(error: SensorsError) -> str:
+    """Say what failed, in a whole sentence for a terminal: nothing goes on after it."""
+    match error:
+        case RecordingError():
+            return f"{error.path} cannot be played: {error.problem}."
+        case RecorderError():
+            return f"Recording to {error.path} failed: {_disk_advice(error.cause)}."
+        case RadioError():
+            return reason_advice(error.reason) or "Bluetooth stopped working on this computer."
+        case UnknownProfile():
+            return (
+                f"This recording has a kind of sensor ({error.profile}) that this version of Pitchbend does not know. "
+                "A newer version of Pitchbend may."
+            )
+        case _:
+            return f"{error}."
+
+
+def source_advice(error: SensorsError) -> str:
+    """Tell the page that the source itself failed: nothing more comes until the program is started again."""
+    return f"The practice has ended. {error_sentence(error)} Then start Pitchbend again."
+
+
+def recorder_advice(error: RecorderError) -> str:
+    """Tell the page that the recording stopped, while the practice goes on."""
+    return (
+        f"Recording has stopped: {_disk_advice(error.cause)}, and start the practice again to record. "
+        f"What was recorded before is kept in {error.path}. Gauges and sound go on."
+    )
+
+
+def _disk_advice(cause: OSError) -> str:
+    """Give a clause and what to do, without the full stop."""
+    match cause.errno:
+        case errno.ENOSPC | errno.EDQUOT | errno.EFBIG:
+            return "the disk is full. Free some space, or choose another folder with --folder"
+        case errno.EACCES | errno.EPERM | errno.EROFS:
+            return "this folder cannot be written to. Choose another with --folder"
+        case errno.ENOENT | errno.ENODEV | errno.EIO | errno.ENXIO:
+            return "the folder or its disk is gone. Bring it back, or choose another with --folder"
+        case errno.EEXIST | errno.ENOTDIR:
+            return "there is already something of that name. Choose another folder with --folder"
+        case _:
+            return f"{cause.strerror or cause}. Choose another folder with --folder"
+
+
+def bad_message_advice() -> str:
+    """Tell a client that it sent what the contract does not allow."""
+    return (
+        "The page sent something that Pitchbend does not understand, so it was left out. "
+        "Reload the page; if this comes again, the page and the program are of different versions."
+    )
+
+
+def move_refused_advice(*, over: bool) -> str:
+    """Say why a fit pose cannot be taken now."""
+    if over:
+        return "The practice is over, so no pose can be taken. Start Pitchbend again."
+    return "This is a recorded practice, and its fit poses are part of it. To make your own, start `pitchbend live`."

@@ -1,0 +1,92 @@
+"""The present state of a practice as clients see it, so that a late joiner lacks nothing."""
+
+from __future__ import annotations
+
+from collections import deque
+from typing import Final
+
+from sensors.record.writer import program_version
+from server.wire import (
+    PROTOCOL_VERSION,
+    DrillView,
+    EndMessage,
+    FitMessage,
+    FitView,
+    FrameMessage,
+    HelloMessage,
+    PlayerView,
+    ProblemMessage,
+    RepMessage,
+    SensorsMessage,
+    SensorView,
+    ServerMessage,
+    SourceView,
+)
+
+KEPT_REPS: Final = 12
+KEPT_PROBLEMS: Final = 8
+
+
+class Present:
+    """Follows what is published. `player` and `recording` have no message of their own: set them, then renew the hello."""
+
+    def __init__(
+        self, *, source: SourceView, drill: DrillView, player: PlayerView | None, recording: str | None
+    ) -> None:
+        self.source = source
+        self.drill = drill
+        self.player = player
+        self.recording = recording
+        self.ended = False
+        """The source has nothing more to give."""
+        self._fit = FitView(complete=False, taken=[])
+        self.sensors: list[SensorView] = []
+        self._frame: FrameMessage | None = None
+        self._reps: deque[RepMessage] = deque(maxlen=KEPT_REPS)
+        self._problems: dict[str, ProblemMessage] = {}
+
+    def note(self, message: ServerMessage) -> None:
+        """Take in what all clients are being told."""
+        match message:
+            case FrameMessage():
+                self._frame = message
+            case SensorsMessage():
+                self.sensors = message.sensors
+            case RepMessage():
+                self._reps.append(message)
+            case FitMessage():
+                self._fit = message.fit
+            case ProblemMessage():
+                self._problems.pop(message.code, None)
+                self._problems[message.code] = message
+                if len(self._problems) > KEPT_PROBLEMS:
+                    del self._problems[next(iter(self._problems))]
+            case EndMessage():
+                self.ended = not message.again
+                if message.again:
+                    self._frame = None
+                    self._fit = FitView(complete=False, taken=[])
+                    self._reps.clear()
+            case _:
+                pass
+
+    def solved(self, code: str) -> bool:
+        """A problem is over; True if it stood."""
+        return self._problems.pop(code, None) is not None
+
+    def opening(self) -> tuple[ServerMessage, ...]:
+        """Give the first messages to a client: hello, the problems that stand, and the end if it is over."""
+        hello = HelloMessage(
+            protocol=PROTOCOL_VERSION,
+            version=program_version(),
+            source=self.source,
+            player=self.player,
+            drill=self.drill,
+            fit=self._fit,
+            sensors=self.sensors,
+            frame=self._frame,
+            reps=list(self._reps),
+            recording=self.recording,
+        )
+        end = (EndMessage(again=False),) if self.ended else ()
+        return (hello, *self._problems.values(), *end)

@@ -1,0 +1,113 @@
+"""Runs the service on this machine until someone stops it."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import platform
+import socket
+import threading
+import webbrowser
+from collections.abc import Callable
+from pathlib import Path
+from typing import Final
+
+import uvicorn
+from rich.console import Console
+
+from sensors.events import PlayerSet
+from sensors.sources.base import Source
+from server.app import make_app
+from server.engine import Engine
+from server.tape import Tape
+from server.wire import SourceView
+
+HOST: Final = "127.0.0.1"
+MAX_FRAME_BYTES: Final = 65_536
+"""A longer websocket message ends the connection; see `server.routes.live` for what is refused before that."""
+_GRACE_S: Final = 2
+"""A client that does not let go is let go of."""
+
+
+class PortTaken(Exception):
+    """The port cannot be had: another program has it, or this user may not."""
+
+    def __init__(self, port: int) -> None:
+        self.port = port
+        super().__init__(f"port {port} is taken")
+
+
+def serve(
+    make_source: Callable[[], Source],
+    *,
+    view: SourceView,
+    port: int,
+    open_browser: bool,
+    repeat: bool,
+    record_to: Path | None,
+    player: PlayerSet | None,
+) -> None:
+    """Serve until Ctrl-C. Raises `PortTaken`, `RecorderError` when the recording cannot be begun, and any bug."""
+    if repeat and record_to is not None:
+        raise ValueError("a practice that repeats cannot be recorded: its time would run backwards")
+    console = Console()
+    with contextlib.closing(listen(port)) as listener:
+        tape = Tape(record_to)
+        engine = Engine(make_source, view=view, repeat=repeat, player=player, tape=tape)
+        bugs: list[Exception] = []
+
+        def stop(bug: Exception) -> None:
+            bugs.append(bug)
+            server.should_exit = True
+
+        server = uvicorn.Server(config_of(make_app(engine, on_bug=stop)))
+        url = f"http://{HOST}:{listener.getsockname()[1]}/"
+        console.print(f"Pitchbend is at {url} (stop it with Ctrl-C)", soft_wrap=True, highlight=False)
+        if open_browser and has_browser():
+            threading.Thread(target=_open, args=(url,), daemon=True, name="browser").start()
+        with contextlib.suppress(KeyboardInterrupt):  # how uvicorn passes on the Ctrl-C that it has already obeyed
+            server.run(sockets=[listener])
+    if tape.path is not None:
+        console.print(f"Recorded in {tape.path}", soft_wrap=True, highlight=False)
+    if bugs:
+        raise bugs[0]
+
+
+def config_of(app: Callable[..., object]) -> uvicorn.Config:
+    """Give the settings of the web server, the same in tests and benches."""
+    return uvicorn.Config(
+        app,
+        loop="asyncio",
+        ws="websockets-sansio",
+        ws_per_message_deflate=False,  # costs more than it saves on this machine and on a home network
+        ws_max_size=MAX_FRAME_BYTES,
+        log_level="warning",
+        server_header=False,
+        timeout_graceful_shutdown=_GRACE_S,
+    )
+
+
+def listen(port: int) -> socket.socket:
+    """Take the port on this machine only; 0 takes any free one. Raises `PortTaken`."""
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    if os.name == "posix":  # on Windows this option would let two programs share a port
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listener.bind((HOST, port))
+        listener.listen()  # a browser that is faster than the service waits
+    except OSError as error:
+        listener.close()
+        raise PortTaken(port) from error
+    return listener
+
+
+def has_browser() -> bool:
+    """Whether opening a page shows it in a window, and does not take over the terminal."""
+    if platform.system() == "Linux":
+        return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY") or os.environ.get("BROWSER"))
+    return True
+
+
+def _open(url: str) -> None:
+    with contextlib.suppress(webbrowser.Error, OSError):  # the address stands in the terminal all the same
+        webbrowser.open(url)

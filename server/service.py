@@ -1,0 +1,32 @@
+"""What the routes share: the practice, and what the door has seen."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, field
+from typing import cast
+
+from fastapi import FastAPI
+from starlette.requests import HTTPConnection
+
+from server.engine import Engine
+
+
+@dataclass(slots=True, kw_only=True)
+class Service:
+    """One running service. The counters are shown by `/api/health`."""
+
+    engine: Engine
+    started_s: float = field(default_factory=time.monotonic)
+    n_bad_messages: int = 0
+    n_refused_origins: int = 0
+
+
+def attach(app: FastAPI, service: Service) -> None:
+    """Make it known to the routes."""
+    app.state.service = service
+
+
+def service_of(connection: HTTPConnection) -> Service:
+    """Find it again from a request or a websocket."""
+    return cast("Service", connection.app.state.service)

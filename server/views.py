@@ -1,0 +1,164 @@
+"""From the values inside (radians, enums) to wire messages (degrees, advice). Pure functions."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+from fusion.calibration.session import FitStatus
+from fusion.drills.drill import Drill
+from fusion.outputs import Checkpoint, CueChange, Doubt, FitProgress, Phase, PhaseChange, Readout, Rep
+from sensors.events import LinkReason, LinkState, PlayerSet
+from sensors.health import SensorHealth
+from server.advice import doubt_advice, link_advice, rep_advice
+from server.fit_advice import fit_advice
+from server.wire import (
+    CueMessage,
+    DrillView,
+    FitMessage,
+    FitView,
+    FrameMessage,
+    MarkView,
+    PhaseMessage,
+    PlayerView,
+    RepMessage,
+    SensorView,
+)
+
+_DIGITS: Final = 3
+"""Thousandths of a degree: far below what a sensor can tell, and shorter on the wire."""
+
+
+def deg(angle_rad: float) -> float:
+    """Radians to wire degrees."""
+    return round(math.degrees(angle_rad), _DIGITS)
+
+
+def deg_or_none(angle_rad: float | None) -> float | None:
+    """Radians to wire degrees; absent stays absent."""
+    return None if angle_rad is None else deg(angle_rad)
+
+
+def frame_message(readout: Readout, *, seq: int, sounding: bool, replayed: bool) -> FrameMessage:
+    """Show one instant. `sounding` is what the last cue said; without a trusted angle it is silent all the same."""
+    angles = readout.angles
+    doubt = readout.doubt
+    return FrameMessage(
+        seq=seq,
+        t_s=readout.t_s,
+        phase=readout.phase,
+        bend_change_deg=deg_or_none(angles.bend_change_rad),
+        bend_deg=deg_or_none(angles.bend_rad),
+        hinge_change_deg=deg_or_none(angles.hinge_change_rad),
+        roll_change_deg=deg_or_none(angles.roll_change_rad),
+        shaft_elevation_deg=deg_or_none(angles.shaft_elevation_rad),
+        shaft_pitch_deg=deg_or_none(angles.shaft_pitch_rad),
+        arm_elevation_deg=deg_or_none(angles.arm_elevation_rad),
+        face_twist_deg=deg_or_none(angles.face_twist_rad),
+        doubt=doubt,
+        pitch_doubt=readout.pitch_doubt,
+        advice=doubt_advice(readout.pitch_doubt if doubt is Doubt.NONE else doubt, replayed=replayed),
+        sounding=sounding and doubt is Doubt.NONE,
+        error_deg=deg(readout.error_rad) if doubt is Doubt.NONE else 0.0,
+        since_rest_s=readout.since_rest_s,
+    )
+
+
+def phase_message(change: PhaseChange) -> PhaseMessage:
+    """Announce a phase."""
+    return PhaseMessage(t_s=change.t_s, phase=change.phase)
+
+
+def cue_message(change: CueChange) -> CueMessage:
+    """Start or stop the cue."""
+    return CueMessage(t_s=change.t_s, sounding=change.sounding, error_deg=deg(change.error_rad))
+
+
+def rep_message(rep: Rep, *, replayed: bool) -> RepMessage:
+    """Tell how a swing went; its `t_s` is the takeaway's."""
+    return RepMessage(
+        index=rep.index,
+        t_s=rep.takeaway_s,
+        verdict=rep.verdict,
+        worst_deg=deg_or_none(rep.worst_rad),
+        out_s=rep.out_s,
+        backswing_s=rep.backswing_s,
+        downswing_s=rep.downswing_s,
+        shaft_level=_mark(rep.checkpoints.get(Phase.SHAFT_LEVEL)),
+        arm_level=_mark(rep.checkpoints.get(Phase.ARM_LEVEL)),
+        top=_mark(rep.checkpoints.get(Phase.TOP)),
+        doubt=rep.doubt,
+        advice=rep_advice(rep.verdict, rep.doubt, replayed=replayed),
+    )
+
+
+def _mark(checkpoint: Checkpoint | None) -> MarkView | None:
+    if checkpoint is None:
+        return None
+    angles = checkpoint.angles
+    return MarkView(
+        bend_change_deg=deg_or_none(angles.bend_change_rad),
+        hinge_change_deg=deg_or_none(angles.hinge_change_rad),
+        shaft_pitch_deg=deg_or_none(angles.shaft_pitch_rad),
+        face_twist_deg=deg_or_none(angles.face_twist_rad),
+    )
+
+
+def fit_message(progress: FitProgress, status: FitStatus) -> FitMessage:
+    """Tell how a fit pose goes, and where that leaves the fit."""
+    return FitMessage(
+        move=progress.move,
+        state=progress.state,
+        reason=progress.reason,
+        measured=progress.measured,
+        limit=progress.limit,
+        advice=fit_advice(progress, status),
+        fit=fit_view(status),
+    )
+
+
+def fit_view(status: FitStatus) -> FitView:
+    """Say which poses are in."""
+    return FitView(complete=status.complete, taken=list(status.taken))
+
+
+def sensor_view(health: SensorHealth, before: SensorView | None) -> SensorView:
+    """Tell how one sensor fares. One that streams and has sent nothing since `before` is silent, whatever its link says."""
+    reason = health.reason
+    if reason is LinkReason.NONE and health.rate_hz == 0.0 and _unchanged(health, before):
+        reason = LinkReason.SILENT
+    return SensorView(
+        sensor=health.sensor,
+        role=health.role,
+        name=health.name,
+        state=health.state,
+        reason=reason,
+        advice=link_advice(health.state, reason),
+        rate_hz=round(health.rate_hz, 1),
+        n_samples=health.n_samples,
+        n_lost=health.n_lost,
+        n_malformed=health.n_malformed,
+        battery_pct=health.battery_pct,
+    )
+
+
+def _unchanged(health: SensorHealth, before: SensorView | None) -> bool:
+    streaming = health.state is LinkState.STREAMING
+    return streaming and before is not None and (before.state, before.n_samples) == (health.state, health.n_samples)
+
+
+def drill_view(drill: Drill) -> DrillView:
+    """Show the drill and its band."""
+    return DrillView(
+        name=drill.name,
+        feel=drill.feel,
+        quantity=drill.quantity,
+        phases=list(drill.phases),
+        low_deg=deg(drill.low_rad),
+        high_deg=deg(drill.high_rad),
+    )
+
+
+def player_view(player: PlayerSet | None) -> PlayerView | None:
+    """Show who swings."""
+    return None if player is None else PlayerView(name=player.name, lead_side=player.lead_side, club=player.club)

@@ -1,0 +1,170 @@
+"""Every reason has a sentence: plain, whole, and different from the others."""
+
+from __future__ import annotations
+
+import errno
+import os
+from itertools import product
+from pathlib import Path
+
+import pytest
+
+from fusion.calibration.session import NEEDED, FitStatus
+from fusion.outputs import Doubt, FitProgress, FitReason, FitState, Verdict
+from sensors.errors import NotARecording, RadioError, RecorderError, SensorsError, UnknownProfile
+from sensors.events import LinkReason, LinkState
+from sensors.ids import Move
+from server import advice, fit_advice
+
+JARGON = ("BLE", "GATT", "MCAP", "websocket", "exception", "None", "enum", "gyro", "null", "_")
+PATH = Path("Swings.mcap")
+
+
+def assert_plain(text, *, but=()):
+    assert text[0].isupper()
+    assert text.rstrip().endswith(".")
+    assert ".." not in text
+    for word in JARGON:
+        assert word in but or word not in text
+
+
+@pytest.mark.parametrize("reason", [reason for reason in LinkReason if reason is not LinkReason.NONE])
+def test_every_link_reason_has_advice_in_every_state(reason):
+    for state in LinkState:
+        assert_plain(advice.link_advice(state, reason))
+
+
+def test_link_reasons_are_told_apart():
+    told = {advice.reason_advice(reason) for reason in LinkReason}
+    assert len(told) == len(LinkReason)
+    assert advice.reason_advice(LinkReason.NONE) == ""
+
+
+@pytest.mark.parametrize("state", LinkState)
+def test_a_state_without_a_reason(state):
+    text = advice.link_advice(state, LinkReason.NONE)
+    if state in {LinkState.STREAMING, LinkState.CONNECTING}:
+        assert text == ""
+    else:
+        assert_plain(text)
+
+
+def test_only_what_is_tried_again_is_said_to_be():
+    again = "goes on by itself"
+    assert again in advice.link_advice(LinkState.LOST, LinkReason.DROPPED)
+    assert again not in advice.link_advice(LinkState.STOPPED, LinkReason.DROPPED)
+    assert again not in advice.link_advice(LinkState.SEARCHING, LinkReason.PERMISSION_DENIED)
+
+
+@pytest.mark.parametrize(("doubt", "replayed"), list(product(Doubt, (False, True))))
+def test_every_doubt(doubt, replayed):
+    text = advice.doubt_advice(doubt, replayed=replayed)
+    unjudged = advice.rep_advice(Verdict.UNKNOWN, doubt, replayed=replayed)
+    assert_plain(unjudged)
+    if doubt is Doubt.NONE:
+        assert text == ""
+    else:
+        assert_plain(text)
+        assert text in unjudged
+
+
+def test_in_a_replay_the_golfer_is_told_to_do_nothing():
+    for doubt in (Doubt.NOT_FITTED, Doubt.NO_ADDRESS):
+        assert advice.doubt_advice(doubt, replayed=True) != advice.doubt_advice(doubt, replayed=False)
+
+
+@pytest.mark.parametrize("verdict", [verdict for verdict in Verdict if verdict is not Verdict.UNKNOWN])
+def test_a_judged_rep_needs_none(verdict):
+    assert advice.rep_advice(verdict, Doubt.GAP, replayed=False) == ""
+
+
+def disk(code):
+    return RecorderError(PATH, OSError(code, os.strerror(code)))
+
+
+@pytest.mark.parametrize(
+    ("code", "says"),
+    [
+        (errno.ENOSPC, "the disk is full"),
+        (errno.EROFS, "cannot be written"),
+        (errno.ENOENT, "gone"),
+        (errno.EEXIST, "already"),
+        (errno.ENAMETOOLONG, "File name too long"),
+    ],
+)
+def test_disk_trouble_says_what_to_do_and_that_the_practice_goes_on(code, says):
+    text = advice.recorder_advice(disk(code))
+    assert_plain(text)
+    for part in (says, "--folder", "Swings.mcap", "go on"):
+        assert part in text
+    assert says in advice.error_sentence(disk(code))
+
+
+@pytest.mark.parametrize(
+    ("error", "says"),
+    [
+        (NotARecording(PATH, "it is empty"), "Swings.mcap cannot be played: it is empty."),
+        (UnknownProfile("sundial", ("open-imu-1",)), "sundial"),
+        (SensorsError("Odd"), "Odd."),
+        *((RadioError(reason), "") for reason in LinkReason),
+    ],
+)
+def test_every_failure_of_a_source(error, says):
+    assert says in advice.error_sentence(error)
+    assert_plain(advice.error_sentence(error))
+    assert_plain(advice.source_advice(error))
+
+
+def test_answers_to_a_client():
+    for text in (
+        advice.bad_message_advice(),
+        advice.move_refused_advice(over=True),
+        advice.move_refused_advice(over=False),
+    ):
+        assert_plain(text)
+
+
+def progress(move, state, reason=FitReason.NONE, measured=None, limit=None):
+    return FitProgress(arrival_ns=0, move=move, state=state, reason=reason, measured=measured, limit=limit)
+
+
+@pytest.mark.parametrize("move", Move)
+def test_every_move_is_explained_while_it_is_taken(move):
+    text = fit_advice.fit_advice(progress(move, FitState.COLLECTING), FitStatus(taken=(), complete=False))
+    assert_plain(text)
+    assert fit_advice.move_instruction(move) in text
+    assert "still" in text
+
+
+def test_each_move_taken_leads_to_the_next():
+    for i, move in enumerate(NEEDED):
+        taken = FitStatus(taken=NEEDED[: i + 1], complete=i + 1 == len(NEEDED))
+        text = fit_advice.fit_advice(progress(move, FitState.TAKEN), taken)
+        assert_plain(text)
+        if not taken.complete:
+            assert fit_advice.move_instruction(NEEDED[i + 1]) in text
+        else:
+            assert "complete" in text
+
+
+def test_moves_out_of_order_lead_to_the_one_that_is_missing():
+    status = FitStatus(taken=(Move.ARM_DOWN, Move.CLUB_HANG), complete=False)
+    assert fit_advice.move_instruction(Move.STILL) in fit_advice.next_advice(status)
+    assert_plain(fit_advice.next_advice(FitStatus(taken=NEEDED, complete=False)))
+
+
+@pytest.mark.parametrize(("move", "reason"), list(product(Move, FitReason)))
+def test_every_rejection_with_and_without_figures(move, reason):
+    status = FitStatus(taken=(), complete=False)
+    bare = fit_advice.fit_advice(progress(move, FitState.REJECTED, reason), status)
+    told = fit_advice.fit_advice(progress(move, FitState.REJECTED, reason, 14.26, 12.0), status)
+    assert_plain(bare)
+    assert_plain(told)
+    unit = {
+        FitReason.MOVING: "°/s", FitReason.WRONG_POSE: "°", FitReason.POSES_ALIKE: "°", FitReason.NOT_GRAVITY: " m/s²",
+    }.get(reason)  # fmt: skip
+    if unit:
+        assert f"14.3{unit}" in told
+        assert f"12.0{unit}" in told
+    else:
+        assert told == bare
