@@ -17,6 +17,7 @@ from fusion.orientation.bias import BODY_REST_RAD_S
 from fusion.orientation.rest import (
     ADDRESS_REST_S,
     RENEW_AFTER_S,
+    REST_RATE_RAD_S,
     Rest,
     rest_of,
 )
@@ -33,6 +34,8 @@ from sensors.readings import Gap, ImuBlock
 
 _MISSING_AFTER_S = 0.4
 """A sensor silent for so long while the other reports is missing."""
+_MOVING_RAD_S = 3 * REST_RATE_RAD_S
+"""A packet this lively ends no rest; the rest itself is measured more finely."""
 _RENEWABLE = (Phase.ADDRESS, Phase.TAKEAWAY)
 """A rest over the ball begins a new swing from here: what looked like a takeaway was settling in."""
 
@@ -163,6 +166,8 @@ class Pipeline:
 
         Not from its end: a takeaway that creeps off is within a rest's limits for its first tenth of a second.
         """
+        if any(track.rate_rms_rad_s > _MOVING_RAD_S for track in self._tracks.values()):
+            return None
         recent = self._recent
         end_s = recent[-1][0]
         rests: dict[Role, Rest] = {}

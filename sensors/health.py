@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from sensors.events import BatteryLevel, LinkChange, LinkReason, LinkState, SensorInfo, SourceEvent
 from sensors.ids import Role, SensorId
@@ -32,8 +32,16 @@ class SensorHealth:
 
 @dataclass(slots=True)
 class _Entry:
-    health: SensorHealth
-    recent: deque[tuple[int, int]] = field(default_factory=deque)  # (arrival_ns, samples)
+    role: Role
+    name: str
+    state: LinkState = LinkState.CONNECTING
+    reason: LinkReason = LinkReason.NONE
+    n_samples: int = 0
+    n_lost: int = 0
+    n_malformed: int = 0
+    battery_pct: int | None = None
+    recent: deque[tuple[int, int]] = field(default_factory=deque)
+    """(arrival_ns, samples) of the packets of the last while."""
 
 
 class HealthLog:
@@ -44,55 +52,53 @@ class HealthLog:
 
     def introduce(self, info: SensorInfo) -> None:
         """Begin to follow a sensor, or note its name anew; counts go on."""
-        entry = self._entries.get(info.sensor)
-        if entry is None:
-            self._entries[info.sensor] = _Entry(
-                SensorHealth(
-                    sensor=info.sensor,
-                    role=info.role,
-                    name=info.name,
-                    state=LinkState.CONNECTING,
-                    reason=LinkReason.NONE,
-                    rate_hz=0.0,
-                    n_samples=0,
-                    n_lost=0,
-                    n_malformed=0,
-                    battery_pct=None,
-                )
-            )
-        else:
-            entry.health = replace(entry.health, role=info.role, name=info.name)
+        entry = self._entries.setdefault(info.sensor, _Entry(role=info.role, name=info.name))
+        entry.role, entry.name = info.role, info.name
 
     def note(self, event: SourceEvent) -> None:
         """Take in a link change or a battery level."""
-        if not isinstance(event, LinkChange | BatteryLevel) or event.sensor not in self._entries:
-            return
-        entry = self._entries[event.sensor]
-        if isinstance(event, LinkChange):
-            entry.health = replace(entry.health, state=event.state, reason=event.reason)
-        else:
-            entry.health = replace(entry.health, battery_pct=event.battery_pct)
+        match event:
+            case LinkChange() if event.sensor in self._entries:
+                entry = self._entries[event.sensor]
+                entry.state, entry.reason = event.state, event.reason
+            case BatteryLevel() if event.sensor in self._entries:
+                self._entries[event.sensor].battery_pct = event.battery_pct
+            case _:
+                pass
 
     def count(self, item: Reading | Gap | Malformed) -> None:
         """Take in a decoded item of a sensor that has been introduced."""
         entry = self._entries[item.sensor]
-        health = entry.health
         match item:
             case Reading():
                 n = len(item.device_s)
+                entry.n_samples += n
                 entry.recent.append((item.arrival_ns, n))
                 while item.arrival_ns - entry.recent[0][0] > _RATE_WINDOW_NS:
                     entry.recent.popleft()
-                entry.health = replace(health, n_samples=health.n_samples + n)
             case Gap():
-                entry.health = replace(health, n_lost=health.n_lost + item.n_lost)
+                entry.n_lost += item.n_lost
             case Malformed():
-                entry.health = replace(health, n_malformed=health.n_malformed + 1)
+                entry.n_malformed += 1
 
     def at(self, now_ns: int) -> tuple[SensorHealth, ...]:
         """Health of every sensor, forearm first, with the rate as of host time `now_ns`."""
-        entries = sorted(self._entries.values(), key=lambda entry: list(Role).index(entry.health.role))
-        return tuple(replace(entry.health, rate_hz=_rate_hz(entry.recent, now_ns)) for entry in entries)
+        entries = sorted(self._entries.items(), key=lambda item: list(Role).index(item[1].role))
+        return tuple(
+            SensorHealth(
+                sensor=sensor,
+                role=entry.role,
+                name=entry.name,
+                state=entry.state,
+                reason=entry.reason,
+                rate_hz=_rate_hz(entry.recent, now_ns),
+                n_samples=entry.n_samples,
+                n_lost=entry.n_lost,
+                n_malformed=entry.n_malformed,
+                battery_pct=entry.battery_pct,
+            )
+            for sensor, entry in entries
+        )
 
 
 def _rate_hz(recent: deque[tuple[int, int]], now_ns: int) -> float:

@@ -135,8 +135,12 @@ class Running:
         return f"http://127.0.0.1:{self.port}"
 
     @asynccontextmanager
-    async def client(self, **options) -> AsyncIterator[Client]:
-        async with connect(f"ws://127.0.0.1:{self.port}/ws/live", compression=None, **options) as socket:
+    async def client(self, *, name: str = "127.0.0.1", **options) -> AsyncIterator[Client]:
+        """Connect, calling the service by that name."""
+        if "sock" not in options:
+            options |= {"host": "127.0.0.1", "port": self.port}
+        uri = f"ws://{name}:{self.port}/ws/live"
+        async with connect(uri, compression=None, proxy=None, **options) as socket:
             yield Client(socket)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import deque
 from dataclasses import dataclass
 
@@ -41,6 +42,8 @@ class SensorTrack:
         self.bias = BiasFilter()
         self.saturated = False
         """The gyroscope was at the end of its range since `clear_faults`."""
+        self.rate_rms_rad_s = 0.0
+        """Root mean square rate over the newest block: a quick look before a rest is measured."""
         self._history: deque[tuple[ImuBlock, NDArray[np.float64]]] = deque()
 
     @property
@@ -62,6 +65,7 @@ class SensorTrack:
         """Advance by one block."""
         self.saturated |= block.saturated
         rates = block.gyr_sensor_rad_s - self.bias.bias_rad_s
+        self.rate_rms_rad_s = math.sqrt(float(np.einsum("ij,ij->", rates, rates)) / len(rates))
         self.idle.push(rates, block.acc_sensor_m_s2)
         step, usual_s = self._strapdown.push, self._usual_s
         quats = [

@@ -60,7 +60,7 @@ class SwingFollower:
         out: list[Output] = []
         if self._standing(pairs):
             return out
-        for t_s, q_forearm, q_club in pairs:
+        for t_s, q_forearm, q_club in pairs[-1:] if self.phase is Phase.FINISH else pairs:
             if self.over:
                 break
             instant = self._instant = self._measure.push(t_s, q_forearm, q_club)

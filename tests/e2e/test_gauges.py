@@ -32,7 +32,7 @@ async def test_the_bend_figure_and_its_word_follow_the_frames(open_page: OpenPag
     await expect(figure).to_have_text("0°")
     await expect(word).to_have_text("as at address")
     await feed.show(**samples.CUPPED)
-    await expect(figure).to_have_text("−17°")
+    await expect(figure).to_have_text("\u221217°")
     await expect(word).to_have_text("cupped")
     await expect(page.get_by_test_id("bend-past")).to_have_text("▼ 9° past")
     await feed.show(**samples.BOWED)
@@ -56,7 +56,7 @@ async def test_the_pitch_is_told_against_this_players_address(open_page: OpenPag
 async def test_a_shaft_seen_end_on_has_no_figure_but_says_why(open_page: OpenPage, feed: Feed) -> None:
     page = await open_page()
     await feed.show(phase=Phase.SHAFT_LEVEL, shaft_pitch_deg=None, pitch_doubt=Doubt.FORESHORTENED)
-    await expect(page.get_by_test_id("pitch-figure")).to_have_text("–")
+    await expect(page.get_by_test_id("pitch-figure")).to_have_text("\u2013")
     await expect(page.get_by_test_id("pitch-word")).to_have_text("shaft points along your line")
 
 
@@ -70,8 +70,8 @@ async def test_doubted_angles_are_a_dash_and_the_advice_is_shown(open_page: Open
     )
     page = await open_page()
     await expect(page.get_by_test_id("headline")).to_have_text("Stand to the ball and be still for half a second.")
-    await expect(page.get_by_test_id("bend-figure")).to_have_text("–")
-    await expect(page.get_by_test_id("pitch-figure")).to_have_text("–")
+    await expect(page.get_by_test_id("bend-figure")).to_have_text("\u2013")
+    await expect(page.get_by_test_id("pitch-figure")).to_have_text("\u2013")
 
 
 async def test_the_phase_strip_marks_where_the_swing_is(open_page: OpenPage, feed: Feed) -> None:
@@ -107,7 +107,7 @@ async def test_the_hand_leans_to_its_side_and_a_left_handed_player_sees_the_mirr
         await expect(page.get_by_test_id("bend-word")).to_have_text("as at address")
         assert await red_at(page, "bend") is None
         seen[side] = []
-        for state, text in ((samples.CUPPED, "−17°"), (samples.BOWED, "26°")):
+        for state, text in ((samples.CUPPED, "\u221217°"), (samples.BOWED, "26°")):
             await feed.show(**state)
             await expect(page.get_by_test_id("bend-figure")).to_have_text(text)
             where = await red_at(page, "bend")
@@ -132,6 +132,6 @@ async def test_a_drill_on_pitch_or_face_puts_its_alarm_there(open_page: OpenPage
     feed.hello = samples.hello(drill=samples.drill(quantity=Quantity.FACE_TWIST, low_deg=-40.0, high_deg=0.0))
     page = await open_page()
     await feed.show(face_twist_deg=-52.0, error_deg=-12.0)
-    await expect(page.get_by_test_id("face-figure")).to_have_text("−52°")
+    await expect(page.get_by_test_id("face-figure")).to_have_text("\u221252°")
     await expect(page.get_by_test_id("face-word")).to_have_text("open")
     await expect(page.get_by_test_id("face-past")).to_have_text("▼ 12° past")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.async_api import Page, expect
 
+from fusion.outputs import Doubt, Phase
 from tests.e2e import samples
 from tests.e2e.browser import SCREENS
 from tests.e2e.conftest import OpenPage
@@ -69,12 +70,29 @@ async def test_the_figure_on_a_phone_can_be_read_from_three_metres(open_page: Op
     assert size >= 0.2 * SCREENS["phone"]["width"]
 
 
+@pytest.mark.parametrize("elevation_deg", [-50.0, 50.0])
+@pytest.mark.parametrize("address_deg", [40.0, 66.0])
+@pytest.mark.parametrize("screen", ["phone", "phone-sideways", "tablet"])
+async def test_shaft_ball_and_ghost_fit_wherever_the_shaft_points(
+    open_page: OpenPage, feed: Feed, screen: str, address_deg: float, elevation_deg: float
+) -> None:
+    feed.hello = samples.hello(reps=[samples.rep(1, arm_level=samples.mark(-3.0, 108.0))])
+    feed.now = samples.frame(shaft_pitch_deg=address_deg)
+    page = await open_page(viewport=SCREENS[screen])
+    figure = page.get_by_test_id("pitch-figure")
+    for pitch_deg in (8.0, 31.0, 76.0, 90.0, 104.0):
+        await feed.show(phase=Phase.TAKEAWAY, shaft_pitch_deg=pitch_deg, shaft_elevation_deg=elevation_deg)
+        await expect(figure).to_have_text(f"{pitch_deg:.0f}°")
+        await page.evaluate("() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+        assert await page.evaluate(TOUCHES_EDGE) == [False, False]
+
+
 @pytest.mark.parametrize("degrees", [-88.0, 88.0])
 async def test_wild_angles_stay_inside_their_pictures(open_page: OpenPage, feed: Feed, degrees: float) -> None:
     page = await open_page()
     await expect(page.get_by_test_id("bend-word")).to_have_text("as at address")
     await feed.show(**samples.ARM_LEVEL, bend_change_deg=degrees, shaft_pitch_deg=90.0 + degrees)
-    await expect(page.get_by_test_id("bend-figure")).to_have_text("−88°" if degrees < 0 else "88°")
+    await expect(page.get_by_test_id("bend-figure")).to_have_text("\u221288°" if degrees < 0 else "88°")
     await page.evaluate("() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
     assert await page.evaluate(TOUCHES_EDGE) == [False, False]
 
@@ -84,7 +102,7 @@ async def test_a_long_word_does_not_push_the_picture(open_page: OpenPage, feed: 
     canvas = page.locator("canvas").nth(1)
     await expect(page.get_by_test_id("pitch-figure")).to_have_text("57°")
     before = await canvas.bounding_box()
-    await feed.show(shaft_pitch_deg=None, pitch_doubt="foreshortened")
+    await feed.show(shaft_pitch_deg=None, pitch_doubt=Doubt.FORESHORTENED)
     await expect(page.get_by_test_id("pitch-word")).to_have_text("shaft points along your line")
     after = await canvas.bounding_box()
     assert before is not None

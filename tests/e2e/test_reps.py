@@ -39,9 +39,9 @@ async def test_the_figures_of_the_last_rep(open_page: OpenPage, feed: Feed) -> N
     await expect(page.get_by_test_id("bend-figure")).to_have_text("0°")
     await feed.send(samples.rep(3))
     rows = page.locator("table tbody tr")
-    await expect(rows.nth(0).locator("td")).to_have_text(["−7°", "–", "−20°"])
-    await expect(rows.nth(1).locator("td")).to_have_text(["−17°", "66°", "−31°"])
-    await expect(rows.nth(2).locator("td")).to_have_text(["−12°", "41°", "−58°"])
+    await expect(rows.nth(0).locator("td")).to_have_text(["\u22127°", "\u2013", "\u221220°"])
+    await expect(rows.nth(1).locator("td")).to_have_text(["\u221217°", "66°", "\u221231°"])
+    await expect(rows.nth(2).locator("td")).to_have_text(["\u221212°", "41°", "\u221258°"])
 
 
 async def test_twelve_marks_are_kept_and_a_repeat_counts_anew(open_page: OpenPage, feed: Feed) -> None:

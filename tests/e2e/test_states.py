@@ -18,7 +18,7 @@ from tests.e2e.feed import Feed
 
 async def expect_blank(page: Page) -> None:
     for gauge in ("bend", "pitch"):
-        await expect(page.get_by_test_id(f"{gauge}-figure")).to_have_text("–")
+        await expect(page.get_by_test_id(f"{gauge}-figure")).to_have_text("\u2013")
         await expect(page.get_by_test_id(f"{gauge}-word")).to_have_text("")
     await expect(page.locator("[aria-current=step]")).to_have_count(0)
 
@@ -44,7 +44,7 @@ async def test_an_old_frame_in_the_hello_is_not_shown(open_page: OpenPage, feed:
 async def test_without_a_fresh_frame_the_figures_are_blanked(open_page: OpenPage, feed: Feed) -> None:
     page = await open_page()
     await feed.show(**samples.CUPPED)
-    await expect(page.get_by_test_id("bend-figure")).to_have_text("−17°")
+    await expect(page.get_by_test_id("bend-figure")).to_have_text("\u221217°")
     feed.now = None
     await expect(page.get_by_test_id("status")).to_have_text("No fresh data")
     await expect(page.get_by_test_id("headline")).to_contain_text("No reading for over a second")

@@ -346,7 +346,9 @@ async def test_the_demo_goes_through_the_real_pipeline(tmp_path):
         await asyncio.sleep(0)
     task.cancel()
     await asyncio.wait({task})
-    assert [message["index"] for message in heard if message["type"] == "rep"] == [rep.index for rep in run.reps] == [1, 2]
+    assert (
+        [message["index"] for message in heard if message["type"] == "rep"] == [rep.index for rep in run.reps] == [1, 2]
+    )
     cues = [message["sounding"] for message in heard if message["type"] == "cue"]
     assert cues == [i % 2 == 0 for i in range(len(cues))]
     assert [message["fit"]["complete"] for message in heard if message["type"] == "fit"][-1]

@@ -24,12 +24,12 @@ export function drawBend(ctx: Context, picture: BendPicture, size: Size, inks: I
   ctx.clearRect(0, 0, width, height);
   const reach = Math.min(height * 0.68, width * 0.55);
   // Fingertips near the upper edge; a tall picture is filled from its middle.
-  const wrist: Point = { x: width / 2, y: Math.max(reach * 1.08, (height + reach * 0.5) / 2) };
+  const wrist: Point = { x: width / 2, y: Math.max(reach * 1.08 + 4, (height + reach * 0.5) / 2) };
   const side = picture.mirrored ? -1 : 1;
   const angleOf = (deg: number): number => UP + side * radians(Math.max(-STOP_DEG, Math.min(STOP_DEG, deg)));
 
   if (picture.band) drawBand(ctx, picture, picture.band, wrist, reach, angleOf, inks);
-  stroke(ctx, wrist, along(wrist, UP, reach * 1.08), inks.soft, 2, [2, 5]);
+  stroke(ctx, wrist, along(wrist, UP, reach * 1.06), inks.soft, 2, [2, 5]);
   drawForearm(ctx, wrist, reach, height, inks);
   if (picture.bendDeg !== null) {
     const color = picture.outside ? inks.alarm : inks.ink;

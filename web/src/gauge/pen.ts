@@ -92,9 +92,16 @@ export interface TextStyle {
   readonly weight?: number;
 }
 
+const fontOf = (style: TextStyle): string => `${style.weight ?? 600} ${style.px}px ${style.font}`;
+
+export function textWidth(ctx: Context, words: string, style: TextStyle): number {
+  ctx.font = fontOf(style);
+  return ctx.measureText(words).width;
+}
+
 export function text(ctx: Context, words: string, at: Point, style: TextStyle): void {
   ctx.fillStyle = style.color;
-  ctx.font = `${style.weight ?? 600} ${style.px}px ${style.font}`;
+  ctx.font = fontOf(style);
   ctx.textAlign = style.align;
   ctx.textBaseline = 'middle';
   ctx.fillText(words, at.x, at.y);

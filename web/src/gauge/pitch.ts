@@ -6,7 +6,7 @@
  * right-handed player, mirrored for a left-handed one.
  */
 import type { Inks } from '../state/theme.svelte';
-import { along, disc, hatch, radians, stroke, text, wedge, type Band, type Context, type Point, type Size } from './pen';
+import { along, disc, hatch, radians, stroke, text, textWidth, wedge, type Band, type Context, type Point, type Size } from './pen';
 
 export interface PitchPicture {
   /** Null draws no shaft. */
@@ -25,6 +25,8 @@ export interface PitchPicture {
 
 /** Where the ball is drawn while no address has been seen. */
 const USUAL_ADDRESS_DEG = 58;
+/** A shaft lying further over the ball line than this is drawn here. */
+const STOP_DEG = 135;
 /** Length of the club's head, as a share of the shaft's. */
 const HEAD = 0.15;
 
@@ -34,13 +36,17 @@ export function drawPitch(ctx: Context, picture: PitchPicture, size: Size, inks:
   const side = picture.mirrored ? -1 : 1;
   const ground = height - Math.max(10, height * 0.07);
   const addressDeg = Math.max(25, Math.min(90, picture.addressDeg ?? USUAL_ADDRESS_DEG));
-  // An upright shaft above the hands and the address shaft below them have to fit.
-  const length = Math.min((ground - 6) / (1.12 + Math.sin(radians(addressDeg))), width * 0.46);
+  const px = Math.max(13, Math.min(20, width * 0.08));
+  // The shaft has to fit upright above the hands with its head and the word over it, and level to either side.
+  const length = Math.min((ground - 1.6 * px) / (1 + HEAD + Math.sin(radians(addressDeg))), width * 0.41);
   const fall = length * Math.sin(radians(addressDeg));
-  const hands: Point = { x: width / 2 + side * width * 0.04, y: ground - fall };
+  const hands: Point = { x: width / 2, y: ground - fall };
   const sole = length * HEAD + 8;
   const ball: Point = { x: hands.x + side * (length * Math.cos(radians(addressDeg)) + sole), y: ground - 6 };
-  const angleOf = (deg: number): number => (picture.mirrored ? -radians(deg) : Math.PI + radians(deg));
+  const angleOf = (deg: number): number => {
+    const drawn = Math.max(0, Math.min(STOP_DEG, deg));
+    return picture.mirrored ? -radians(drawn) : Math.PI + radians(drawn);
+  };
 
   if (picture.band) {
     const { lowDeg, highDeg, live } = picture.band;
@@ -58,7 +64,7 @@ export function drawPitch(ctx: Context, picture: PitchPicture, size: Size, inks:
     // Its name would lie across the shaft of the present where the two agree.
     const gap = picture.pitchDeg === null ? Infinity : picture.ghostDeg - picture.pitchDeg;
     const labelSide = Math.abs(gap) < 14 ? 0 : gap > 0 ? side : -side;
-    drawGhost(ctx, hands, angleOf(picture.ghostDeg), length, labelSide, inks);
+    drawGhost(ctx, hands, angleOf(picture.ghostDeg), length, labelSide, width, inks);
   }
   disc(ctx, ball, 6, inks.paper, inks.ink, 2.5);
   const color = picture.outside ? inks.alarm : inks.ink;
@@ -71,11 +77,10 @@ export function drawPitch(ctx: Context, picture: PitchPicture, size: Size, inks:
     disc(ctx, hands, length * 0.05, inks.ink);
   }
 
-  const px = Math.max(13, Math.min(20, width * 0.08));
   const label = { color: inks.soft, font: inks.font, px };
-  const [outer, inner] = picture.mirrored ? (['right', 'left'] as const) : (['left', 'right'] as const);
-  text(ctx, 'steep', { x: hands.x + side * (length * 0.24), y: hands.y - length * 0.98 }, { ...label, align: outer });
-  text(ctx, 'flat', { x: hands.x - side * (length * 0.8), y: hands.y + px * 0.2 }, { ...label, align: inner });
+  text(ctx, 'steep', { x: hands.x, y: hands.y - length * (1 + HEAD) - px * 0.8 }, { ...label, align: 'center' });
+  const outer = picture.mirrored ? 'right' : 'left';
+  text(ctx, 'flat', { x: hands.x - side * length * (1 + HEAD), y: hands.y + px * 0.2 }, { ...label, align: outer });
 }
 
 /** A thick line, the butt a little past the hands, and a head set across its end. */
@@ -86,10 +91,13 @@ function drawClub(ctx: Context, hands: Point, angle: number, length: number, sid
 }
 
 /** The label stands on the side away from the present shaft: 1 to the right, -1 to the left, 0 none. */
-function drawGhost(ctx: Context, hands: Point, angle: number, length: number, labelSide: number, inks: Inks): void {
+function drawGhost(ctx: Context, hands: Point, angle: number, length: number, labelSide: number, width: number, inks: Inks): void {
   stroke(ctx, hands, along(hands, angle, length * 0.92), inks.line, 7);
   if (labelSide === 0) return;
   const at = along(hands, angle, length * 0.6);
-  const style = { color: inks.soft, font: inks.font, px: 13, align: labelSide > 0 ? ('left' as const) : ('right' as const) };
-  text(ctx, 'last rep', { x: at.x + labelSide * 10, y: at.y }, style);
+  const words = 'last rep';
+  const style = { color: inks.soft, font: inks.font, px: 13, align: 'left' as const };
+  const wide = textWidth(ctx, words, style);
+  const x = labelSide > 0 ? at.x + 10 : at.x - 10 - wide;
+  text(ctx, words, { x: Math.max(2, Math.min(width - wide - 2, x)), y: at.y }, style);
 }
