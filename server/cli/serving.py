@@ -7,6 +7,8 @@ from pathlib import Path
 
 from sensors.events import PlayerSet
 from sensors.sources.base import Source
+from server.cli.failures import CommandFailed
+from server.cli.ports import check_port
 from server.wire import SourceView
 
 
@@ -20,15 +22,20 @@ def serve(
     record_to: Path | None,
     player: PlayerSet | None,
 ) -> None:
-    """Serve the page until it is stopped; see `server.run.serve`."""
+    """Serve the page until it is stopped; see `server.run.serve`. Raises `CommandFailed` when the port was just taken."""
+    from server.run import PortTaken  # noqa: PLC0415  # see the top
     from server.run import serve as run  # noqa: PLC0415  # see the top
 
-    run(
-        make_source,
-        view=view,
-        port=port,
-        open_browser=open_browser,
-        repeat=repeat,
-        record_to=record_to,
-        player=player,
-    )
+    try:
+        run(
+            make_source,
+            view=view,
+            port=port,
+            open_browser=open_browser,
+            repeat=repeat,
+            record_to=record_to,
+            player=player,
+        )
+    except PortTaken:  # since it was tried, a moment ago
+        check_port(port)
+        raise CommandFailed(f"Port {port} was taken for a moment. Try again.") from None

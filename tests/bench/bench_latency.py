@@ -2,7 +2,7 @@
 
     python -m tests.bench.bench_latency [RECORDING] [--seconds N]
 
-Plays a recording at the pace it was made, through the real engine and web server, to one websocket client in a process of its own.
+Plays a recording at the pace it was made, through the real engine and web server, to one websocket client in its own process.
 Latency is from the moment the source gives the packet to the moment the client holds the frame, on one monotonic clock.
 A report, never a pass or fail.
 """

@@ -184,6 +184,15 @@ async def test_another_name_for_this_machine_is_refused(service):
         assert (await http.get(service.url, headers={"Host": "localhost:1"})).status_code != 400
 
 
+async def test_small_messages_are_not_held_back_by_the_system(service):
+    """With Nagle's algorithm on, a frame right after a cue would wait 40 ms for the other side's delayed confirmation."""
+    async with service.client() as client:
+        await client.next()
+        (connection,) = service.server.server_state.connections
+        accepted = connection.transport.get_extra_info("socket")
+        assert accepted.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY) == 1
+
+
 async def test_pings_and_moves(service, source):
     async with service.client() as client:
         await client.next()
@@ -354,9 +363,9 @@ def page(tmp_path: Path):
 
 @pytest.fixture
 async def served_page(page):
-    async with running(Engine(HandSource, view=LIVE, sleep=never), page=page) as service:
-        async with httpx.AsyncClient(base_url=service.url, trust_env=False) as http:
-            yield http
+    engine = Engine(HandSource, view=LIVE, sleep=never)
+    async with running(engine, page=page) as service, httpx.AsyncClient(base_url=service.url, trust_env=False) as http:
+        yield http
 
 
 async def test_a_page_that_was_not_built_says_how(served_page, page):

@@ -16,6 +16,8 @@ from websockets.sync.client import connect
 from sensors.events import PlayerSet, RawPacket, SensorInfo
 from sensors.record.reader import read_events
 from server import run
+from server.cli import serving
+from server.cli.failures import CommandFailed
 from server.run import HOST, PortTaken, has_browser, listen, serve
 from tests.live_service import DEMO, HandSource
 
@@ -92,6 +94,12 @@ def test_a_port_that_is_taken():
         with pytest.raises(PortTaken) as caught:
             serve(HandSource, view=DEMO, port=port, open_browser=False, repeat=True, record_to=None, player=None)
     assert caught.value.port == port
+
+
+def test_a_port_that_another_program_was_quicker_to_take_is_told_in_a_sentence():
+    options = {"view": DEMO, "open_browser": False, "repeat": True, "record_to": None, "player": None}
+    with listen(0) as taken, pytest.raises(CommandFailed, match=r"Port \d+ is taken.*--port"):
+        serving.serve(HandSource, port=taken.getsockname()[1], **options)
 
 
 def test_it_listens_on_this_machine_only():
