@@ -27,7 +27,7 @@ from fusion.pairing import Pair, Pairing
 from fusion.swing.follower import SwingFollower
 from sensors.events import MoveStart, PlayerSet, SensorInfo, SourceEvent
 from sensors.health import SensorHealth
-from sensors.ids import Role, Side
+from sensors.ids import Role, SensorId, Side
 from sensors.ingest import Ingest
 from sensors.profiles.registry import profile_named
 from sensors.readings import Gap, ImuBlock
@@ -48,6 +48,7 @@ class Pipeline:
         self.player: PlayerSet | None = None
         self._ingest = Ingest()
         self._tracks: dict[Role, SensorTrack] = {}
+        self._worn: dict[Role, SensorId] = {}
         self._seen_s: dict[Role, float] = {}
         self._pairing = Pairing()
         self._recent: list[Pair] = []
@@ -73,8 +74,7 @@ class Pipeline:
             case PlayerSet():
                 self.player = event
             case SensorInfo():
-                if event.role not in self._tracks:
-                    self._tracks[event.role] = SensorTrack(profile_named(event.profile).nominal_rate_hz)
+                self._introduce(event)
             case MoveStart():
                 return (self._fit.begin(event.arrival_ns, self._ingest.session_s(event.arrival_ns), event.move),)
             case _:
@@ -92,6 +92,18 @@ class Pipeline:
     @property
     def _side(self) -> Side:
         return self.player.lead_side if self.player is not None else Side.LEFT
+
+    def _introduce(self, info: SensorInfo) -> None:
+        """A sensor that comes back goes on where it was; another one in its place has to be fitted anew."""
+        worn = self._worn.get(info.role)
+        if worn == info.sensor:
+            return
+        self._worn[info.role] = info.sensor
+        self._tracks[info.role] = SensorTrack(profile_named(info.profile).nominal_rate_hz)
+        if worn is not None:
+            self._fit, self._swing = FitSession(), None
+            self._pairing.restart()
+            self._recent.clear()
 
     def _restart(self, role: Role) -> None:
         self._tracks[role].restart()

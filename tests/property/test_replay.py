@@ -1,5 +1,7 @@
 """What must not matter: where packets are cut, which arm leads, what came between swings."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -92,3 +94,26 @@ def test_health_counts_what_came_and_what_did_not():
         sent = run.session.practice.duration_s * 200 * 1.01
         assert health.rate_hz == pytest.approx(200, rel=0.03)
         assert 0.97 * sent / 1.02 < health.n_samples + health.n_lost < sent
+
+
+def test_another_sensor_in_the_place_of_one_has_to_be_fitted_anew():
+    events = virtual_run(6, 2).events
+    club = next(e for e in events if isinstance(e, SensorInfo) and e.role is Role.CLUB)
+    cut_ns = events[len(events) * 2 // 3].arrival_ns
+    swapped = []
+    for event in events:
+        if isinstance(event, RawPacket) and event.sensor == club.sensor and event.arrival_ns > cut_ns:
+            swapped.append(replace(event, sensor="spare"))
+        else:
+            swapped.append(event)
+        if event.arrival_ns == cut_ns and swapped[-1] is event:
+            swapped.append(replace(club, arrival_ns=cut_ns, sensor="spare"))
+    late = [o for o in run_pipeline(swapped) if isinstance(o, Readout) and o.arrival_ns > cut_ns + 500_000_000]
+    assert late
+    assert {readout.doubt for readout in late} == {Doubt.NOT_FITTED}
+
+
+def test_a_sensor_that_introduces_itself_again_goes_on():
+    events = list(virtual_run(6, 2).events)
+    again = [replace(e, arrival_ns=events[900].arrival_ns) for e in events if isinstance(e, SensorInfo)]
+    assert run_pipeline([*events[:901], *again, *events[901:]]) == virtual_run(6, 2).outputs
