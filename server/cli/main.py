@@ -8,8 +8,9 @@ import sys
 import typer
 
 from sensors.errors import SensorsError
+from server.advice import error_sentence
 from server.cli.demo import demo
-from server.cli.failures import CommandFailed, sentence_for, tell
+from server.cli.failures import CommandFailed, tell
 from server.cli.inspect import inspect
 from server.cli.live import live
 from server.cli.record import record
@@ -41,7 +42,7 @@ def main() -> None:
         tell(str(failure))
         sys.exit(2)
     except SensorsError as error:
-        tell(sentence_for(error))
+        tell(error_sentence(error))
         sys.exit(2)
     except KeyboardInterrupt:
         sys.exit(130)

@@ -21,7 +21,8 @@ from sensors.ids import SensorId
 from sensors.ingest import Ingest
 from sensors.record.writer import Recorder
 from sensors.sources.base import Source
-from server.cli.failures import RADIO_ADVICE, CommandFailed
+from server.advice import reason_advice
+from server.cli.failures import CommandFailed
 from server.cli.options import Club, Folder, Forearm, LeadSide, Player
 from server.cli.practice import prepare
 from server.cli.tables import minutes
@@ -121,6 +122,6 @@ def status_line(link: LinkChange, health: SensorHealth | None) -> str:
     """Say in one line how a sensor fares, and what to do when it does not."""
     name = health.role.value if health else str(link.sensor)
     if link.state is not LinkState.STREAMING or health is None:
-        return f"  {name}: {link.state.value}. {RADIO_ADVICE.get(link.reason, '')}".rstrip()
+        return f"  {name}: {link.state.value}. {reason_advice(link.reason)}".rstrip()
     battery = "" if health.battery_pct is None else f", battery {health.battery_pct} %"
     return f"  {name}: {health.rate_hz:.0f} samples a second, {health.n_lost} lost{battery}"

@@ -17,8 +17,9 @@ from sensors.errors import (
     UnsupportedRecording,
 )
 from sensors.events import LinkReason
+from server.advice import error_sentence
 from server.cli import main
-from server.cli.failures import CommandFailed, sentence_for
+from server.cli.failures import CommandFailed
 
 PATH = Path("swings.mcap")
 
@@ -45,7 +46,7 @@ def disk(code):
     ],
 )
 def test_every_failure_is_a_sentence(error, says):
-    sentence = sentence_for(error)
+    sentence = error_sentence(error)
     assert says in sentence
     assert re.fullmatch(r"[A-Za-z].*\.", sentence)
 
