@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
+from rich.box import SIMPLE
 from rich.table import Table
 
-from fusion.outputs import Doubt, Rep, Verdict
+from fusion.outputs import Checkpoint, Doubt, Phase, Rep, Verdict
 from sensors.ids import Move
 from sensors.record.reader import ReadReport, RecordingHead
 from sensors.record.summary import SensorSummary, Summary
@@ -19,19 +20,20 @@ MOVE_WORDS = {
     Move.CLUB_HANG: "club hanging",
 }
 VERDICT_WORDS = {
-    Verdict.IN_BAND: "stayed in",
+    Verdict.IN_BAND: "in band",
     Verdict.BELOW: "below",
     Verdict.ABOVE: "above",
     Verdict.UNKNOWN: "not judged",
 }
+_CAPTION = "Times in seconds; out: outside the band. Bend since address: - cupped, + bowed. Pitch: 90° is upright."
 DOUBT_WORDS = {
     Doubt.NONE: "",
-    Doubt.NOT_FITTED: "sensors not fitted to the body",
+    Doubt.NOT_FITTED: "not fitted",
     Doubt.NO_ADDRESS: "no rest over the ball",
-    Doubt.SENSOR_MISSING: "a sensor was missing",
-    Doubt.GAP: "data lost during the swing",
-    Doubt.SATURATED: "too fast for the sensor",
-    Doubt.OUT_OF_RANGE: "a sensor or the grip had slipped",
+    Doubt.SENSOR_MISSING: "sensor missing",
+    Doubt.GAP: "data lost",
+    Doubt.SATURATED: "too fast",
+    Doubt.OUT_OF_RANGE: "slipped",
     Doubt.FORESHORTENED: "shaft along the line of view",
 }
 
@@ -64,53 +66,76 @@ def contents_table(head: RecordingHead, summary: Summary) -> Table:
 
 
 def sensors_table(sensors: Sequence[SensorSummary]) -> Table:
-    """How each sensor fared."""
-    table = Table(title="Sensors", title_justify="left")
-    for name in (
-        "worn on",
-        "sensor",
-        "samples",
-        "a second",
-        "lost",
-        "unreadable",
-        "link drops",
-        "longest wait",
-        "battery",
-    ):
-        table.add_column(name, justify="left" if name in {"worn on", "sensor"} else "right")
+    """How each sensor fared, a column each: that fits a terminal of 80 characters."""
+    table = Table(title="Sensors", title_justify="left", box=SIMPLE, pad_edge=False)
+    table.add_column("worn on", style="dim")
     for s in sensors:
-        total = s.n_samples + s.n_lost
-        table.add_row(
-            s.role or "unknown",
-            f"{s.name} ({s.sensor})" if s.name else str(s.sensor),
-            str(s.n_samples),
-            f"{s.rate_hz:.1f}" if s.rate_hz is not None else "-",
-            f"{s.n_lost} ({s.n_lost / total:.1%})" if total else "-",
-            str(s.n_malformed),
-            str(s.n_drops + s.n_restarts),
-            f"{s.longest_gap_s:.2f} s at {minutes(s.longest_gap_at_s)}",
-            f"{s.battery_pct} %" if s.battery_pct is not None else "-",
-        )
+        table.add_column(s.role or "unknown", justify="right")
+    rows: tuple[tuple[str, Callable[[SensorSummary], str]], ...] = (
+        ("name", lambda s: s.name or "-"),
+        ("address", lambda s: str(s.sensor)),
+        ("samples", lambda s: str(s.n_samples)),
+        ("a second", lambda s: f"{s.rate_hz:.1f}" if s.rate_hz is not None else "-"),
+        (
+            "lost",
+            lambda s: f"{s.n_lost} ({s.n_lost / (s.n_samples + s.n_lost):.1%})" if s.n_samples + s.n_lost else "-",
+        ),
+        ("unreadable", lambda s: str(s.n_malformed)),
+        ("link drops", lambda s: str(s.n_drops + s.n_restarts)),
+        ("longest wait", lambda s: f"{s.longest_gap_s:.2f} s at {minutes(s.longest_gap_at_s)}"),
+        ("battery", lambda s: f"{s.battery_pct} %" if s.battery_pct is not None else "-"),
+    )
+    for name, text in rows:
+        table.add_row(name, *(text(s) for s in sensors))
     return table
 
 
 def reps_table(drill_name: str, reps: Sequence[Rep]) -> Table:
-    """What the swings were, judged by the drill."""
-    table = Table(title=f"Reps, drill: {drill_name}", title_justify="left")
-    for name in ("rep", "at", "backswing", "downswing", "verdict", "furthest", "outside for", ""):
-        table.add_column(name, justify="left" if name in {"verdict", ""} else "right")
+    """What the swings were: the drill's verdict, and bend and pitch at the marks a coach reads."""
+    table = Table(
+        title=f"Reps, drill: {drill_name}",
+        padding=(0, 1, 0, 0),
+        title_justify="left",
+        box=SIMPLE,
+        pad_edge=False,
+        caption=_CAPTION,
+        caption_justify="left",
+    )
+    for name in (
+        "rep",
+        "at",
+        "back",
+        "down",
+        "verdict",
+        "out",
+        "bend\nshaft level",
+        "bend\narm level",
+        "bend\ntop",
+        "pitch\narm level",
+    ):
+        table.add_column(name, justify="left" if name == "verdict" else "right", no_wrap=True)
     for rep in reps:
+        marks = rep.checkpoints
         table.add_row(
             str(rep.index),
             minutes(rep.address_s),
-            f"{rep.backswing_s:.2f} s",
-            f"{rep.downswing_s:.2f} s" if rep.downswing_s is not None else "-",
-            VERDICT_WORDS[rep.verdict],
-            f"{math.degrees(rep.worst_rad):+.0f}°" if rep.worst_rad is not None else "-",
-            f"{rep.out_s:.2f} s",
-            DOUBT_WORDS[rep.doubt],
+            f"{rep.backswing_s:.2f}",
+            f"{rep.downswing_s:.2f}" if rep.downswing_s is not None else "-",
+            DOUBT_WORDS[rep.doubt] or VERDICT_WORDS[rep.verdict],
+            f"{rep.out_s:.2f}",
+            *(_bend(marks.get(phase)) for phase in (Phase.SHAFT_LEVEL, Phase.ARM_LEVEL, Phase.TOP)),
+            _degrees(marks[Phase.ARM_LEVEL].angles.shaft_pitch_rad) if Phase.ARM_LEVEL in marks else "-",
         )
     return table
+
+
+def _bend(mark: Checkpoint | None) -> str:
+    value = None if mark is None else mark.angles.bend_change_rad
+    return "-" if value is None else f"{math.degrees(value):+.0f}°"
+
+
+def _degrees(value_rad: float | None) -> str:
+    return "-" if value_rad is None else f"{math.degrees(value_rad):.0f}°"
 
 
 def damage_sentences(report: ReadReport) -> list[str]:
