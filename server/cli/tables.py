@@ -108,10 +108,10 @@ def reps_table(drill_name: str, reps: Sequence[Rep]) -> Table:
         "down",
         "verdict",
         "out",
-        "bend\nshaft level",
-        "bend\narm level",
+        "bend\nshaft\nlevel",
+        "bend\narm\nlevel",
         "bend\ntop",
-        "pitch\narm level",
+        "pitch\narm\nlevel",
     ):
         table.add_column(name, justify="left" if name == "verdict" else "right", no_wrap=True)
     for rep in reps:

@@ -95,7 +95,7 @@ async def test_the_demo_is_seen_and_heard(browser: Browser) -> None:
         await page.wait_for_function("window.__pitchbend.frame().phase === 'finish'", timeout=20_000)
         heard: Sound = await heard_of(page)
         await expect(page.get_by_test_id("verdict")).to_contain_text("cupped")
-        await shoot(page, "live-phone", published=True)
+        await shoot(page, "live-phone-rep")
         seen = await page.evaluate("window.__seen")
 
     # Heard: silence at address, then the low register of a cupped wrist, bending down with the error, then silence.
