@@ -6,5 +6,5 @@ export default defineConfig({
   base: './',
   plugins: [svelte()],
   build: { outDir: '../server/static', emptyOutDir: true, target: 'es2022', reportCompressedSize: true },
-  server: { proxy: { '/ws': { target: 'ws://127.0.0.1:8765', ws: true } } }
+  server: { proxy: { '/ws': { target: 'ws://127.0.0.1:8787', ws: true } } }
 });

@@ -101,6 +101,22 @@ async def test_events_become_messages_the_cue_before_the_frame_of_its_instant():
     assert not practice.sources[0].is_open
 
 
+async def test_a_burst_leaves_the_senders_their_turn():
+    async with Practice({b"1": (readout(1.0),)}).running() as practice:
+        sent = []
+
+        async def send():
+            while True:
+                sent.append(await practice.mailbox.take())
+
+        sender = asyncio.create_task(send())
+        practice.sources[0].feed(*[packet(b"1")] * 50)
+        await practice.sources[0].taken()
+        assert len(sent) >= 20
+        sender.cancel()
+        await asyncio.wait({sender})
+
+
 async def test_the_player_goes_in_front_and_everything_is_recorded_first(tmp_path):
     tape = Tape(tmp_path / "a.mcap")
     practice = Practice(player=MARA, tape=tape)
