@@ -102,8 +102,7 @@ class Pipeline:
         self._tracks[info.role] = SensorTrack(profile_named(info.profile).nominal_rate_hz)
         if worn is not None:
             self._fit, self._swing = FitSession(), None
-            self._pairing.restart()
-            self._recent.clear()
+            self._restart(info.role)
 
     def _restart(self, role: Role) -> None:
         self._tracks[role].restart()

@@ -19,8 +19,9 @@ from sensors.health import HealthLog
 from sensors.ids import Role, SensorId
 from server.app import make_app
 from server.engine import Engine
-from server.run import config_of, listen
+from server.run import config_of
 from server.wire import SourceView
+from tests.serving import serving
 
 SENSOR = SensorId("AA:01")
 LIVE = SourceView(kind="live", name="Bluetooth", speed=1.0)
@@ -183,14 +184,6 @@ async def running(engine: Engine, **app_options) -> AsyncIterator[Running]:
         bugs.append(bug)
         server.should_exit = True
 
-    listener = listen(0)
     server = uvicorn.Server(config_of(make_app(engine, on_bug=on_bug, **app_options)))
-    task = asyncio.create_task(server.serve(sockets=[listener]))
-    while not server.started:
-        await asyncio.sleep(0.005)
-    try:
-        yield Running(engine, listener.getsockname()[1], server, bugs)
-    finally:
-        server.should_exit = True
-        await task
-        listener.close()
+    async with serving(server) as port:
+        yield Running(engine, port, server, bugs)

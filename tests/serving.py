@@ -1,4 +1,4 @@
-"""The real service in the test's own process: engine, application, web server on a free port of loopback."""
+"""A web server in the test's own process, on a free port of loopback."""
 
 from __future__ import annotations
 
@@ -8,25 +8,19 @@ from contextlib import asynccontextmanager
 
 import uvicorn
 
-from server.app import make_app
-from server.engine import Engine
-from server.run import config_of, listen
+from server.run import listen
 
 
 @asynccontextmanager
-async def serving(engine: Engine) -> AsyncIterator[str]:
-    """Give the address, e.g. `http://127.0.0.1:40123`; a bug in the practice is raised at the end."""
-    bugs: list[Exception] = []
-    server = uvicorn.Server(config_of(make_app(engine, on_bug=bugs.append)))
+async def serving(server: uvicorn.Server) -> AsyncIterator[int]:
+    """Run it for the length of the block; gives the port."""
     listener = listen(0)
-    task = asyncio.create_task(server.serve(sockets=[listener]), name="service under test")
+    task = asyncio.create_task(server.serve(sockets=[listener]), name="web server under test")
     while not server.started and not task.done():
-        await asyncio.sleep(0.01)
+        await asyncio.sleep(0.005)
     try:
-        yield f"http://127.0.0.1:{listener.getsockname()[1]}"
+        yield listener.getsockname()[1]
     finally:
         server.should_exit = True
         await task
         listener.close()
-    if bugs:
-        raise bugs[0]

@@ -53,9 +53,7 @@ class SwingDetector:
         back = self._recent[-min(len(self._recent), _RATE_SAMPLES + 1)]
         elapsed_s = instant.t_s - back.t_s
         view = View(
-            t_s=instant.t_s,
             since_s=instant.t_s - self._began_s,
-            swing_s=instant.t_s - self._takeaway_s,
             club_turn=instant.club_turn_rad,
             arm_turn=instant.arm_turn_rad,
             shaft_elevation=shaft_elevation,

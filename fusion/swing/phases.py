@@ -20,11 +20,8 @@ from fusion.outputs import Phase
 class View:
     """What a rule may look at. Angles in radians, times in seconds."""
 
-    t_s: float
     since_s: float
     """Time in this phase."""
-    swing_s: float
-    """Time since the takeaway began."""
     club_turn: float
     arm_turn: float
     shaft_elevation: float
@@ -143,5 +140,4 @@ TABLE: Final[dict[Phase, tuple[Rule, ...]]] = {
 }
 
 BACKSWING: Final = (Phase.TAKEAWAY, Phase.SHAFT_LEVEL, Phase.ARM_LEVEL)
-SWINGING: Final = (*BACKSWING, Phase.TOP, Phase.DOWNSWING, Phase.IMPACT)
 CHECKPOINTS: Final = (Phase.SHAFT_LEVEL, Phase.ARM_LEVEL, Phase.TOP, Phase.IMPACT)

@@ -28,11 +28,12 @@ from fusion.pipeline import Pipeline
 from sensors.events import RawPacket, SourceEvent
 from sensors.sources.replay import ReplaySource
 from server.app import make_app
+from server.cli.demo_recording import demo_recording
 from server.engine import Engine
-from server.run import config_of, listen
+from server.run import config_of
 from server.wire import SourceView
+from tests.serving import serving
 
-DEMO = Path(__file__).resolve().parents[2] / "recordings" / "hollow-fen-evening.mcap"
 ACK_EVERY_S = 0.25
 WARM_UP_FRAMES = 40
 
@@ -118,23 +119,19 @@ async def measure(path: Path, seconds: float) -> None:
         view=SourceView(kind="replay", name=path.name, speed=1.0),
         make_pipeline=lambda: StampedPipeline(stamps),
     )
-    listener = listen(0)
     server = uvicorn.Server(config_of(make_app(engine, on_bug=lambda _: sys.exit("a bug ended the practice"))))
-    service = asyncio.create_task(server.serve(sockets=[listener]))
-    client = await asyncio.create_subprocess_exec(
-        sys.executable, "-m", "tests.bench.bench_latency", "--client", str(listener.getsockname()[1]),
-        stdout=asyncio.subprocess.PIPE, limit=2**26,
-    )  # fmt: skip
-    await client.stdout.readline()
-    load_before = os.getloadavg()[0] if hasattr(os, "getloadavg") else float("nan")
-    wall_s, cpu_s = time.monotonic(), time.process_time()
-    joined.set()
-    heard = json.loads(await client.stdout.readline())
-    wall_s, cpu_s = time.monotonic() - wall_s, time.process_time() - cpu_s
-    await client.wait()
-    server.should_exit = True
-    await service
-    listener.close()
+    async with serving(server) as port:
+        client = await asyncio.create_subprocess_exec(
+            sys.executable, "-m", "tests.bench.bench_latency", "--client", str(port),
+            stdout=asyncio.subprocess.PIPE, limit=2**26,
+        )  # fmt: skip
+        await client.stdout.readline()
+        load_before = os.getloadavg()[0] if hasattr(os, "getloadavg") else float("nan")
+        wall_s, cpu_s = time.monotonic(), time.process_time()
+        joined.set()
+        heard = json.loads(await client.stdout.readline())
+        wall_s, cpu_s = time.monotonic() - wall_s, time.process_time() - cpu_s
+        await client.wait()
     report(path, stamps, heard, wall_s=wall_s, cpu_s=cpu_s, load=load_before)
 
 
@@ -160,7 +157,7 @@ def report(path: Path, stamps: Stamps, heard: dict, *, wall_s: float, cpu_s: flo
 
 def main() -> None:
     words = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    words.add_argument("recording", nargs="?", type=Path, default=DEMO)
+    words.add_argument("recording", nargs="?", type=Path, default=demo_recording())
     words.add_argument("--seconds", type=float, default=float("inf"), help="stop after so much of the recording")
     words.add_argument("--client", type=int, help=argparse.SUPPRESS)
     chosen = words.parse_args()

@@ -18,8 +18,7 @@ from sensors.events import RawPacket
 from sensors.ingest import Ingest
 from sensors.profiles.open_imu import OPEN_IMU
 from sensors.record.reader import read_events
-
-DEMO = Path(__file__).resolve().parents[2] / "recordings" / "hollow-fen-evening.mcap"
+from server.cli.demo_recording import demo_recording
 
 
 def best_of(n: int, work) -> float:
@@ -55,4 +54,4 @@ def main(path: Path) -> None:
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]) if len(sys.argv) > 1 else DEMO)
+    main(Path(sys.argv[1]) if len(sys.argv) > 1 else demo_recording())

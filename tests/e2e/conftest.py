@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
-import socket
 from collections.abc import AsyncIterator, Awaitable, Callable
 from dataclasses import dataclass
 from typing import Any
@@ -12,10 +10,12 @@ import pytest
 import uvicorn
 from playwright.async_api import Browser, Page, async_playwright
 
+from server.run import config_of
 from tests.e2e.browser import FLAGS, PHONE, chromium_path
 from tests.e2e.feed import Feed, make_app
 from tests.e2e.sound import TAP
 from tests.e2e.static import STATIC
+from tests.serving import serving
 
 READ_CAUTIONS = "try { localStorage.setItem('pitchbend.cautions-read', 'yes') } catch {}"
 
@@ -33,17 +33,8 @@ async def served() -> AsyncIterator[Served]:
     if not (STATIC / "index.html").exists():
         pytest.fail("The page is not built: run `npm ci && npm run build` in web/, or install the package.")
     app = make_app()
-    listener = socket.socket()
-    listener.bind(("127.0.0.1", 0))
-    config = uvicorn.Config(app, log_level="warning", ws="websockets-sansio", ws_per_message_deflate=False)
-    server = uvicorn.Server(config)
-    task = asyncio.create_task(server.serve(sockets=[listener]))
-    while not server.started:
-        await asyncio.sleep(0.01)
-    yield Served(url=f"http://127.0.0.1:{listener.getsockname()[1]}", app=app)
-    server.should_exit = True
-    await task
-    listener.close()
+    async with serving(uvicorn.Server(config_of(app))) as port:
+        yield Served(url=f"http://127.0.0.1:{port}", app=app)
 
 
 @pytest.fixture(scope="session")

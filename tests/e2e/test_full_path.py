@@ -25,6 +25,7 @@ from sensors.virtual.demo import NAME
 from sensors.virtual.practice import make_practice
 from sensors.virtual.session import START_NS, Player, draw_session
 from sensors.virtual.swing import SwingShape
+from server.cli.demo_recording import demo_recording
 from server.engine import Engine
 from server.tape import Tape
 from server.wire import SourceView
@@ -32,11 +33,10 @@ from tests.e2e.browser import PHONE
 from tests.e2e.conftest import READ_CAUTIONS
 from tests.e2e.shots import shoot
 from tests.e2e.sound import TAP, Sound, heard_of
-from tests.serving import serving
+from tests.live_service import running
 from tests.virtual import run_pipeline
 
-RECORDINGS = Path(__file__).resolve().parents[2] / "recordings"
-DEMO = RECORDINGS / f"{NAME}.mcap"
+DEMO = demo_recording()
 
 BACKSWING = ("takeaway", "shaft_level", "arm_level", "top")
 
@@ -71,7 +71,7 @@ async def page_on(browser: Browser, url: str) -> AsyncIterator[Page]:
 
 
 def true_bend_deg() -> tuple[np.ndarray, np.ndarray]:
-    with (RECORDINGS / f"{NAME}.truth.csv").open(newline="") as file:
+    with DEMO.with_suffix(".truth.csv").open(newline="") as file:
         rows = [(float(row["t_s"]), float(row["bend_change_deg"])) for row in csv.DictReader(file)]
     t_s, bend = np.array(rows).T
     return t_s, bend
@@ -82,7 +82,7 @@ async def test_the_demo_is_seen_and_heard(browser: Browser) -> None:
     engine = Engine(
         lambda: ReplaySource(DEMO, speed=speed), view=SourceView(kind="demo", name=NAME, speed=speed), repeat=True
     )
-    async with serving(engine) as url, page_on(browser, url) as page:
+    async with running(engine) as service, page_on(browser, service.url) as page:
         sound = page.get_by_test_id("sound")
         await expect(sound).to_have_text("Sound off — tap to hear the cue")
         assert await page.evaluate("window.__pcm.length") == 0
@@ -97,6 +97,8 @@ async def test_the_demo_is_seen_and_heard(browser: Browser) -> None:
         await expect(page.get_by_test_id("verdict")).to_contain_text("cupped")
         await shoot(page, "live-phone-rep")
         seen = await page.evaluate("window.__seen")
+
+    assert not service.bugs
 
     # Heard: silence at address, then the low register of a cupped wrist, bending down with the error, then silence.
     loud = np.abs(heard.samples) > 0.02
@@ -158,7 +160,7 @@ async def test_a_sensor_that_dies_in_mid_swing(browser: Browser, tmp_path: Path)
         tape=tape,
     )
     with private_bus(tmp_path):
-        async with FakeBluez(practice=file) as bluez, serving(engine) as url, page_on(browser, url) as page:
+        async with FakeBluez(practice=file) as bluez, running(engine) as service, page_on(browser, service.url) as page:
             await page.wait_for_function("window.__pitchbend.frame() !== null", timeout=20_000)
             for at_s, move in practice.moves:
                 await page.wait_for_function("t => window.__pitchbend.frame().t_s > t", arg=at_s + 0.35, timeout=20_000)
@@ -173,10 +175,11 @@ async def test_a_sensor_that_dies_in_mid_swing(browser: Browser, tmp_path: Path)
             await page.wait_for_function("window.__pitchbend.frame().bend_change_deg !== null", timeout=30_000)
             await expect(page.get_by_test_id("verdict")).to_contain_text("cupped", timeout=30_000)
 
+    assert not service.bugs
     report = ReadReport()
     events = list(read_events(recording, report=report))
     assert report.is_clean
-    assert {type(event) for event in events[:1]} == {PlayerSet}
+    assert isinstance(events[0], PlayerSet)
     assert any(getattr(event, "state", None) is LinkState.LOST for event in events)
     assert {event.sensor for event in events if isinstance(event, SensorInfo)} == {SensorId(ARM), SensorId(GRIP)}
     reps = [output for output in run_pipeline(events) if isinstance(output, Rep)]

@@ -1,10 +1,10 @@
 import math
 
 from fusion.outputs import Phase
-from fusion.swing.phases import BACKSWING, CHECKPOINTS, SWINGING, TABLE, View
+from fusion.swing.phases import BACKSWING, CHECKPOINTS, TABLE, View
 
 EVERYDAY = View(
-    t_s=0, since_s=0.05, swing_s=0.05, club_turn=0.0, arm_turn=0.0, shaft_elevation=-1.0, arm_elevation=-1.3,
+    since_s=0.05, club_turn=0.0, arm_turn=0.0, shaft_elevation=-1.0, arm_elevation=-1.3,
     shaft_off=0.0, shaft_rise=0.0, shaft_trail=0.0, arm_highest=-1.3, shaft_nearest=math.inf, club_rate=0.0,
 )  # fmt: skip
 
@@ -37,7 +37,7 @@ def test_standing_still_changes_nothing():
 
 def test_groups_are_made_of_phases_in_order():
     order = list(Phase)
-    for group in (BACKSWING, SWINGING, CHECKPOINTS):
+    for group in (BACKSWING, CHECKPOINTS):
         assert sorted(group, key=order.index) == list(group)
 
 
