@@ -10,14 +10,11 @@ import math
 from dataclasses import dataclass
 
 from fusion.calibration.fit import BodyFit
+from fusion.club_state import DISTAL
 from fusion.joints.heading import relative_heading
 from fusion.joints.wrist import WristAngles, anatomical_angles
-from fusion.orientation.rest import Rest
-from fusion.rotation import Quat, Vec, about_z, inverse, mul, rotate, shortest
+from fusion.rotation import Quat, Vec, about_z, inverse, mul, rotate
 from fusion.shaft.pitch import elevation
-
-_UP: Vec = (0.0, 0.0, 1.0)
-_DISTAL: Vec = (0.0, -1.0, 0.0)
 
 SHAFT_RANGE_RAD = (math.radians(-80.0), math.radians(-25.0))
 """Elevation of a shaft at address, head down: full-swing clubs lie at about 55 to 65 deg, with room for posture."""
@@ -38,34 +35,44 @@ class Address:
     shaft: Vec
 
 
-def find_address(t_s: float, q_free: tuple[Quat, Quat], forearm: Rest, club: Rest, fit: BodyFit) -> Address | None:
-    """Take the zero at an instant of a rest, from both sensors' free orientations then; None if this is no address."""
-    q_forearm_free, q_club_free = q_free
-    tilt_forearm = shortest(forearm.up_free, _UP)
-    tilt_club = shortest(club.up_free, _UP)
-    q_tilt_from_forearm = mul(mul(tilt_forearm, q_forearm_free), fit.q_sensor_from_forearm)
-    q_tilt_from_club = mul(tilt_club, q_club_free)
-    shaft = rotate(q_tilt_from_club, fit.shaft_sensor)
-    if not SHAFT_RANGE_RAD[0] <= elevation(shaft) <= SHAFT_RANGE_RAD[1]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stance:
+    """What a rest gave, before anything is known of the wrist."""
+
+    t_s: float
+    q_free: tuple[Quat, Quat]
+    """Free orientations of forearm and club sensor at one instant of the rest."""
+    q_level_from_free: tuple[Quat, Quat]
+    """Their free earths with z up, each with a heading of its own that runs on between rests."""
+
+
+def wrist_heading(stance: Stance, fit: BodyFit) -> float | None:
+    """Turn of the club's level earth onto the forearm's, as the two-axis wrist shows it; None if this is no address."""
+    q_forearm = mul(mul(stance.q_level_from_free[0], stance.q_free[0]), fit.q_sensor_from_forearm)
+    q_club = mul(stance.q_level_from_free[1], stance.q_free[1])
+    if not SHAFT_RANGE_RAD[0] <= elevation(rotate(q_club, fit.shaft_sensor)) <= SHAFT_RANGE_RAD[1]:
         return None
-    if elevation(rotate(q_tilt_from_forearm, _DISTAL)) > ARM_HIGHEST_RAD:
+    if elevation(rotate(q_forearm, DISTAL)) > ARM_HIGHEST_RAD:
         return None
-    heading = relative_heading(q_tilt_from_forearm, mul(q_tilt_from_club, fit.q_sensor_from_hand), fit.side)
-    if heading is None:
-        return None
-    shaft = rotate(about_z(heading), shaft)
+    return relative_heading(q_forearm, mul(q_club, fit.q_sensor_from_hand), fit.side)
+
+
+def take_address(stance: Stance, fit: BodyFit, heading_rad: float) -> Address | None:
+    """Take the zero with the heading between the sensors known; None if the wrist would be where no wrist can be."""
+    q_club_level = mul(stance.q_level_from_free[1], stance.q_free[1])
+    shaft = rotate(about_z(heading_rad), rotate(q_club_level, fit.shaft_sensor))
     outward = about_z(math.pi / 2 - math.atan2(shaft[1], shaft[0]))
-    earth_from_forearm_free = mul(outward, tilt_forearm)
-    earth_from_club_free = mul(outward, mul(about_z(heading), tilt_club))
-    q_earth_from_forearm = mul(mul(earth_from_forearm_free, q_forearm_free), fit.q_sensor_from_forearm)
-    q_earth_from_club = mul(earth_from_club_free, q_club_free)
+    earth_from_forearm_free = mul(outward, stance.q_level_from_free[0])
+    earth_from_club_free = mul(outward, mul(about_z(heading_rad), stance.q_level_from_free[1]))
+    q_earth_from_forearm = mul(mul(earth_from_forearm_free, stance.q_free[0]), fit.q_sensor_from_forearm)
+    q_earth_from_club = mul(earth_from_club_free, stance.q_free[1])
     wrist = anatomical_angles(
         mul(inverse(q_earth_from_forearm), mul(q_earth_from_club, fit.q_sensor_from_hand)), fit.side
     )
     if not wrist.possible:
         return None
     return Address(
-        t_s=t_s,
+        t_s=stance.t_s,
         q_earth_from_forearm_free=earth_from_forearm_free,
         q_earth_from_club_free=earth_from_club_free,
         wrist=wrist,
@@ -73,3 +80,27 @@ def find_address(t_s: float, q_free: tuple[Quat, Quat], forearm: Rest, club: Res
         q_earth_from_club=q_earth_from_club,
         shaft=rotate(outward, shaft),
     )
+
+
+GRIP_SHARE = 0.6
+"""How much of an axial turn in the wrist at address is put down to a club taken turned about its shaft; the rest is play."""
+
+
+def regripped(fit: BodyFit, address: Address) -> BodyFit:
+    """Return the fit with the club turned in the hand as this address shows it: a wrist has no axial turn of its own."""
+    step = math.radians(1.0)
+    q_forearm_from_club = mul(inverse(address.q_earth_from_forearm), address.q_earth_from_club)
+
+    def axial(turn_rad: float) -> float:
+        q_hand = fit.grip_turned(turn_rad).q_sensor_from_hand
+        return anatomical_angles(mul(q_forearm_from_club, q_hand), fit.side).axial_rad
+
+    slope = (axial(step) - axial(-step)) / (2 * step)
+    if abs(slope) < _LEAST_SLOPE:
+        return fit
+    turn_rad = -GRIP_SHARE * address.wrist.axial_rad / slope
+    return fit.grip_turned(max(-_MOST_TURN_RAD, min(_MOST_TURN_RAD, turn_rad)))
+
+
+_LEAST_SLOPE = 0.3
+_MOST_TURN_RAD = math.radians(12.0)

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from fusion.address import Address
 from fusion.calibration.fit import BodyFit
-from fusion.joints.wrist import anatomical_angles
+from fusion.club_state import DISTAL, ClubState
+from fusion.joints.wrist import anatomical_angles, skin_turn
 from fusion.outputs import Angles
-from fusion.rotation import Quat, Vec, angle, angle_between, inverse, mul, rotate
+from fusion.pairing import Pair
+from fusion.rotation import Quat, Vec, angle, angle_between, exp, inverse, mul, rotate
+from fusion.shaft.butt_line import ButtLine
 from fusion.shaft.pitch import elevation, pitch
 from fusion.shaft.twist import AxialTurn
 from sensors.ids import Side
 
-_DISTAL: Vec = (0.0, -1.0, 0.0)
 _PROXIMAL: Vec = (0.0, 1.0, 0.0)
 
 
@@ -23,6 +26,7 @@ class Instant:
 
     t_s: float
     angles: Angles
+    state: ClubState
     wrist_possible: bool
     club_turn_rad: float
     """Size of the club's whole rotation since address."""
@@ -33,20 +37,48 @@ class Instant:
     """Shaft elevation above that at address."""
     shaft_trail: float
     """How much of the unit shaft points away from the target, along the target line: 1 when level in the backswing."""
+    arm_off_rad: float = 0.0
+    """Angle between the lead forearm's long axis and its direction at address."""
+    forearm_force_m_s2: float | None = None
+    """Size of the specific force on the forearm sensor at this instant; None when its sample is not at hand."""
+    club_force_m_s2: float | None = None
+    """The same of the club sensor; of its sample nearest in time."""
+
+
+SKIN_LAG_SD = 0.006
+"""How far the skin's lag may be from what the fit found, as a share of the roll, one standard deviation."""
+SKIN_SD_RAD = math.radians(0.75)
+"""Skin beside that."""
+PLAY_SD_RAD = math.radians(2.0)
+"""Play of the hand and the grip about the forearm's axis. All three plausible, no source."""
+
+
+def skin_share(roll_rad: float) -> float:
+    """How much of the turn that a two-axis wrist cannot make is put down to the sensor's skin and not to play in the wrist.
+
+    The share of its variance.
+    """
+    skin = SKIN_SD_RAD**2 + (SKIN_LAG_SD * roll_rad) ** 2
+    return skin / (skin + PLAY_SD_RAD**2)
 
 
 class SwingMeasure:
     """Counts from one address."""
 
-    def __init__(self, address: Address, fit: BodyFit) -> None:
+    def __init__(self, address: Address, fit: BodyFit, butt: ButtLine | None = None) -> None:
         self._address = address
         self._fit = fit
+        self.state = ClubState(address.q_earth_from_forearm, address.q_earth_from_club)
+        """At address."""
+        self.butt = butt or ButtLine.at_address(address.shaft, self.state.arm())
         left = fit.side is Side.LEFT
-        # Pronation sense turns a left forearm the negative way about its proximal axis; the face of a club led by the left
-        # arm shuts by turning the positive way about butt-to-head.
+        # Pronation sense turns a left forearm the negative way about its proximal axis. Seen from the player, looking down the
+        # shaft, the face of a club led by the left arm opens clockwise: the positive way about butt-to-head.
         self._roll_sign = -1.0 if left else 1.0
-        # The same sign says on which side of the player (x of the address earth, to the right) the trail side lies.
-        self._shut_sign = 1.0 if left else -1.0
+        self._shut_sign = -1.0 if left else 1.0
+        self._trail_sign = 1.0 if left else -1.0
+        """On which side of the player (x of the address earth, to the right) the trail side lies."""
+        self._arm = self.state.arm()
         self._roll = AxialTurn(_PROXIMAL)
         self._roll.restart(address.q_earth_from_forearm)
         self._face = AxialTurn(fit.shaft_sensor)
@@ -58,34 +90,46 @@ class SwingMeasure:
         """Size of the club's rotation since address, radians."""
         return angle(mul(self._q_club_inverse, mul(self._address.q_earth_from_club_free, q_club_free)))
 
-    def push(self, t_s: float, q_forearm_free: Quat, q_club_free: Quat) -> Instant:
+    def push(self, pair: Pair) -> Instant:
         """Advance to the next instant, in order; steps must be small enough that twists about a moving axis add up."""
+        t_s, q_forearm_free, q_club_free, force_forearm, force_club = pair
         address, fit = self._address, self._fit
         q_forearm = mul(mul(address.q_earth_from_forearm_free, q_forearm_free), fit.q_sensor_from_forearm)
         q_club = mul(address.q_earth_from_club_free, q_club_free)
-        wrist = anatomical_angles(mul(inverse(q_forearm), mul(q_club, fit.q_sensor_from_hand)), fit.side)
+        roll = self._roll_sign * self._roll.push(q_forearm)
+        q_wrist = mul(inverse(q_forearm), mul(q_club, fit.q_sensor_from_hand))
+        lag = fit.skin_lag * roll
+        skin = lag + skin_share(roll) * (skin_turn(q_wrist, fit.side) - lag)
+        q_skin = exp((0.0, self._roll_sign * skin, 0.0))
+        wrist = anatomical_angles(mul(inverse(q_skin), q_wrist), fit.side)
         shaft = rotate(q_club, fit.shaft_sensor)
+        arm = rotate(q_forearm, DISTAL)
         zero = address.wrist
         angles = Angles(
             bend_rad=wrist.flexion_rad,
             bend_change_rad=wrist.flexion_rad - zero.flexion_rad,
             hinge_rad=wrist.ulnar_rad,
             hinge_change_rad=wrist.ulnar_rad - zero.ulnar_rad,
-            roll_change_rad=self._roll_sign * self._roll.push(q_forearm),
+            roll_change_rad=roll + skin,
             shaft_elevation_rad=elevation(shaft),
             shaft_pitch_rad=pitch(shaft),
-            arm_elevation_rad=elevation(rotate(q_forearm, _DISTAL)),
+            arm_elevation_rad=elevation(arm),
             face_twist_rad=self._shut_sign * self._face.push(q_club),
+            butt_line_m=self.butt.of(shaft, arm),
         )
         return Instant(
             t_s=t_s,
             angles=angles,
+            state=ClubState(mul(q_forearm, q_skin), q_club),
             wrist_possible=wrist.possible,
             club_turn_rad=angle(mul(self._q_club_inverse, q_club)),
             arm_turn_rad=angle(mul(self._q_forearm_inverse, q_forearm)),
             shaft_off_rad=angle_between(shaft, address.shaft),
             shaft_rise_rad=elevation(shaft) - elevation(address.shaft),
-            shaft_trail=self._shut_sign * shaft[0],
+            shaft_trail=self._trail_sign * shaft[0],
+            arm_off_rad=angle_between(arm, self._arm),
+            forearm_force_m_s2=force_forearm,
+            club_force_m_s2=force_club,
         )
 
 
@@ -93,5 +137,5 @@ def tilt_only(q_earth_from_club: Quat, fit: BodyFit, q_earth_from_forearm: Quat)
     """What can be said with no address: elevations, which need no heading."""
     return Angles(
         shaft_elevation_rad=elevation(rotate(q_earth_from_club, fit.shaft_sensor)),
-        arm_elevation_rad=elevation(rotate(mul(q_earth_from_forearm, fit.q_sensor_from_forearm), _DISTAL)),
+        arm_elevation_rad=elevation(rotate(mul(q_earth_from_forearm, fit.q_sensor_from_forearm), DISTAL)),
     )

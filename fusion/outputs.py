@@ -8,7 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from sensors.ids import Move
+from sensors.ids import Move, SensorId
+from sensors.trim import Trim
 
 
 class Phase(StrEnum):
@@ -69,6 +70,27 @@ class Angles:
     """Forearm, elbow to wrist, to the horizontal; negative with the wrist below the elbow."""
     face_twist_rad: float | None = None
     """Turn about the shaft since address, + shut, - open."""
+    butt_line_m: float | None = None
+    """Where the shaft line, carried past the butt, meets the ground: distance from the ball line, + inside (toward the
+    player), - outside. A model estimate."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """One standard deviation of each quantity at an instant; None where the quantity is absent."""
+
+    bend_rad: float | None = None
+    bend_change_rad: float | None = None
+    hinge_rad: float | None = None
+    hinge_change_rad: float | None = None
+    roll_change_rad: float | None = None
+    shaft_elevation_rad: float | None = None
+    shaft_pitch_rad: float | None = None
+    face_twist_rad: float | None = None
+    butt_line_m: float | None = None
+
+
+NO_SPREAD = Spread()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,6 +108,26 @@ class Readout:
     """Age of the last rest at address; the angles' error grows with it."""
     error_rad: float = 0.0
     """How far the drill's quantity is outside its band, negative below; 0 inside it or outside the drill's phases."""
+    spread: Spread = NO_SPREAD
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moment:
+    """One instant of a series: what `Readout` says once a packet, for every sample."""
+
+    t_s: float
+    phase: Phase
+    angles: Angles
+    spread: Spread
+    doubt: Doubt
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Series:
+    """All instants that a packet completed, in order; only made when asked for."""
+
+    arrival_ns: int
+    moments: tuple[Moment, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,6 +156,21 @@ class Checkpoint:
 
     t_s: float
     angles: Angles
+    spread: Spread = NO_SPREAD
+    pitch_per_bend: float | None = None
+    """Sensitivity: change of shaft pitch for a change of bend, all else held; dimensionless, negative: bowing flattens."""
+    pitch_per_roll: float | None = None
+    toe_rad: float | None = None
+    """Face at a level shaft: 0 with the toe up, + shut, - open."""
+
+
+class RepFlag(StrEnum):
+    """What is particular about a rep."""
+
+    HALF_SWING = "half_swing"
+    """The lead arm never came to level."""
+    NO_STRIKE = "no_strike"
+    """No blow was felt at impact: a practice swing, or a very clean one on a tee."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,6 +192,30 @@ class Rep:
     out_s: float
     """How long the drill quantity was outside its band."""
     doubt: Doubt
+    finish_s: float | None = None
+    """When the swing was over; None while that is still to come."""
+    arm_length_rad: float | None = None
+    """Swing length at the top: angle between the lead forearm at address and at the top."""
+    shaft_length_rad: float | None = None
+    """Swing length at the top: how far the shaft is past level (+) or short of it (-)."""
+    flags: tuple[RepFlag, ...] = ()
+
+    @property
+    def tempo(self) -> float | None:
+        """Backswing time over downswing time."""
+        return self.backswing_s / self.downswing_s if self.downswing_s else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RepRefined:
+    """A rep given out before, by its index, now that the swing is over: for the record.
+
+    Every mark is dated again from samples on both sides of it, its angles read there by a local fit, and `finish_s` is known.
+    It replaces the rep of the same index; one whose swing was cut off by the end of the data never gets it.
+    """
+
+    arrival_ns: int
+    rep: Rep
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,10 +247,22 @@ class FitReason(StrEnum):
     """One of the sensors did not report meanwhile."""
     WRONG_POSE = "wrong_pose"
     """Gravity points where this pose cannot have it."""
-    POSES_ALIKE = "poses_alike"
-    """Arm down and arm level differ too little to tell the sensor's roll."""
     NOT_GRAVITY = "not_gravity"
     """The accelerometer does not read one g at rest."""
+    TOO_LITTLE = "too_little"
+    """The move turned through too small an angle."""
+    NOT_ONE_AXIS = "not_one_axis"
+    """The turning was not about one axis."""
+    SWAPPED = "swapped"
+    """The other sensor moved: forearm and club sensor are exchanged."""
+    NOT_RIGID = "not_rigid"
+    """Wrist or grip gave way while it should have been held."""
+    DISAGREES = "disagrees"
+    """The move contradicts those made before: a sensor or the clip has turned since, or the grip changed."""
+    FEW_ATTITUDES = "few_attitudes"
+    """Too few different attitudes to calibrate the sensor."""
+    POOR_TRIM = "poor_trim"
+    """The attitudes do not fit one calibration: a hold was not still, or the sensor is faulty."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -183,7 +276,16 @@ class FitProgress:
     measured: float | None = None
     limit: float | None = None
     complete: bool = False
-    """All moves are in: angles can be computed."""
+    """Enough moves are in: angles can be computed."""
 
 
-Output = Readout | PhaseChange | Rep | CueChange | FitProgress
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrimFound:
+    """A sensor has been calibrated: to be stored with it."""
+
+    arrival_ns: int
+    sensor: SensorId
+    trim: Trim
+
+
+Output = Readout | Series | PhaseChange | Rep | RepRefined | CueChange | FitProgress | TrimFound

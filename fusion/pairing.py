@@ -15,8 +15,9 @@ from sensors.ids import Role
 HELD_S = 2.0
 """Instants older than this while the other sensor is silent are let go."""
 
-Pair = tuple[float, Quat, Quat]
-"""Session time, forearm and club orientation, each in its own free earth."""
+Pair = tuple[float, Quat, Quat, float, float]
+"""Session time, forearm and club orientation, each in its own free earth; size of the specific force on each, m/s^2, the
+club's of its sample nearest in time."""
 
 
 class Pairing:
@@ -40,13 +41,15 @@ class Pairing:
         forearm, club = self._forearm, self._club
         pairs: list[Pair] = []
         while forearm and len(club) >= 2:
-            t_s, q_forearm = forearm[0]
+            t_s, q_forearm, force_forearm = forearm[0]
             if club[-1][0] < t_s:
                 break
             while len(club) > 2 and club[1][0] < t_s:
                 club.popleft()
-            (t0, q0), (t1, q1) = club[0], club[1]
+            (t0, q0, force0), (t1, q1, force1) = club[0], club[1]
             forearm.popleft()
             if t0 <= t_s <= t1:
-                pairs.append((t_s, q_forearm, between(q0, q1, (t_s - t0) / (t1 - t0))))
+                fraction = (t_s - t0) / (t1 - t0)
+                force_club = force0 if fraction < 0.5 else force1
+                pairs.append((t_s, q_forearm, between(q0, q1, fraction), force_forearm, force_club))
         return pairs

@@ -7,27 +7,57 @@ whether they come from a radio now or from a recording next year.
 from __future__ import annotations
 
 import bisect
+import math
+from dataclasses import dataclass, replace
 
-from fusion.address import find_address
+from fusion.address import Stance, regripped, take_address, wrist_heading
 from fusion.calibration.fit import BodyFit
 from fusion.calibration.session import FitSession, FitStatus
+from fusion.calibration.skew import SKEW_SD_S
+from fusion.calibration.trimming import Trimming
+from fusion.club_state import DISTAL
 from fusion.drills.drill import Drill
-from fusion.measure import tilt_only
-from fusion.orientation.bias import BODY_REST_RAD_S
+from fusion.heading_link import BREAK_SD_RAD, SATURATED_SD_RAD, HeadingLink
+from fusion.measure import SwingMeasure, tilt_only
+from fusion.orientation.bias import BODY_REST_RAD_S, INITIAL_RAD_S
 from fusion.orientation.rest import (
     ADDRESS_REST_S,
+    FIRST_REST_S,
     RENEW_AFTER_S,
     REST_RATE_RAD_S,
+    STANDARD_GRAVITY_M_S2,
     Rest,
     rest_of,
 )
-from fusion.orientation.track import SensorTrack
-from fusion.outputs import Angles, Doubt, Output, Phase, PhaseChange, Readout
+from fusion.orientation.track import Sample, SensorTrack
+from fusion.outputs import (
+    Angles,
+    Doubt,
+    FitProgress,
+    FitState,
+    Moment,
+    Output,
+    Phase,
+    PhaseChange,
+    Readout,
+    Rep,
+    RepRefined,
+    Series,
+    Spread,
+    TrimFound,
+)
 from fusion.pairing import Pair, Pairing
+from fusion.rotation import rotate
+from fusion.series import SwingSeries, doubtful_moments, idle_moments
+from fusion.shaft.butt_line import ButtLine
+from fusion.spread import Spreads, ZeroInputs
+from fusion.swing.enrich import enriched
 from fusion.swing.follower import SwingFollower
-from sensors.events import MoveStart, PlayerSet, SensorInfo, SourceEvent
+from fusion.swing.strike import StrikeMemory
+from fusion.sync import Anchor, Sync
+from sensors.events import MoveEnd, MoveStart, PlayerSet, SensorInfo, SourceEvent, TrimSet
 from sensors.health import SensorHealth
-from sensors.ids import Role, SensorId, Side
+from sensors.ids import Move, Role, SensorId, Side
 from sensors.ingest import Ingest
 from sensors.profiles.registry import profile_named
 from sensors.readings import Gap, ImuBlock
@@ -36,32 +66,63 @@ _MISSING_AFTER_S = 0.4
 """A sensor silent for so long while the other reports is missing."""
 _MOVING_RAD_S = 3 * REST_RATE_RAD_S
 """A packet this lively ends no rest; the rest itself is measured more finely."""
+_TRIM_MOVES = (Move.STILL, Move.ATTITUDE)
+_FRESH_OFFSET_RAD_S = math.radians(0.05)
+"""How far a gyroscope's offset may have wandered since a calibration made in this practice."""
+_STORED_OFFSET_RAD_S = 0.5 * INITIAL_RAD_S
+"""The same since a stored one: warmth moves it."""
 _RENEWABLE = (Phase.ADDRESS, Phase.TAKEAWAY)
 """A rest over the ball begins a new swing from here: what looked like a takeaway was settling in."""
+
+
+@dataclass(slots=True)
+class _Swing:
+    """A swing being followed, with what is worked out beside it."""
+
+    follower: SwingFollower
+    spreads: Spreads
+    series: SwingSeries | None
+    spread_log: list[tuple[float, Spread]]
+
+    def complete(self, rep: Rep, fit: BodyFit) -> Rep:
+        """Fill in what the marks say beside their angles."""
+        follower = self.follower
+        return enriched(rep, follower.instants, self.spread_log, follower.at_address, fit)
 
 
 class Pipeline:
     """One practice: one player, one drill, one pair of sensors."""
 
-    def __init__(self, drill: Drill) -> None:
+    def __init__(self, drill: Drill, *, series: bool = False) -> None:
         self.drill = drill
         self.player: PlayerSet | None = None
+        self._wants_series = series
         self._ingest = Ingest()
         self._tracks: dict[Role, SensorTrack] = {}
+        self._trimmings: dict[Role, Trimming] = {}
         self._worn: dict[Role, SensorId] = {}
         self._seen_s: dict[Role, float] = {}
         self._pairing = Pairing()
+        self._sync = Sync()
+        self._link = HeadingLink()
+        self._n_breaks = 0
         self._recent: list[Pair] = []
         """Instants of the last rest length or so."""
         self._fit = FitSession()
-        self._swing: SwingFollower | None = None
+        self._swing: _Swing | None = None
         self._last_bias_s = float("-inf")
         self._n_reps = 0
+        self._strikes = StrikeMemory()
 
     @property
     def fit(self) -> FitStatus:
         """Which fit moves are in."""
         return self._fit.status
+
+    @property
+    def body_fit(self) -> BodyFit | None:
+        """The constants in force."""
+        return self._fit.fit
 
     def health(self, now_ns: int) -> tuple[SensorHealth, ...]:
         """How every sensor fares at host time `now_ns`."""
@@ -70,16 +131,21 @@ class Pipeline:
     def push(self, event: SourceEvent) -> tuple[Output, ...]:
         """Take in one event. Raises `UnknownProfile` for a sensor whose packets this program cannot read."""
         items = self._ingest.push(event)
+        out: list[Output] = []
         match event:
             case PlayerSet():
                 self.player = event
             case SensorInfo():
                 self._introduce(event)
+            case TrimSet():
+                self._stored_trim(event)
             case MoveStart():
-                return (self._fit.begin(event.arrival_ns, self._ingest.session_s(event.arrival_ns), event.move),)
+                out.append(self._begin(event))
+            case MoveEnd():
+                now_s = self._ingest.session_s(event.arrival_ns)
+                out.extend(self._progress(self._fit.end(event.arrival_ns, now_s, event.move, self._tracks, self._side)))
             case _:
                 pass
-        out: list[Output] = []
         for item in items:
             match item:
                 case Gap():
@@ -99,35 +165,101 @@ class Pipeline:
         if worn == info.sensor:
             return
         self._worn[info.role] = info.sensor
-        self._tracks[info.role] = SensorTrack(profile_named(info.profile).nominal_rate_hz)
+        rate_hz = profile_named(info.profile).nominal_rate_hz
+        self._tracks[info.role] = SensorTrack(rate_hz)
+        self._trimmings[info.role] = Trimming(rate_hz)
         if worn is not None:
             self._fit, self._swing = FitSession(), None
             self._restart(info.role)
 
+    def _stored_trim(self, event: TrimSet) -> None:
+        for role, sensor in self._worn.items():
+            if sensor == event.sensor:
+                self._tracks[role].use(event.trim, _STORED_OFFSET_RAD_S)
+
     def _restart(self, role: Role) -> None:
         self._tracks[role].restart()
         self._pairing.restart()
+        self._sync.forget()
         self._recent.clear()
+
+    def _begin(self, event: MoveStart) -> FitProgress:
+        if event.move in _TRIM_MOVES:
+            for trimming in self._trimmings.values():
+                trimming.begin()
+        return self._fit.begin(event.arrival_ns, self._ingest.session_s(event.arrival_ns), event.move)
+
+    def _progress(self, progress: FitProgress | None) -> list[Output]:
+        """A move has ended: what it brings beside the fit."""
+        if progress is None:
+            return []
+        out: list[Output] = [progress]
+        taken = progress.state is FitState.TAKEN
+        if progress.move in _TRIM_MOVES:
+            for role, trimming in self._trimmings.items():
+                result = trimming.end(progress.move, taken=taken)
+                if result is None or result.trim is None or result.figures is None:
+                    continue
+                self._tracks[role].use(result.trim, _FRESH_OFFSET_RAD_S)
+                if result.complete:
+                    found = TrimFound(arrival_ns=progress.arrival_ns, sensor=self._worn[role], trim=result.trim)
+                    out.append(found)
+        collected = self._fit.last_collected
+        if taken and progress.move is Move.LOCKED and collected is not None and collected.taken.skew_s is not None:
+            self._anchor(collected.taken.skew_s, collected.middle_s)
+        return out
+
+    def _anchor(self, skew_s: float, at_s: float) -> None:
+        """Note that what the forearm's clock calls `at_s` the club's calls `skew_s` later, in stamps as they were paired."""
+        forearm, club = self._worn[Role.FOREARM], self._worn[Role.CLUB]
+        self._sync.add(
+            Anchor(
+                forearm_device_s=self._ingest.session_to_device_s(forearm, at_s),
+                club_device_s=self._ingest.session_to_device_s(club, at_s + skew_s),
+                sd_s=SKEW_SD_S,
+            )
+        )
+
+    def _session_s(self, role: Role, device_s: float) -> float:
+        return self._ingest.device_to_session_s(self._worn[role], device_s)
 
     def _block(self, block: ImuBlock) -> list[Output]:
         role = self._ingest.role_of(block.sensor)
         track = self._tracks[role]
         self._seen_s[role] = self._ingest.session_s(block.arrival_ns)
-        pairs = self._pairing.push(role, track.push(block))
+        self._trimmings[role].push(block)
+        samples = track.push(block)
+        if role is Role.CLUB:
+            samples = self._in_step(samples)
+        pairs = self._pairing.push(role, samples)
         now_s = float(block.t_s[-1])
         out: list[Output] = []
+        had = self._fit.fit
         if self._fit.collecting:
-            had = self._fit.fit
-            progress = self._fit.advance(block.arrival_ns, now_s, self._tracks, self._side)
-            if progress is not None:
-                out.append(progress)
-                if self._fit.fit is not had:
-                    self._swing = None  # its zero was taken with the old fit
+            out.extend(self._progress(self._fit.push(block.arrival_ns, now_s, role, self._tracks, self._side)))
+        else:
+            self._fit.waited(now_s, self._side)
+        if self._fit.fit is not had:
+            self._swing = None  # its zero was taken with the old fit
+            self._new_fit(self._fit.fit)
         if pairs:
             out.extend(self._pairs(block.arrival_ns, pairs))
         elif self._missing_other(role):
             out.append(self._readout(block.arrival_ns, now_s, Angles(), Doubt.SENSOR_MISSING))
+            if self._wants_series and role is Role.FOREARM:
+                alone = [(t_s, q, q, force, force) for t_s, q, force in samples]
+                out.append(Series(arrival_ns=block.arrival_ns, moments=doubtful_moments(alone, Doubt.SENSOR_MISSING)))
         return out
+
+    def _new_fit(self, fit: BodyFit | None) -> None:
+        if fit is not None and sum(track.n_breaks for track in self._tracks.values()) == fit.heading_breaks:
+            self._n_breaks = fit.heading_breaks
+            self._link.start(fit.heading_s, fit.heading_rad, fit.heading_sd_rad)
+
+    def _in_step(self, samples: list[Sample]) -> list[Sample]:
+        """Club samples with their stamps put in step with the forearm's."""
+        skew_s = self._sync.skew_s(self._session_s)
+        return [(t_s - skew_s, q, force) for t_s, q, force in samples] if skew_s else samples
 
     def _missing_other(self, role: Role) -> bool:
         other = Role.CLUB if role is Role.FOREARM else Role.FOREARM
@@ -139,29 +271,50 @@ class Pipeline:
         self._recent += pairs
         del self._recent[: bisect.bisect_left(self._recent, t_s - ADDRESS_REST_S, key=lambda pair: pair[0])]
         if fit is None:
-            return [self._readout(arrival_ns, t_s, Angles(), Doubt.NOT_FITTED)]
-        out: list[Output] = []
+            out: list[Output] = [self._readout(arrival_ns, t_s, Angles(), Doubt.NOT_FITTED)]
+            return out + self._series(arrival_ns, doubtful_moments(pairs, Doubt.NOT_FITTED))
+        out = []
         swing = self._swing
+        before = swing.follower.phase if swing is not None else Phase.IDLE
         if swing is not None:
-            swing.doubt = self._faults(swing.doubt)
-            out.extend(swing.push(arrival_ns, pairs))
-            if swing.over:
-                self._n_reps = swing.n_reps
+            follower = swing.follower
+            follower.doubt = self._faults(follower.doubt)
+            follower.spread = swing.spreads.at(pairs[-1])
+            swing.spread_log.append((t_s, follower.spread))
+            out.extend(_completed(follower.push(arrival_ns, pairs), swing, fit))
+            if follower.over:
+                self._n_reps = follower.n_reps
                 swing = self._swing = None
-        if swing is None or (swing.phase in _RENEWABLE and t_s - swing.address_s > RENEW_AFTER_S):
-            found = self._address(fit)
+        followed = swing
+        if swing is None or (swing.follower.phase in _RENEWABLE and t_s - swing.follower.address_s > RENEW_AFTER_S):
+            found = self._address(fit, FIRST_REST_S if swing is None else ADDRESS_REST_S)
             if found is not None:
                 if swing is not None:
-                    out.extend(swing.hush(arrival_ns))
-                if swing is None or swing.phase is not Phase.ADDRESS:
+                    out.extend(_completed(swing.follower.close(arrival_ns), swing, fit))
+                if swing is None or swing.follower.phase is not Phase.ADDRESS:
                     out.append(PhaseChange(arrival_ns=arrival_ns, t_s=t_s, phase=Phase.ADDRESS))
                 swing = self._swing = found
         if swing is not None:
-            out.append(swing.readout(arrival_ns))
+            out.append(swing.follower.readout(arrival_ns))
         else:
             idle = [self._tracks[role].idle.q_earth_from_sensor for role in (Role.CLUB, Role.FOREARM)]
             out.append(self._readout(arrival_ns, t_s, tilt_only(idle[0], fit, idle[1]), Doubt.NO_ADDRESS))
+        if self._wants_series:
+            out.extend(self._series(arrival_ns, self._moments(fit, pairs, followed, before, out)))
         return out
+
+    def _series(self, arrival_ns: int, moments: tuple[Moment, ...]) -> list[Output]:
+        return [Series(arrival_ns=arrival_ns, moments=moments)] if self._wants_series else []
+
+    def _moments(
+        self, fit: BodyFit, pairs: list[Pair], swing: _Swing | None, before: Phase, out: list[Output]
+    ) -> tuple[Moment, ...]:
+        if swing is not None and swing.series is not None:
+            changes = [change for change in out if isinstance(change, PhaseChange)]
+            follower = swing.follower
+            return swing.series.moments(pairs, before, changes, follower.spread, follower.doubt)
+        idle = [self._tracks[role].idle.q_earth_from_sensor for role in (Role.FOREARM, Role.CLUB)]
+        return idle_moments(pairs, fit, (idle[0], idle[1]))
 
     def _faults(self, so_far: Doubt) -> Doubt:
         if so_far is not Doubt.NONE:
@@ -172,41 +325,111 @@ class Pipeline:
             return Doubt.GAP
         return Doubt.NONE
 
-    def _address(self, fit: BodyFit) -> SwingFollower | None:
-        """Find a rest of both sensors that ends now, over the ball, and begin to follow the swing from its middle.
-
-        Not from its end: a takeaway that creeps off is within a rest's limits for its first tenth of a second.
-        """
+    def _rest(self, rest_s: float) -> tuple[int, dict[Role, Rest]] | None:
+        """Find a rest of both sensors that ends now: the index of its middle among the recent instants, and the rests."""
         if any(track.rate_rms_rad_s > _MOVING_RAD_S for track in self._tracks.values()):
             return None
         recent = self._recent
         end_s = recent[-1][0]
         rests: dict[Role, Rest] = {}
         for role, track in self._tracks.items():
-            window = track.window(end_s - ADDRESS_REST_S, end_s)
+            window = track.window(end_s - rest_s, end_s)
             if window is None:
                 return None
             rest = rest_of(window)
             if not rest.calm(track.bias.bias_rad_s):
                 return None
             rests[role] = rest
-        middle = bisect.bisect_left(recent, end_s - ADDRESS_REST_S / 2, key=lambda pair: pair[0])
-        if len(rests) < len(Role) or recent[middle][0] - (end_s - ADDRESS_REST_S / 2) > 0.05:
+        middle = bisect.bisect_left(recent, end_s - rest_s / 2, key=lambda pair: pair[0])
+        if len(rests) < len(Role) or recent[middle][0] - (end_s - rest_s / 2) > 0.05:
             return None
-        t_s, q_forearm, q_club = recent[middle]
-        address = find_address(t_s, (q_forearm, q_club), rests[Role.FOREARM], rests[Role.CLUB], fit)
+        return middle, rests
+
+    def _address(self, fit: BodyFit, rest_s: float) -> _Swing | None:
+        """Find a rest of both sensors that ends now, over the ball, and begin to follow the swing from its middle.
+
+        Not from its end: a takeaway that creeps off is within a rest's limits for its first tenth of a second.
+        """
+        found = self._rest(rest_s)
+        if found is None:
+            return None
+        recent, end_s = self._recent, self._recent[-1][0]
+        middle, rests = found
+        t_s, q_forearm, q_club, _, _ = recent[middle]
+        forearm, club = self._tracks[Role.FOREARM], self._tracks[Role.CLUB]
+        ups = (rests[Role.FOREARM].up_free, rests[Role.CLUB].up_free)
+        levels = (forearm.levelled(ups[0]), club.levelled(ups[1]))
+        stance = Stance(t_s=t_s, q_free=(q_forearm, q_club), q_level_from_free=levels)
+        shown = wrist_heading(stance, fit)
+        if shown is None or take_address(stance, fit, shown) is None:
+            return None
+        forearm.level(ups[0])
+        club.level(ups[1])
+        heading = self._heading(t_s, shown)
+        address = take_address(stance, fit, heading)
+        if address is not None:
+            fit = regripped(fit, address)
+            address = take_address(stance, fit, heading)
         if address is None:
             return None
+        inputs = ZeroInputs(
+            stance=stance,
+            heading_rad=heading,
+            heading_sd_rad=self._link.sd_rad,
+            tilt_sd_rad=(self._tilt_sd_rad(Role.FOREARM), self._tilt_sd_rad(Role.CLUB)),
+            bias_sd_rad_s=max(track.bias.sd_rad_s for track in self._tracks.values()),
+            gyr_scale_sd=max(track.trim.gyr_scale_sd for track in self._tracks.values()),
+        )
         if end_s - self._last_bias_s > ADDRESS_REST_S:
             self._last_bias_s = end_s
             for role, rest in rests.items():
                 self._tracks[role].bias.rest(end_s, rest.mean_rate_rad_s, BODY_REST_RAD_S)
         for track in self._tracks.values():
             track.clear_faults()
-        return SwingFollower(address, recent[middle:], fit, self.drill, self._n_reps)
+        player = self.player
+        butt = ButtLine.at_address(
+            address.shaft, rotate(address.q_earth_from_forearm, DISTAL),
+            player.club_length_m if player else 0.0, player.arm_length_m if player else 0.0,
+        )  # fmt: skip
+        return _Swing(
+            follower=SwingFollower(
+                address, recent[middle:], fit, self.drill, n_reps=self._n_reps, strikes=self._strikes, butt=butt
+            ),
+            spreads=Spreads(inputs, address, fit, butt),
+            series=SwingSeries(SwingMeasure(address, fit, butt)) if self._wants_series else None,
+            spread_log=[],
+        )
+
+    def _heading(self, t_s: float, shown_rad: float) -> float:
+        """Heading between the sensors, from what the wrist shows now and what the gyroscopes have carried over."""
+        n_breaks = sum(track.n_breaks for track in self._tracks.values())
+        if n_breaks != self._n_breaks:
+            self._n_breaks = n_breaks
+            self._link.doubt(BREAK_SD_RAD)
+        elif any(track.saturated for track in self._tracks.values()):
+            self._link.doubt(SATURATED_SD_RAD)
+        return self._link.measure(t_s, shown_rad)
+
+    def _tilt_sd_rad(self, role: Role) -> float:
+        return self._tracks[role].trim.acc_sd_m_s2 / STANDARD_GRAVITY_M_S2
 
     def _readout(self, arrival_ns: int, t_s: float, angles: Angles, doubt: Doubt) -> Readout:
         return Readout(
             arrival_ns=arrival_ns, t_s=t_s, phase=Phase.IDLE, angles=angles, doubt=doubt, pitch_doubt=doubt,
             since_rest_s=None,
         )  # fmt: skip
+
+
+def _completed(outputs: list[Output], swing: _Swing, fit: BodyFit) -> list[Output]:
+    """Outputs of a swing, its rep with everything that its marks can say."""
+    return [_complete(output, swing, fit) for output in outputs]
+
+
+def _complete(output: Output, swing: _Swing, fit: BodyFit) -> Output:
+    match output:
+        case Rep():
+            return swing.complete(output, fit)
+        case RepRefined():
+            return replace(output, rep=swing.complete(output.rep, fit))
+        case _:
+            return output

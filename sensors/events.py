@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from sensors.ids import Move, Role, SensorId, Side
+from sensors.trim import Trim
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +92,14 @@ class MoveStart:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MoveEnd:
+    """The move is over: a mark made with the recording. Without it the program itself decides when it has seen enough."""
+
+    arrival_ns: int
+    move: Move
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlayerSet:
     """Who swings: the lead side decides the signs of hinge and roll. First event of a practice."""
 
@@ -98,6 +107,19 @@ class PlayerSet:
     name: str
     lead_side: Side
     club: str = ""
+    club_length_m: float = 0.0
+    """Butt to head along the shaft; 0 when unknown."""
+    arm_length_m: float = 0.0
+    """Lead shoulder to the middle of the hands; 0 when unknown."""
 
 
-SourceEvent = RawPacket | SensorInfo | LinkChange | BatteryLevel | MoveStart | PlayerSet
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrimSet:
+    """The stored calibration of a sensor comes into force; it counts for every sample after it."""
+
+    arrival_ns: int
+    sensor: SensorId
+    trim: Trim
+
+
+SourceEvent = RawPacket | SensorInfo | LinkChange | BatteryLevel | MoveStart | MoveEnd | PlayerSet | TrimSet

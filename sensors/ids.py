@@ -26,16 +26,28 @@ class Side(StrEnum):
 
 
 class Move(StrEnum):
-    """A named pose or motion that the golfer makes on request, so that the sensors can be fitted to the body.
+    """A named pose or motion that the golfer makes on request, so that sensors can be calibrated and fitted to the body.
 
-    This step uses the four held poses; `docs/fit.md` says what each one fixes.
+    `docs/fit.md` says what each one fixes and what it costs to leave it out.
     """
 
     STILL = "still"
-    """Both sensors at rest, untouched: gyroscope bias."""
-    ARM_DOWN = "arm_down"
-    """Lead arm hanging, wrist straight, club in hand: forearm long axis."""
-    ARM_LEVEL = "arm_level"
-    """Lead arm held out level, thumb up, wrist straight, same grip: roll of both sensors, wrist zero."""
-    CLUB_HANG = "club_hang"
-    """Club hanging head down from two fingers: shaft axis."""
+    """Both sensors lie untouched: gyroscope bias."""
+    ATTITUDE = "attitude"
+    """Sensors held still in one of several different attitudes: accelerometer offset and scale, gyroscope scale."""
+    NEUTRAL = "neutral"
+    """Wrist straight, club in hand, held: the zero of bend and hinge."""
+    BEND = "bend"
+    """Lead wrist bowed and cupped a few times."""
+    HINGE = "hinge"
+    """Lead wrist set and uncocked a few times."""
+    ROLL = "roll"
+    """Forearm rolled both ways a few times, wrist held: the forearm's long axis."""
+    TWIRL = "twirl"
+    """Club spun in the fingers: the shaft."""
+    LOCKED = "locked"
+    """Wrist held, arm swung: how the sensors lie to each other, and whose clock is late."""
+    PALM = "palm"
+    """Palm flat on a table or thigh: roll of the forearm sensor about the forearm."""
+    ADDRESS = "address"
+    """Standing to the ball, still: which end of each axis points down, and the zero of the face."""

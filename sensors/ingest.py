@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from sensors.clock.envelope import EnvelopeClock
-from sensors.decode.decoder import Decoder
+from sensors.decode.decoder import decoder_for
 from sensors.events import RawPacket, SensorInfo, SourceEvent
 from sensors.health import HealthLog, SensorHealth
 from sensors.ids import Role, SensorId
@@ -16,7 +16,7 @@ from sensors.readings import Gap, ImuBlock, Malformed, Reading
 class _Stream:
     def __init__(self, info: SensorInfo) -> None:
         self.info = info
-        self.decoder = Decoder(profile_named(info.profile))
+        self.decoder = decoder_for(profile_named(info.profile))
         self.clock = EnvelopeClock()
         self.last_t_s = -np.inf
 
@@ -38,6 +38,14 @@ class Ingest:
     def session_s(self, arrival_ns: int) -> float:
         """Session time of a host stamp."""
         return (arrival_ns - (self._start_ns or 0)) * 1e-9 if self._start_ns is not None else 0.0
+
+    def device_to_session_s(self, sensor: SensorId, device_s: float) -> float:
+        """Session time of a sensor's device time, as its clock is known now; KeyError if it has not been introduced."""
+        return self._streams[sensor].clock.session_s(device_s)
+
+    def session_to_device_s(self, sensor: SensorId, t_s: float) -> float:
+        """Device time of a session time, the inverse of `device_to_session_s`."""
+        return self._streams[sensor].clock.device_s(t_s)
 
     def health(self, now_ns: int) -> tuple[SensorHealth, ...]:
         """How every sensor fares at host time `now_ns`."""
@@ -83,9 +91,9 @@ class Ingest:
         stream.clock.push(float(device_s[-1]), self.session_s(reading.arrival_ns))
         end_s = stream.clock.session_s(float(device_s[-1]))
         # Within a packet only the device's own spacing counts. A better fit may step back a little: time still does not.
-        t_s = np.maximum(end_s + (device_s - device_s[-1]) * (1.0 + stream.clock.drift), stream.last_t_s + 1e-6)
-        if len(t_s) > 1 and t_s[0] >= t_s[-1]:
-            t_s = t_s[0] + 1e-6 * np.arange(len(t_s))
+        t_s = end_s + (device_s - device_s[-1]) * (1.0 + stream.clock.drift)
+        if t_s[0] <= stream.last_t_s:
+            t_s = np.maximum(t_s, stream.last_t_s + 1e-6 * np.arange(1, len(t_s) + 1))
         stream.last_t_s = float(t_s[-1])
         return ImuBlock(
             arrival_ns=reading.arrival_ns,

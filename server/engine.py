@@ -14,7 +14,7 @@ from dataclasses import replace
 from typing import Final, assert_never
 
 from fusion.drills.catalogue import default_drill
-from fusion.outputs import CueChange, Doubt, FitProgress, PhaseChange, Readout, Rep
+from fusion.outputs import CueChange, Doubt, FitProgress, PhaseChange, Readout, Rep, RepRefined, Series, TrimFound
 from fusion.pipeline import Pipeline
 from sensors.errors import SensorsError
 from sensors.events import LinkChange, LinkReason, MoveStart, PlayerSet, RawPacket, SensorInfo, SourceEvent
@@ -26,6 +26,8 @@ from server.hub import Hub
 from server.present import Present
 from server.source_time import SourceTime
 from server.tape import Tape
+from server.trim_advice import not_kept_advice
+from server.trims import TrimStore
 from server.wire import CueMessage, EndMessage, ProblemMessage, SensorsMessage, SourceView
 
 _log = logging.getLogger(__name__)
@@ -41,7 +43,8 @@ def default_pipeline() -> Pipeline:
 class Engine:
     """`await run()` plays the source and then keeps the state for late joiners, until cancelled.
 
-    `player` goes in front of a live source's own events. With `repeat` each end of the source is a new beginning.
+    `player` goes in front of a live source's own events; calibrations made live are kept in `trims`. With `repeat` each end
+    of the source is a new beginning.
     `make_pipeline`, `clock_ns` and `sleep` are for tests.
     """
 
@@ -53,6 +56,7 @@ class Engine:
         repeat: bool = False,
         player: PlayerSet | None = None,
         tape: Tape | None = None,
+        trims: TrimStore | None = None,
         make_pipeline: Callable[[], Pipeline] = default_pipeline,
         clock_ns: Callable[[], int] = time.monotonic_ns,
         sleep: Callable[[float], Awaitable[None]] = asyncio.sleep,
@@ -67,6 +71,7 @@ class Engine:
         self._repeat = repeat
         self._player = player
         self._tape = tape or Tape(None)
+        self._trims = trims
         self._make_pipeline = make_pipeline
         self._pipeline = make_pipeline()
         self._time = SourceTime(clock_ns, speed=None if self._live else view.speed)
@@ -166,7 +171,7 @@ class Engine:
             case _:
                 pass
         for output in outputs:
-            if not isinstance(output, Readout):
+            if not isinstance(output, Readout | Series):  # a series is never asked for here
                 self._publish_event(output)
         for output in outputs:
             if isinstance(output, Readout):  # after the events of the same instant, the cue above all
@@ -194,8 +199,22 @@ class Engine:
             text = f"Sensor {change.sensor}: {link_advice(change.state, change.reason)}"
             self.hub.publish(ProblemMessage(code=f"sensor:{change.sensor}", text=text))
 
-    def _publish_event(self, output: PhaseChange | Rep | CueChange | FitProgress) -> None:
+    def _keep_trim(self, found: TrimFound) -> None:
+        """Keep a new calibration for the next practice; what a recording says was kept when it was made."""
+        if self._trims is None or not self._live:
+            return
+        try:
+            self._trims.keep(found.sensor, found.trim)
+        except (OSError, ValueError) as error:  # pydantic's errors are ValueErrors
+            _log.warning("the calibration of %s was not kept: %s", found.sensor, error)
+            problem = error.strerror if isinstance(error, OSError) else None
+            text = not_kept_advice(problem or "it is not one that a sound sensor can have")
+            self.hub.publish(ProblemMessage(code=f"trim:{found.sensor}", text=text))
+
+    def _publish_event(self, output: PhaseChange | Rep | RepRefined | CueChange | FitProgress | TrimFound) -> None:
         match output:
+            case TrimFound():
+                self._keep_trim(output)
             case CueChange():
                 self._sounding, self._hushed = output.sounding, False
                 self.hub.publish(views.cue_message(output))
@@ -203,6 +222,8 @@ class Engine:
                 self.hub.publish(views.phase_message(output))
             case Rep():
                 self.hub.publish(views.rep_message(output, replayed=not self._live))
+            case RepRefined():  # the page has told its own; late joiners get the better one
+                self.hub.present.refine(views.rep_message(output.rep, replayed=not self._live))
             case FitProgress():
                 self.hub.publish(views.fit_message(output, self._pipeline.fit))
             case _:

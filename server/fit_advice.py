@@ -1,12 +1,31 @@
-"""What to tell the golfer during the four fit poses: what to do, what went wrong, what comes next."""
+"""What to tell the golfer during the fit moves: what to do, what went wrong, what comes next."""
 
 from __future__ import annotations
 
-from typing import assert_never
+from typing import Final, assert_never
 
-from fusion.calibration.session import NEEDED, FitStatus
+from fusion.calibration.collect import HELD
+from fusion.calibration.session import WANTED, FitStatus
 from fusion.outputs import FitProgress, FitReason, FitState
 from sensors.ids import Move
+
+_HOW: Final = {
+    Move.STILL: "Lay both sensors down, on the ground or a table, and do not touch them.",
+    Move.ATTITUDE: "Lay or hold both sensors still on another of their sides; six or more different ones calibrate them.",
+    Move.NEUTRAL: "Club in hand, let the lead arm hang a little forward, wrist straight.",
+    Move.BEND: "Club in hand, bow and cup the lead wrist three times to and fro, as far as is comfortable.",
+    Move.HINGE: "Club in hand, hinge the lead wrist three times to and fro: up toward the thumb, down toward the little finger.",
+    Move.ROLL: "Hold the wrist and roll the lead forearm three times to and fro, as if turning a key.",
+    Move.TWIRL: "Keep the arm quiet and spin the club in your fingers three times to and fro.",
+    Move.LOCKED: "Take your grip, lock the wrist, and swing the whole arm three times to and fro, half-way round your body.",
+    Move.PALM: "Lay the club aside and put the lead palm flat on a table or your thigh.",
+    Move.ADDRESS: "Take your grip and stand to the ball as for a shot.",
+}
+_UNITS: Final = {
+    FitReason.MOVING: "°/s", FitReason.WRONG_POSE: "°", FitReason.NOT_GRAVITY: " m/s²", FitReason.TOO_LITTLE: "°",
+    FitReason.NOT_ONE_AXIS: "°", FitReason.SWAPPED: "°", FitReason.NOT_RIGID: "°",
+    FitReason.DISAGREES: " times the usual spread", FitReason.FEW_ATTITUDES: "", FitReason.POOR_TRIM: " % of g",
+}  # fmt: skip
 
 
 def fit_advice(progress: FitProgress, status: FitStatus) -> str:
@@ -23,69 +42,66 @@ def fit_advice(progress: FitProgress, status: FitStatus) -> str:
 
 
 def move_instruction(move: Move) -> str:
-    """Say how to make a pose."""
-    match move:
-        case Move.STILL:
-            return "Lay both sensors down, on the ground or a table, and do not touch them."
-        case Move.ARM_DOWN:
-            return "Let the lead arm hang straight down, wrist straight, club in hand."
-        case Move.ARM_LEVEL:
-            return "Hold the lead arm straight out, level, thumb up, wrist straight, with the same grip."
-        case Move.CLUB_HANG:
-            return "Hold the end of the grip between two fingers and let the club hang head down."
-        case _:
-            assert_never(move)
+    """Say how to make a move."""
+    return _HOW[move]
 
 
 def hold_advice(move: Move) -> str:
-    """Say what to do while a pose is being taken."""
-    return move_instruction(move) + " Stay still for a second or two."
+    """Say what to do while a move is being taken."""
+    if move in HELD:
+        return move_instruction(move) + " Stay still for a second or two."
+    return move_instruction(move) + " Then be still."
 
 
 def next_advice(status: FitStatus) -> str:
-    """Say which pose comes next, or that all are in."""
-    if status.complete:
+    """Say which move comes next, or that all are in."""
+    missing = [move for move in WANTED if move not in status.taken]
+    if status.complete and not missing:
         return "The fit is complete: stand to the ball, be still for half a second, and swing."
-    missing = [move for move in NEEDED if move not in status.taken]
+    if status.complete:
+        return "The fit is complete enough to swing. It gets better with: " + move_instruction(missing[0])
     if not missing:
-        return "Make the last pose once more."
+        return "Make the last move once more."
     return "Next: " + move_instruction(missing[0])
 
 
+_WHY: Final = {
+    FitReason.NONE: "The move was not taken{figures}. Make it once more. {again}",
+    FitReason.MOVING: (
+        "There was no still second{figures}. Breathe out, hold still and try again; resting the arm on something helps."
+    ),
+    FitReason.NO_DATA: (
+        "A sensor did not report meanwhile. Check below that both are sending, then make the move again."
+    ),
+    FitReason.WRONG_POSE: "This does not fit the move{figures}. {again}",
+    FitReason.NOT_GRAVITY: (
+        "A sensor does not read gravity as it should{figures}. "
+        "If it was not being moved, the sensor is out of adjustment: switch it off and on, or use another."
+    ),
+    FitReason.TOO_LITTLE: "That was too small a movement{figures}. {again}",
+    FitReason.NOT_ONE_AXIS: "The turning was not about one axis{figures}. Slower, only this one movement. {again}",
+    FitReason.SWAPPED: (
+        "The forearm sensor turned and the club's did not{figures}: they are worn the wrong way round. Exchange them."
+    ),
+    FitReason.NOT_RIGID: "Wrist or grip gave way{figures}. {again}",
+    FitReason.DISAGREES: (
+        "This contradicts the moves before it{figures}: a sensor or the clip has turned, or it was another move. "
+        "Check that both sit firmly. {again}"
+    ),
+    FitReason.FEW_ATTITUDES: "Too few different sides so far{figures}. {again}",
+    FitReason.POOR_TRIM: "The sides do not fit together{figures}: one was not held still. {again}",
+}
+
+
 def rejected_advice(move: Move, reason: FitReason, measured: float | None, limit: float | None) -> str:
-    """Say why a pose was not taken and what to change."""
-    match reason:
-        case FitReason.NONE:
-            return "The pose was not taken. Make it once more."
-        case FitReason.MOVING:
-            return (
-                f"There was no still second{_figures(measured, limit, '°/s')}. "
-                "Breathe out, hold still and try again; resting the arm on something helps."
-            )
-        case FitReason.NO_DATA:
-            return (
-                "A sensor did not report during the pose. Check below that both are sending, then make the pose again."
-            )
-        case FitReason.WRONG_POSE:
-            return (
-                f"This does not fit the other poses{_figures(measured, limit, '°')}: "
-                f"wrist or grip changed, or it was another pose. {move_instruction(move)}"
-            )
-        case FitReason.POSES_ALIKE:
-            return (
-                f"Arm down and arm level were too much alike{_figures(measured, limit, '°')}. "
-                "Let the arm hang straight for one and hold it level for the other."
-            )
-        case FitReason.NOT_GRAVITY:
-            return (
-                f"A sensor does not read gravity as it should{_figures(measured, limit, ' m/s²')}. "
-                "If it was not being moved, the sensor is out of adjustment: switch it off and on, or use another."
-            )
-        case _:
-            assert_never(reason)
+    """Say why a move was not taken and what to change."""
+    figures = _figures(measured, limit, _UNITS.get(reason))
+    return _WHY[reason].format(figures=figures, again=move_instruction(move))
 
 
-def _figures(measured: float | None, limit: float | None, unit: str) -> str:
-    if measured is None or limit is None:
+def _figures(measured: float | None, limit: float | None, unit: str | None) -> str:
+    if measured is None or limit is None or unit is None:
         return ""
-    return f" (off by {measured:.1f}{unit}, at most {limit:.1f}{unit})"
+    if not unit:  # a count
+        return f" ({measured:.0f} of {limit:.0f})"
+    return f" (measured {measured:.1f}{unit}, limit {limit:.1f}{unit})"

@@ -70,6 +70,10 @@ class Present:
             case _:
                 pass
 
+    def refine(self, rep: RepMessage) -> None:
+        """Put a rep in the place of the one of the same index, for those who join from now on; nobody is told."""
+        self._reps = deque((rep if one.index == rep.index else one for one in self._reps), maxlen=KEPT_REPS)
+
     def solved(self, code: str) -> bool:
         """A problem is over; True if it stood."""
         return self._problems.pop(code, None) is not None

@@ -20,6 +20,7 @@ from sensors.sources.base import Source
 from server.app import make_app
 from server.engine import Engine
 from server.tape import Tape
+from server.trims import TrimStore
 from server.wire import SourceView
 
 HOST: Final = "127.0.0.1"
@@ -46,6 +47,7 @@ def serve(
     repeat: bool,
     record_to: Path | None,
     player: PlayerSet | None,
+    trims: TrimStore | None = None,
 ) -> None:
     """Serve until Ctrl-C. Raises `PortTaken`, `RecorderError` when the recording cannot be begun, and any bug."""
     if repeat and record_to is not None:
@@ -53,7 +55,7 @@ def serve(
     console = Console()
     with contextlib.closing(listen(port)) as listener:
         tape = Tape(record_to)
-        engine = Engine(make_source, view=view, repeat=repeat, player=player, tape=tape)
+        engine = Engine(make_source, view=view, repeat=repeat, player=player, tape=tape, trims=trims)
         bugs: list[Exception] = []
 
         def stop(bug: Exception) -> None:

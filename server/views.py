@@ -41,7 +41,7 @@ def deg_or_none(angle_rad: float | None) -> float | None:
 
 def frame_message(readout: Readout, *, seq: int, sounding: bool, replayed: bool) -> FrameMessage:
     """Show one instant. `sounding` is what the last cue said; without a trusted angle it is silent all the same."""
-    angles = readout.angles
+    angles, spread = readout.angles, readout.spread
     doubt = readout.doubt
     return FrameMessage(
         seq=seq,
@@ -61,7 +61,14 @@ def frame_message(readout: Readout, *, seq: int, sounding: bool, replayed: bool)
         sounding=sounding and doubt is Doubt.NONE,
         error_deg=deg(readout.error_rad) if doubt is Doubt.NONE else 0.0,
         since_rest_s=readout.since_rest_s,
+        bend_change_sd_deg=_sd_deg(spread.bend_change_rad, angles.bend_change_rad),
+        shaft_pitch_sd_deg=_sd_deg(spread.shaft_pitch_rad, angles.shaft_pitch_rad),
     )
+
+
+def _sd_deg(sd_rad: float | None, angle_rad: float | None) -> float | None:
+    """What is absent has no spread."""
+    return None if angle_rad is None else deg_or_none(sd_rad)
 
 
 def phase_message(change: PhaseChange) -> PhaseMessage:
@@ -89,7 +96,13 @@ def rep_message(rep: Rep, *, replayed: bool) -> RepMessage:
         top=_mark(rep.checkpoints.get(Phase.TOP)),
         doubt=rep.doubt,
         advice=rep_advice(rep.verdict, rep.doubt, replayed=replayed),
+        tempo=_rounded(rep.tempo),
+        flags=list(rep.flags),
     )
+
+
+def _rounded(ratio: float | None) -> float | None:
+    return None if ratio is None else round(ratio, _DIGITS)
 
 
 def _mark(checkpoint: Checkpoint | None) -> MarkView | None:
@@ -101,11 +114,12 @@ def _mark(checkpoint: Checkpoint | None) -> MarkView | None:
         hinge_change_deg=deg_or_none(angles.hinge_change_rad),
         shaft_pitch_deg=deg_or_none(angles.shaft_pitch_rad),
         face_twist_deg=deg_or_none(angles.face_twist_rad),
+        pitch_per_bend=_rounded(checkpoint.pitch_per_bend),
     )
 
 
 def fit_message(progress: FitProgress, status: FitStatus) -> FitMessage:
-    """Tell how a fit pose goes, and where that leaves the fit."""
+    """Tell how a fit move goes, and where that leaves the fit."""
     return FitMessage(
         move=progress.move,
         state=progress.state,
@@ -118,7 +132,7 @@ def fit_message(progress: FitProgress, status: FitStatus) -> FitMessage:
 
 
 def fit_view(status: FitStatus) -> FitView:
-    """Say which poses are in."""
+    """Say which moves are in."""
     return FitView(complete=status.complete, taken=list(status.taken))
 
 

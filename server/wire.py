@@ -12,7 +12,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
 from fusion.drills.drill import Quantity
-from fusion.outputs import Doubt, FitReason, FitState, Phase, Verdict
+from fusion.outputs import Doubt, FitReason, FitState, Phase, RepFlag, Verdict
 from sensors.events import LinkReason, LinkState
 from sensors.ids import Move, Role, Side
 
@@ -78,6 +78,8 @@ class MarkView(Message):
     hinge_change_deg: float | None
     shaft_pitch_deg: float | None
     face_twist_deg: float | None
+    pitch_per_bend: float | None = None
+    """Degrees of shaft pitch for one degree more bend, all else held; negative: bowing flattens."""
 
 
 class RepMessage(Message):
@@ -97,6 +99,10 @@ class RepMessage(Message):
     doubt: Doubt
     advice: str
     """Why it could not be judged; empty otherwise."""
+    tempo: float | None = None
+    """Backswing time over downswing time."""
+    flags: list[RepFlag] = []
+    """What is particular about it."""
 
 
 class FitView(Message):
@@ -152,6 +158,10 @@ class FrameMessage(Message):
     error_deg: float
     """How far the drill quantity is outside its band, negative below; 0 inside or outside the drill's phases."""
     since_rest_s: float | None
+    bend_change_sd_deg: float | None = None
+    """One standard deviation of `bend_change_deg`; null where that is."""
+    shaft_pitch_sd_deg: float | None = None
+    """The same of `shaft_pitch_deg`."""
 
 
 class PhaseMessage(Message):

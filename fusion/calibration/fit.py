@@ -1,48 +1,29 @@
-"""How the sensors lie on forearm, hand and club: constants of one practice, from gravity in held poses.
-
-* Arm down: up is the forearm's y axis. Arm level with the thumb up: up is the thumb's side. The two give the forearm's axes
-  in its sensor, however it is strapped on.
-* The wrist is straight in both, so the hand's axes are the forearm's: two directions of gravity seen by both sensors give
-  the hand's axes in the club sensor (Wahba's problem; Kabsch's solution in scipy), with no use of heading.
-* Club hanging: down is the shaft.
-
-What the poses miss, the fit misses: a wrist held 2 deg from straight moves the zero of bend by as much, for the whole practice.
-"""
+"""How the sensors lie on forearm, hand and club: constants of one practice, and how well they are known."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.spatial.transform import Rotation
+from numpy.typing import NDArray
 
 from fusion.outputs import FitReason
-from fusion.rotation import Quat, Vec, angle_between
-from sensors.ids import Side
+from fusion.rotation import Quat, Vec, exp, mul, rotate
+from sensors.ids import Move, Side
 
-SQUARE_TOLERANCE_RAD = math.radians(30.0)
-"""How far arm down and arm level may be from square to each other."""
-AGREE_TOLERANCE_RAD = math.radians(12.0)
-"""How far the two sensors may disagree on the angle between the two poses: more, and wrist or grip changed."""
+N_CONSTANTS = 8
+"""Forearm axes (3), hand axes (3), shaft (2)."""
 
 
 class FitRejected(Exception):
-    """The poses do not fit together. `measured_rad` against `limit_rad`."""
+    """The moves do not fit together. `measured` against `limit`, in degrees."""
 
-    def __init__(self, reason: FitReason, measured_rad: float, limit_rad: float) -> None:
+    def __init__(self, reason: FitReason, measured: float, limit: float) -> None:
         self.reason = reason
-        self.measured_rad = measured_rad
-        self.limit_rad = limit_rad
-        super().__init__(f"{reason.value}: {math.degrees(measured_rad):.1f} deg, limit {math.degrees(limit_rad):.1f}")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PoseGravity:
-    """Up in each sensor's axes while a pose was held, unit vectors."""
-
-    forearm: Vec
-    club: Vec
+        self.measured = measured
+        self.limit = limit
+        super().__init__(f"{reason.value}: {measured:.1f} deg, limit {limit:.1f}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,42 +36,62 @@ class BodyFit:
     """Hand axes in the club's sensor, for as long as the grip holds."""
     shaft_sensor: Vec
     """Butt to head in the club's sensor, unit vector."""
-    square_error_rad: float
-    """How far the two arm poses were from square: the golfer's own error, a measure of quality."""
-    agree_error_rad: float
+    skin_lag: float
+    """Share of the forearm's roll by which the sensor on the skin stays behind the bone."""
+    covariance: tuple[tuple[float, ...], ...]
+    """Of small turns of the forearm axes and of the hand axes (each about its own x, y, z) and of the shaft (about two axes
+    square to it), rad^2, 8 by 8."""
+    moves: tuple[Move, ...] = ()
+    """What it was made from."""
+    heading_s: float = 0.0
+    """When the sensors' headings were last compared by the moves, session time."""
+    heading_rad: float = 0.0
+    """Turn of the club's level earth onto the forearm's then."""
+    heading_sd_rad: float = math.pi
+    heading_breaks: int = 0
+    """Holes in the data until then."""
+
+    def sd_rad(self) -> NDArray[np.float64]:
+        """One standard deviation of each constant, shape (8,)."""
+        return np.asarray(np.sqrt(np.diag(np.array(self.covariance))))
+
+    def turned(self, by: NDArray[np.float64]) -> BodyFit:
+        """Return the same fit with its constants moved by `by`, shape (8,), radians."""
+        a, b = across(self.shaft_sensor)
+        p, q = float(by[6]), float(by[7])
+        return replace(
+            self,
+            q_sensor_from_forearm=mul(self.q_sensor_from_forearm, exp(_vec(by[0:3]))),
+            q_sensor_from_hand=mul(self.q_sensor_from_hand, exp(_vec(by[3:6]))),
+            shaft_sensor=rotate(
+                exp((p * a[0] + q * b[0], p * a[1] + q * b[1], p * a[2] + q * b[2])), self.shaft_sensor
+            ),
+        )
+
+    def grip_turned(self, turn_rad: float) -> BodyFit:
+        """Return the fit with the hand turned about the shaft against the club, radians about butt-to-head."""
+        x, y, z = self.shaft_sensor
+        turn = exp((turn_rad * x, turn_rad * y, turn_rad * z))
+        return replace(self, q_sensor_from_hand=mul(turn, self.q_sensor_from_hand))
+
+    def doubtful_ways(self) -> tuple[NDArray[np.float64], ...]:
+        """Independent ways in which the constants may be off, each one standard deviation long, shape (8,), largest first."""
+        sizes, ways = np.linalg.eigh(np.array(self.covariance))
+        return tuple(
+            math.sqrt(size) * ways[:, i] for i, size in reversed(list(enumerate(sizes.tolist()))) if size > _NEGLIGIBLE
+        )
 
 
-def fit_body(*, arm_down: PoseGravity, arm_level: PoseGravity, club_hang: Vec, side: Side) -> BodyFit:
-    """Solve the constants; `club_hang` is up in the club's sensor. Raises `FitRejected`."""
-    opening = angle_between(arm_down.forearm, arm_level.forearm)
-    square_error = abs(opening - math.pi / 2)
-    if square_error > SQUARE_TOLERANCE_RAD:
-        reason = FitReason.POSES_ALIKE if opening < math.pi / 2 else FitReason.WRONG_POSE
-        raise FitRejected(reason, square_error, SQUARE_TOLERANCE_RAD)
-    agree_error = abs(opening - angle_between(arm_down.club, arm_level.club))
-    if agree_error > AGREE_TOLERANCE_RAD:
-        raise FitRejected(FitReason.WRONG_POSE, agree_error, AGREE_TOLERANCE_RAD)
-
-    thumb_side = -1.0 if side is Side.LEFT else 1.0
-    y = np.array(arm_down.forearm)
-    z = thumb_side * np.array(arm_level.forearm)
-    z = z - (z @ y) * y
-    z /= np.linalg.norm(z)
-    sensor_from_forearm = np.stack([np.cross(y, z), y, z], axis=1)
-    ups_hand = np.array([arm_down.forearm, arm_level.forearm]) @ sensor_from_forearm
-    ups_club = np.array([arm_down.club, arm_level.club])
-    sensor_from_hand, _ = Rotation.align_vectors(ups_club, ups_hand)
-    return BodyFit(
-        side=side,
-        q_sensor_from_forearm=_quat(Rotation.from_matrix(sensor_from_forearm)),
-        q_sensor_from_hand=_quat(sensor_from_hand),
-        shaft_sensor=(-club_hang[0], -club_hang[1], -club_hang[2]),
-        square_error_rad=square_error,
-        agree_error_rad=agree_error,
-    )
+_NEGLIGIBLE = math.radians(0.05) ** 2
 
 
-def _quat(rotation: Rotation) -> Quat:
-    """Scipy keeps the scalar last by default; here it is first."""
-    w, x, y, z = rotation.as_quat(scalar_first=True).tolist()
-    return (w, x, y, z)
+def across(axis: Vec) -> tuple[Vec, Vec]:
+    """Two unit vectors square to a unit axis and to each other."""
+    v = np.array(axis)
+    a = np.cross(v, np.eye(3)[int(np.argmin(np.abs(v)))])
+    a /= np.linalg.norm(a)
+    return _vec(a), _vec(np.cross(v, a))
+
+
+def _vec(v: NDArray[np.float64]) -> Vec:
+    return (float(v[0]), float(v[1]), float(v[2]))

@@ -5,14 +5,21 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from fusion.calibration.fit import BodyFit, FitRejected, fit_body
-from fusion.calibration.poses import PoseCollector, PoseMissed, PoseTaken
+from fusion.calibration.collect import Collected, MoveCollector, MoveMissed
+from fusion.calibration.fit import BodyFit, FitRejected
+from fusion.calibration.moves import MoveTaken
+from fusion.calibration.solve import solvable, solve_fit
 from fusion.orientation.bias import TABLE_REST_RAD_S
 from fusion.orientation.track import SensorTrack
 from fusion.outputs import FitProgress, FitReason, FitState
 from sensors.ids import Move, Role, Side
 
-NEEDED = (Move.STILL, Move.ARM_DOWN, Move.ARM_LEVEL, Move.CLUB_HANG)
+WANTED = (Move.STILL, Move.NEUTRAL, Move.ROLL, Move.TWIRL, Move.LOCKED, Move.PALM, Move.ADDRESS)
+"""The moves of a full fit, in the order in which they are best made."""
+CORE = (Move.NEUTRAL, Move.ROLL, Move.TWIRL, Move.PALM, Move.ADDRESS)
+"""With these there is a fit at once."""
+IMPATIENT_S = 15.0
+"""With fewer there is one when no more moves have come for so long."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,65 +31,106 @@ class FitStatus:
 
 
 class FitSession:
-    """Collects moves; `fit` is None until all are in and fit together."""
+    """Collects moves; `fit` is None until there are enough and they fit together."""
 
     def __init__(self) -> None:
         self.fit: BodyFit | None = None
-        self._collector: PoseCollector | None = None
-        self._taken: dict[Move, PoseTaken] = {}
+        self.last_collected: Collected | None = None
+        """What the move taken last was made from."""
+        self._collector: MoveCollector | None = None
+        self._taken: dict[Move, MoveTaken] = {}
+        self._newest_s = -math.inf
 
     @property
     def status(self) -> FitStatus:
         """Which moves are in."""
-        return FitStatus(taken=tuple(m for m in NEEDED if m in self._taken), complete=self.fit is not None)
+        return FitStatus(taken=tuple(m for m in Move if m in self._taken), complete=self.fit is not None)
 
     @property
     def collecting(self) -> bool:
         """A move is under way."""
         return self._collector is not None
 
+    @property
+    def move(self) -> Move | None:
+        """The move under way."""
+        return self._collector.move if self._collector else None
+
     def begin(self, arrival_ns: int, now_s: float, move: Move) -> FitProgress:
         """The golfer begins a move; one under way is given up for it."""
-        self._collector = PoseCollector(move, now_s)
-        return FitProgress(arrival_ns=arrival_ns, move=move, state=FitState.COLLECTING)
+        self._collector = MoveCollector(move, now_s)
+        self._newest_s = now_s
+        return FitProgress(arrival_ns=arrival_ns, move=move, state=FitState.COLLECTING, complete=self.fit is not None)
 
-    def advance(self, arrival_ns: int, now_s: float, tracks: dict[Role, SensorTrack], side: Side) -> FitProgress | None:
-        """Look at the data up to `now_s`; news when the move ends one way or the other."""
+    def push(
+        self, arrival_ns: int, now_s: float, role: Role, tracks: dict[Role, SensorTrack], side: Side
+    ) -> FitProgress | None:
+        """Take in the block that the role's track was pushed last; news when the move ends one way or the other."""
         collector = self._collector
-        outcome = collector.advance(now_s, tracks) if collector else None
-        if collector is None or outcome is None:
+        if collector is None:
             return None
+        collector.feed(role, tracks[role])
+        return self._outcome(arrival_ns, now_s, collector.look(now_s, tracks), tracks, side)
+
+    def end(
+        self, arrival_ns: int, now_s: float, move: Move, tracks: dict[Role, SensorTrack], side: Side
+    ) -> FitProgress | None:
+        """The move's end is marked here."""
+        collector = self._collector
+        if collector is None or collector.move is not move:
+            return None
+        return self._outcome(arrival_ns, now_s, collector.look(now_s, tracks, ended=True), tracks, side)
+
+    def waited(self, now_s: float, side: Side) -> None:
+        """Make do with the moves there are, when no more seem to come."""
+        if self.fit is None and not self.collecting and now_s - self._newest_s > IMPATIENT_S:
+            self._newest_s = math.inf
+            if solvable(tuple(self._taken.values())):
+                self.fit = solve_fit(tuple(self._taken.values()), side, Move.ADDRESS)
+
+    def _outcome(
+        self,
+        arrival_ns: int,
+        now_s: float,
+        outcome: Collected | MoveMissed | None,
+        tracks: dict[Role, SensorTrack],
+        side: Side,
+    ) -> FitProgress | None:
+        collector = self._collector
+        if outcome is None or collector is None:
+            return None
+        move = collector.move
         self._collector = None
-        if isinstance(outcome, PoseMissed):
+        self._newest_s = now_s
+        if isinstance(outcome, MoveMissed):
             return FitProgress(
-                arrival_ns=arrival_ns, move=collector.move, state=FitState.REJECTED, reason=outcome.reason,
+                arrival_ns=arrival_ns, move=move, state=FitState.REJECTED, reason=outcome.reason,
                 measured=outcome.measured, limit=outcome.limit, complete=self.fit is not None,
             )  # fmt: skip
-        if collector.move is Move.STILL:
+        self.last_collected = outcome
+        if move is Move.STILL:
             for role, rest in outcome.rests.items():
                 tracks[role].bias.rest(rest.end_s, rest.mean_rate_rad_s, TABLE_REST_RAD_S)
-        self._taken[collector.move] = outcome
-        return self._solved(arrival_ns, collector.move, side)
-
-    def _solved(self, arrival_ns: int, move: Move, side: Side) -> FitProgress:
-        """Solve once all poses are in; poses that contradict each other reject the newest."""
-        taken = self._taken
-        if all(needed in taken for needed in NEEDED):
-            try:
-                self.fit = fit_body(
-                    arm_down=taken[Move.ARM_DOWN].gravity(),
-                    arm_level=taken[Move.ARM_LEVEL].gravity(),
-                    club_hang=taken[Move.CLUB_HANG].rests[Role.CLUB].up_sensor,
-                    side=side,
-                )
-            except FitRejected as rejected:
-                del taken[move]
-                return FitProgress(
-                    arrival_ns=arrival_ns, move=move, state=FitState.REJECTED, reason=rejected.reason,
-                    measured=math.degrees(rejected.measured_rad), limit=math.degrees(rejected.limit_rad),
-                    complete=self.fit is not None,
-                )  # fmt: skip
+        before = self._taken.get(move)
+        self._taken[move] = outcome.taken
+        try:
+            self._solve(move, side)
+        except FitRejected as rejected:
+            del self._taken[move]
+            if before is not None:
+                self._taken[move] = before
+            return FitProgress(
+                arrival_ns=arrival_ns, move=move, state=FitState.REJECTED, reason=rejected.reason,
+                measured=rejected.measured, limit=rejected.limit, complete=self.fit is not None,
+            )  # fmt: skip
         return FitProgress(
             arrival_ns=arrival_ns, move=move, state=FitState.TAKEN, reason=FitReason.NONE,
-            complete=self.fit is not None,
+            measured=outcome.taken.measured, complete=self.fit is not None,
         )  # fmt: skip
+
+    def _solve(self, newest: Move, side: Side) -> None:
+        taken = self._taken
+        if newest in (Move.STILL, Move.ATTITUDE):
+            return
+        if self.fit is not None or all(needed in taken for needed in CORE):
+            self.fit = solve_fit(tuple(taken.values()), side, newest)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from fusion.rotation import Quat
+from fusion.rotation import Quat, exp, mul
 from sensors.ids import Side
 
 # Largest reported adult means of passive motion plus ten degrees: beyond them the fit or the grip is wrong, not the wrist.
@@ -50,3 +50,23 @@ def anatomical_angles(q_forearm_from_hand: Quat, side: Side) -> WristAngles:
     about_y = math.atan2(-2 * (x * z - w * y), 1 - 2 * (x * x + y * y))
     sign = -1.0 if side is Side.LEFT else 1.0
     return WristAngles(about_z, sign * about_x, sign * about_y)
+
+
+def skin_turn(q_forearm_from_hand: Quat, side: Side) -> float:
+    """Turn of the forearm sensor about the forearm that would explain all of what a two-axis wrist cannot do.
+
+    The third angle of the order Y-Z'-X'': a turn about the forearm's own axis first, then flexion, then deviation. Radians, + if
+    the sensor lags behind a roll in the pronation sense.
+    """
+    w, x, y, z = q_forearm_from_hand
+    turn = math.atan2(-2 * (x * z - w * y), 1 - 2 * (y * y + z * z))
+    return -turn if side is Side.LEFT else turn
+
+
+def wrist_rotation(*, flexion_rad: float, ulnar_rad: float, axial_rad: float, side: Side) -> Quat:
+    """Build q_forearm_from_hand of given angles: the inverse of `anatomical_angles`."""
+    sign = -1.0 if side is Side.LEFT else 1.0
+    about_z = exp((0.0, 0.0, flexion_rad))
+    about_x = exp((sign * ulnar_rad, 0.0, 0.0))
+    about_y = exp((0.0, sign * axial_rad, 0.0))
+    return mul(mul(about_z, about_x), about_y)

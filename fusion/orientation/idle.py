@@ -6,6 +6,8 @@ Good over minutes of any motion, so the shaft's elevation can be shown while nob
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 from vqf import VQF
@@ -14,10 +16,14 @@ from fusion.rotation import Quat
 
 
 class IdleTilt:
-    """VQF of one sensor at its nominal rate; holes are stepped over, the accelerometer pulls the tilt back in seconds."""
+    """VQF of one sensor at its nominal rate; holes are stepped over, the accelerometer pulls the tilt back in seconds.
+
+    Can be pickled: what is saved is the compiled filter's whole state, and a restored one goes on to the last bit.
+    """
 
     def __init__(self, rate_hz: float) -> None:
-        self._filter = VQF(1.0 / rate_hz, motionBiasEstEnabled=False)
+        self._rate_hz = rate_hz
+        self._filter = _vqf(rate_hz)
         self.q_earth_from_sensor: Quat = (1.0, 0.0, 0.0, 0.0)
 
     def push(self, gyr_rad_s: NDArray[np.float64], acc_m_s2: NDArray[np.float64]) -> None:
@@ -25,3 +31,15 @@ class IdleTilt:
         out = self._filter.updateBatch(np.ascontiguousarray(gyr_rad_s), np.ascontiguousarray(acc_m_s2))
         w, x, y, z = out["quat6D"][-1]
         self.q_earth_from_sensor = (float(w), float(x), float(y), float(z))
+
+    def __getstate__(self) -> dict[str, Any]:
+        return {**self.__dict__, "_filter": self._filter.state}
+
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        self.__dict__.update(state)
+        self._filter = _vqf(self._rate_hz)
+        self._filter.state = state["_filter"]
+
+
+def _vqf(rate_hz: float) -> VQF:
+    return VQF(1.0 / rate_hz, motionBiasEstEnabled=False)

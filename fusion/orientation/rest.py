@@ -14,6 +14,8 @@ from fusion.rotation import Vec
 STANDARD_GRAVITY_M_S2 = 9.80665
 ADDRESS_REST_S = 0.45
 """Length of a rest over the ball: long enough to average a sway, short enough for a golfer who does not wait."""
+FIRST_REST_S = 0.3
+"""Enough for a first zero; it is renewed from a longer rest if the golfer stays."""
 RENEW_AFTER_S = 0.45
 """While the golfer stands, the zero is taken afresh when it is this old."""
 REST_RATE_RAD_S = math.radians(8.0)

@@ -1,24 +1,28 @@
 """Walks the phase table with each instant, and dates every change to the instant at which it happened.
 
-A change is announced when it is certain and dated by interpolation: a level by its crossing, the top and impact by the
-vertex of a parabola through three samples, the takeaway by the last moment the club was still at the ball.
+A change is announced when it is certain and dated from the samples there are by then (`fusion/swing/dating.py`); the record
+dates it again when the swing is over (`fusion/swing/refine.py`).
 """
 
 from __future__ import annotations
 
+import bisect
 import math
-from collections import deque
 from dataclasses import dataclass
 from typing import Final
 
+import numpy as np
+
 from fusion.measure import Instant
 from fusion.outputs import Phase
-from fusion.swing.phases import TABLE, View
+from fusion.swing import dating
+from fusion.swing.phases import AT_REST, BACKSWING, TABLE, View
 
-_STARTED = math.radians(1.5)
-"""The takeaway is dated to when the club had turned this far."""
-_HISTORY: Final = 400
-_RATE_SAMPLES: Final = 5
+_BEFORE_TAKEAWAY_S: Final = 1.0
+"""Standing at the ball, instants are kept this long."""
+_SHORT_S, _LONG_S = 0.024, 0.048
+_LOOK_BACK_S: Final = 0.4
+"""An arm that turned back did so within this time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,88 +39,95 @@ class SwingDetector:
 
     def __init__(self, first: Instant) -> None:
         self.phase = Phase.ADDRESS
+        self.instants: list[Instant] = [first]
+        """All since shortly before the takeaway; the table's time limits bound them."""
+        self._times: list[float] = [first.t_s]
         self._began_s = first.t_s
-        self._takeaway_s = first.t_s
-        self._recent: deque[Instant] = deque([first], maxlen=_HISTORY)
-        self._arm_highest = -math.inf
-        self._shaft_nearest = math.inf
+        self._top_s = first.t_s
+        self._at_ball_s = first.t_s
+        self._view = View(**dict.fromkeys(View.__slots__, 0.0))
 
     def push(self, instant: Instant) -> tuple[Step, ...]:
         """Advance by one instant; gives at most one change."""
-        self._recent.append(instant)
-        angles = instant.angles
-        shaft_elevation, arm_elevation = angles.shaft_elevation_rad or 0.0, angles.arm_elevation_rad or 0.0
-        if self.phase in (Phase.TAKEAWAY, Phase.SHAFT_LEVEL, Phase.ARM_LEVEL):
-            self._arm_highest = max(self._arm_highest, arm_elevation)
-        elif self.phase is Phase.DOWNSWING:
-            self._shaft_nearest = min(self._shaft_nearest, instant.shaft_off_rad)
-        back = self._recent[-min(len(self._recent), _RATE_SAMPLES + 1)]
-        elapsed_s = instant.t_s - back.t_s
-        view = View(
-            since_s=instant.t_s - self._began_s,
-            club_turn=instant.club_turn_rad,
-            arm_turn=instant.arm_turn_rad,
-            shaft_elevation=shaft_elevation,
-            arm_elevation=arm_elevation,
-            shaft_off=instant.shaft_off_rad,
-            shaft_rise=instant.shaft_rise_rad,
-            shaft_trail=instant.shaft_trail,
-            arm_highest=self._arm_highest,
-            shaft_nearest=self._shaft_nearest,
-            club_rate=(instant.club_turn_rad - back.club_turn_rad) / elapsed_s if elapsed_s > 0 else 0.0,
-        )
+        self.instants.append(instant)
+        self._times.append(instant.t_s)
+        if self.phase is Phase.ADDRESS:
+            old = bisect.bisect_left(self._times, instant.t_s - _BEFORE_TAKEAWAY_S)
+            del self.instants[:old], self._times[:old]
+        view = self._look(instant)
         for rule in TABLE[self.phase]:
             if rule.holds(view):
                 return (self._enter(rule.to),)
         return ()
 
+    def _back(self, for_s: float) -> Instant:
+        """Look that far back: the latest instant no younger, or the first there is."""
+        return self.instants[max(bisect.bisect_right(self._times, self._times[-1] - for_s) - 1, 0)]
+
+    def _look(self, now: Instant) -> View:
+        view = self._view
+        shaft, arm = now.angles.shaft_elevation_rad or 0.0, now.angles.arm_elevation_rad or 0.0
+        view.since_s, view.since_top_s = now.t_s - self._began_s, now.t_s - self._top_s
+        view.club_turn, view.arm_turn = now.club_turn_rad, now.arm_turn_rad
+        view.shaft_elevation, view.arm_elevation = shaft, arm
+        view.shaft_off, view.shaft_rise, view.shaft_trail = now.shaft_off_rad, now.shaft_rise_rad, now.shaft_trail
+        if now.club_turn_rad < AT_REST:
+            self._at_ball_s = now.t_s
+        view.away_s = now.t_s - self._at_ball_s
+        view.rise_highest = max(view.rise_highest, now.shaft_rise_rad)
+        view.hole_s = max(view.hole_s, now.t_s - self._times[-2])
+        short, long = self._back(_SHORT_S), self._back(_LONG_S)
+        short_s, long_s = max(now.t_s - short.t_s, 1e-6), max(now.t_s - long.t_s, 1e-6)
+        view.club_rate = (now.club_turn_rad - short.club_turn_rad) / short_s
+        view.arm_rate = (arm - (short.angles.arm_elevation_rad or 0.0)) / short_s
+        turns = (
+            now.club_turn_rad - long.club_turn_rad,
+            now.arm_turn_rad - long.arm_turn_rad,
+            shaft - (long.angles.shaft_elevation_rad or 0.0),
+            arm - (long.angles.arm_elevation_rad or 0.0),
+            now.shaft_off_rad - long.shaft_off_rad,
+        )
+        view.stir = max(abs(turn) for turn in turns) / long_s
+        if self.phase in BACKSWING:
+            view.arm_highest = max(view.arm_highest, arm)
+        elif self.phase is Phase.DOWNSWING:
+            view.arm_lowest = min(view.arm_lowest, arm)
+            if now.shaft_off_rad < view.shaft_nearest:
+                view.shaft_nearest, view.closing = now.shaft_off_rad, -turns[-1] / long_s
+        return view
+
     def _enter(self, phase: Phase) -> Step:
-        self.phase = phase
+        was, self.phase = self.phase, phase
         t_s = self._dated(phase)
-        self._began_s = self._recent[-1].t_s
+        now = self.instants[-1]
+        self._began_s = now.t_s
+        view = self._view
         if phase is Phase.TAKEAWAY:
-            self._takeaway_s = t_s
-            self._arm_highest = -math.inf
-            self._shaft_nearest = math.inf
-        return Step(phase, t_s, min(reversed(self._recent), key=lambda instant: abs(instant.t_s - t_s)))
+            view.rise_highest, view.hole_s = view.shaft_rise, 0.0
+        if phase is Phase.TAKEAWAY or (phase in BACKSWING and was not in BACKSWING):
+            view.arm_highest = view.arm_elevation
+        elif phase is Phase.TOP:
+            self._top_s = now.t_s
+            view.arm_lowest, view.shaft_nearest, view.closing = view.arm_elevation, math.inf, 0.0
+        return Step(phase, t_s, min(reversed(self.instants), key=lambda instant: abs(instant.t_s - t_s)))
 
     def _dated(self, phase: Phase) -> float:
-        recent = self._recent
+        now_s = self._times[-1]
+        times = np.array(self._times)
         match phase:
             case Phase.TAKEAWAY:
-                still = [instant.t_s for instant in recent if instant.club_turn_rad < _STARTED]
-                return still[-1] if still else recent[0].t_s
-            case Phase.SHAFT_LEVEL:
-                return _crossing(recent, [i.angles.shaft_elevation_rad or 0.0 for i in list(recent)[-2:]])
-            case Phase.ARM_LEVEL:
-                return _crossing(recent, [i.angles.arm_elevation_rad or 0.0 for i in list(recent)[-2:]])
+                return dating.onset(times, np.array([i.club_turn_rad for i in self.instants]))
+            case Phase.SHAFT_LEVEL | Phase.ARM_LEVEL:
+                name = "shaft_elevation_rad" if phase is Phase.SHAFT_LEVEL else "arm_elevation_rad"
+                values = np.array([getattr(i.angles, name) or 0.0 for i in self.instants])
+                return dating.crossing(times, values, now_s) if values[-2] < 0 <= values[-1] else now_s
             case Phase.TOP:
-                return _vertex(recent, [i.angles.arm_elevation_rad or 0.0 for i in recent], since_s=self._takeaway_s)
+                first = bisect.bisect_left(self._times, now_s - _LOOK_BACK_S)
+                arm = np.array([i.angles.arm_elevation_rad or 0.0 for i in self.instants[first:]])
+                return dating.turned_back(times[first:], arm)
             case Phase.IMPACT:
-                return _vertex(recent, [-i.shaft_off_rad for i in recent], since_s=self._began_s)
+                first = min(bisect.bisect_left(self._times, self._top_s), len(times) - 1)
+                off = np.array([i.shaft_off_rad for i in self.instants[first:]])
+                return dating.nearest(times[first:], off, float(times[first + int(off.argmin())]))
             case _:
-                return recent[-1].t_s
-
-
-def _crossing(recent: deque[Instant], last_two: list[float]) -> float:
-    """When a value rose through zero between the last two samples."""
-    before, after = recent[-2].t_s, recent[-1].t_s
-    if len(last_two) < 2 or not last_two[0] < 0 <= last_two[1]:
-        return after
-    return before - last_two[0] * (after - before) / (last_two[1] - last_two[0])
-
-
-def _vertex(recent: deque[Instant], values: list[float], *, since_s: float) -> float:
-    """When a value was greatest since a time: vertex of the parabola through the greatest sample and its neighbours."""
-    times = [instant.t_s for instant in recent]
-    inside = [i for i in range(len(times)) if times[i] >= since_s] or [len(times) - 1]
-    i = max(inside, key=lambda k: values[k])
-    if not 0 < i < len(times) - 1:
-        return times[i]
-    h0, h1 = times[i] - times[i - 1], times[i + 1] - times[i]
-    s0, s1 = (values[i] - values[i - 1]) / h0, (values[i + 1] - values[i]) / h1
-    curvature = (s1 - s0) / (h0 + h1)
-    if curvature >= 0:
-        return times[i]
-    slope = s0 + curvature * h0
-    return times[i] + min(max(-slope / (2 * curvature), -h0), h1)
+                return now_s

@@ -53,6 +53,10 @@ class EnvelopeClock:
         """Session time of a device time, seconds."""
         return device_s + self._offset_s + self._drift * (device_s - self._device_ref_s)
 
+    def device_s(self, session_s: float) -> float:
+        """Device time of a session time, seconds."""
+        return (session_s - self._offset_s + self._drift * self._device_ref_s) / (1.0 + self._drift)
+
     def _fit(self) -> None:
         buckets = self._buckets
         self._device_ref_s = buckets[-1][0]

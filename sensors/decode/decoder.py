@@ -11,9 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sensors.decode.timed import TimedDecoder
 from sensors.errors import DecodeError
 from sensors.events import RawPacket
-from sensors.profiles.base import Profile, Unpacked
+from sensors.profiles.base import AnyProfile, Profile, Unpacked
 from sensors.readings import Gap, Malformed, Reading
 
 DecodedItem = Reading | Gap | Malformed
@@ -102,3 +103,8 @@ class Decoder:
             acc_sensor_m_s2=counts[:, 3:] * profile.acc_m_s2_per_count,
             saturated=bool(gyr_counts.min() <= _LOWEST_COUNT or gyr_counts.max() >= _HIGHEST_COUNT),
         )
+
+
+def decoder_for(profile: AnyProfile) -> Decoder | TimedDecoder:
+    """Give a fresh decoder for a sensor of this profile."""
+    return Decoder(profile) if isinstance(profile, Profile) else TimedDecoder(profile)

@@ -21,8 +21,20 @@ class Unpacked:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TimedSamples:
+    """One payload whose samples carry their own time, in SI units."""
+
+    device_s: NDArray[np.float64]
+    """Device time of each sample, seconds, shape (n,), in the order of sending."""
+    gyr_rad_s: NDArray[np.float64]
+    """Shape (n, 3)."""
+    acc_m_s2: NDArray[np.float64]
+    """Shape (n, 3)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Profile:
-    """How one kind of sensor is found, started and read."""
+    """How one kind of radio sensor is found, started and read: packets of counts, one stamp each."""
 
     name: str
     service_uuid: str
@@ -38,3 +50,21 @@ class Profile:
     acc_m_s2_per_count: float
     unpack: Callable[[bytes], Unpacked]
     """Pure; raises `DecodeError` when the payload is not of this profile."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TimedProfile:
+    """How data of any other origin is read: every sample has its time and stands in SI units."""
+
+    name: str
+    nominal_rate_hz: float
+    """As measured when the data was taken over."""
+    gyr_full_scales_rad_s: tuple[float, ...]
+    """Ends of the ranges that gyroscopes usually have: a rate held at one of them is saturated."""
+    full_scale_tolerance: float
+    """How near to it, as a share of it."""
+    unpack: Callable[[bytes], TimedSamples]
+    """Pure; raises `DecodeError` when the payload is not of this profile."""
+
+
+AnyProfile = Profile | TimedProfile

@@ -7,12 +7,22 @@ the day and hour, and reading restores the stamp exactly. Both stand inside the 
 from __future__ import annotations
 
 from dataclasses import MISSING, Field, fields
-from enum import StrEnum
 from typing import Any, Final, get_type_hints
 
 import orjson
 
-from sensors.events import BatteryLevel, LinkChange, MoveStart, PlayerSet, RawPacket, SensorInfo, SourceEvent
+from sensors.events import (
+    BatteryLevel,
+    LinkChange,
+    MoveEnd,
+    MoveStart,
+    PlayerSet,
+    RawPacket,
+    SensorInfo,
+    SourceEvent,
+    TrimSet,
+)
+from sensors.record.values import BadValue, schema_of, value_of
 
 FORMAT_VERSION: Final = 1
 MCAP_PROFILE: Final = "pitchbend"
@@ -27,14 +37,16 @@ PACKETS_TOPIC: Final = "/packets/"
 PACKETS_ENCODING: Final = "pitchbend-packet"
 """The notification's bytes and nothing else; the channel's metadata names the device profile that reads them."""
 
-EventWithoutPayload = SensorInfo | LinkChange | BatteryLevel | MoveStart | PlayerSet
+EventWithoutPayload = SensorInfo | LinkChange | BatteryLevel | MoveStart | MoveEnd | PlayerSet | TrimSet
 
 _TYPE_NAMES: Final[dict[type[EventWithoutPayload], str]] = {
     SensorInfo: "sensor_info",
     LinkChange: "link_change",
     BatteryLevel: "battery_level",
     MoveStart: "move_start",
+    MoveEnd: "move_end",
     PlayerSet: "player_set",
+    TrimSet: "trim_set",
 }
 _TYPES: Final = {name: cls for cls, name in _TYPE_NAMES.items()}
 
@@ -53,7 +65,7 @@ def clean_text(text: str) -> str:
 
 
 def _fields_of(cls: type[SourceEvent]) -> list[tuple[Field[Any], type]]:
-    """Fields beside the stamp, each with the plain type it has in JSON (`str`, `int` or a `StrEnum`)."""
+    """Fields beside the stamp, each with the plain type it has in JSON (`str`, `int`, `float`, a `StrEnum` or `Trim`)."""
     hints = get_type_hints(cls)
     return [(f, getattr(hints[f.name], "__supertype__", hints[f.name])) for f in fields(cls) if f.name != "arrival_ns"]
 
@@ -83,22 +95,13 @@ def event_from_json(data: bytes, arrival_ns: int) -> EventWithoutPayload:
     known: dict[str, Any] = {}
     for field, json_type in _FIELDS[cls]:
         if field.name in values:
-            known[field.name] = _checked(field.name, values[field.name], json_type)
+            try:
+                known[field.name] = value_of(values[field.name], json_type)
+            except BadValue as error:
+                raise MalformedEvent(f"{field.name} is {error}") from error
         elif field.default is MISSING:
             raise MalformedEvent(f"{field.name} is missing")
     return cls(arrival_ns=arrival_ns, **known)
-
-
-def _checked(name: str, value: object, json_type: type) -> object:
-    if issubclass(json_type, StrEnum):
-        # str(): a number is no member either, and ends in the same place.
-        try:
-            return json_type(str(value))
-        except ValueError as error:
-            raise MalformedEvent(f"{name} is {value!r}") from error
-    if not isinstance(value, json_type) or isinstance(value, bool):
-        raise MalformedEvent(f"{name} is {value!r}")
-    return value
 
 
 def events_schema() -> dict[str, Any]:
@@ -115,10 +118,7 @@ def _schema_of(cls: type[EventWithoutPayload], name: str) -> dict[str, Any]:
     properties: dict[str, Any] = {"type": {"const": name}}
     required = ["type"]
     for field, json_type in _FIELDS[cls]:
-        if issubclass(json_type, StrEnum):
-            properties[field.name] = {"type": "string", "enum": [member.value for member in json_type]}
-        else:
-            properties[field.name] = {"type": "integer" if json_type is int else "string"}
+        properties[field.name] = schema_of(json_type)
         if field.default is MISSING:
             required.append(field.name)
     return {"type": "object", "properties": properties, "required": required}

@@ -2,11 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from sensors.decode.decoder import Decoder
+from sensors.decode.decoder import Decoder, decoder_for
+from sensors.decode.timed import TimedDecoder
 from sensors.errors import UnknownProfile
-from sensors.events import BatteryLevel, LinkChange, LinkState, MoveStart, PlayerSet, RawPacket, SensorInfo, SourceEvent
+from sensors.events import (
+    BatteryLevel,
+    LinkChange,
+    LinkState,
+    MoveEnd,
+    MoveStart,
+    PlayerSet,
+    RawPacket,
+    SensorInfo,
+    SourceEvent,
+    TrimSet,
+)
 from sensors.ids import Move, SensorId
 from sensors.profiles.registry import profile_named
 from sensors.readings import Gap, Malformed, Reading
@@ -40,6 +52,18 @@ class SensorSummary:
     """When that wait began, from the first event."""
     battery_pct: int | None
     """The last level reported."""
+    trimmed: bool
+    """Its own calibration was in force at the end."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MoveMark:
+    """A fit move, in seconds from the first event."""
+
+    move: Move
+    start_s: float
+    end_s: float | None
+    """None when its end was left to the program."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,14 +74,14 @@ class Summary:
     n_events: int
     n_packets: int
     player: PlayerSet | None
-    moves: tuple[tuple[float, Move], ...]
+    moves: tuple[MoveMark, ...]
     sensors: tuple[SensorSummary, ...]
 
 
 @dataclass(slots=True)
 class _Tally:
     info: SensorInfo | None = None
-    decoder: Decoder | None = None
+    decoder: Decoder | TimedDecoder | None = None
     n_packets: int = 0
     n_samples: int = 0
     n_lost: int = 0
@@ -65,6 +89,7 @@ class _Tally:
     n_restarts: int = 0
     n_drops: int = 0
     battery_pct: int | None = None
+    trimmed: bool = False
     spanned_s: float = 0.0
     spanned_samples: int = 0
     last_device_s: float | None = None
@@ -81,7 +106,7 @@ class Summariser:
     _last_ns: int = 0
     _n_events: int = 0
     _player: PlayerSet | None = None
-    _moves: list[tuple[float, Move]] = field(default_factory=list)
+    _moves: list[MoveMark] = field(default_factory=list)
     _tallies: dict[SensorId, _Tally] = field(default_factory=dict)
 
     def push(self, event: SourceEvent) -> None:
@@ -93,8 +118,10 @@ class Summariser:
         match event:
             case PlayerSet():
                 self._player = event
-            case MoveStart():
-                self._moves.append(((event.arrival_ns - self._first_ns) * 1e-9, event.move))
+            case MoveStart() | MoveEnd():
+                self._mark(event, (event.arrival_ns - self._first_ns) * 1e-9)
+            case TrimSet():
+                self._tally(event.sensor).trimmed = True
             case SensorInfo():
                 _introduce(self._tally(event.sensor), event)
             case LinkChange():
@@ -117,6 +144,12 @@ class Summariser:
             sensors=sensors,
         )
 
+    def _mark(self, event: MoveStart | MoveEnd, at_s: float) -> None:
+        if isinstance(event, MoveStart):
+            self._moves.append(MoveMark(move=event.move, start_s=at_s, end_s=None))
+        elif self._moves and self._moves[-1].move is event.move and self._moves[-1].end_s is None:
+            self._moves[-1] = replace(self._moves[-1], end_s=at_s)
+
     def _tally(self, sensor: SensorId) -> _Tally:
         return self._tallies.setdefault(sensor, _Tally())
 
@@ -124,7 +157,7 @@ class Summariser:
 def _introduce(tally: _Tally, info: SensorInfo) -> None:
     if tally.info is None or tally.info.profile != info.profile:
         try:
-            tally.decoder = Decoder(profile_named(info.profile))
+            tally.decoder = decoder_for(profile_named(info.profile))
         except UnknownProfile:
             tally.decoder = None
     tally.info = info
@@ -178,4 +211,5 @@ def _sum_up(sensor: SensorId, tally: _Tally, first_ns: int) -> SensorSummary:
         longest_gap_s=tally.longest_gap_ns * 1e-9,
         longest_gap_at_s=(tally.longest_gap_at_ns - first_ns) * 1e-9 if has_gap else 0.0,
         battery_pct=tally.battery_pct,
+        trimmed=tally.trimmed,
     )

@@ -9,7 +9,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Final, Self
 
-from sensors.events import LinkChange, LinkReason, LinkState, RawPacket, SensorInfo, SourceEvent
+from sensors.events import LinkChange, LinkReason, LinkState, MoveStart, RawPacket, SensorInfo, SourceEvent
 from sensors.ids import SensorId
 from sensors.record.reader import ReadReport, read_events, read_head
 
@@ -25,6 +25,7 @@ class ReplaySource:
     Events keep their recorded `arrival_ns`, so every number comes out as it did live. At the end each sensor's link is
     reported STOPPED. Entering raises `RecordingError` for a file that is no recording; damage inside it goes to `report`.
 
+    `hurry_fit` takes everything before the last fit move at once, so that a viewer need not wait for it.
     `speed` 2 plays twice as fast, 0 as fast as it can be taken. `clock_s` and `sleep` stand in for time in tests.
     """
 
@@ -33,6 +34,7 @@ class ReplaySource:
         path: Path,
         *,
         speed: float = 1.0,
+        hurry_fit: bool = False,
         clock_s: Callable[[], float] = time.monotonic,
         sleep: Callable[[float], Awaitable[None]] = asyncio.sleep,
     ) -> None:
@@ -41,6 +43,7 @@ class ReplaySource:
         self.path = path
         self.report = ReadReport()
         self._speed = speed
+        self._hurry_fit = hurry_fit
         self._clock_s = clock_s
         self._sleep = sleep
         self._events: Generator[SourceEvent] | None = None
@@ -58,7 +61,7 @@ class ReplaySource:
     async def __aiter__(self) -> AsyncIterator[SourceEvent]:
         sensors: dict[SensorId, None] = {}  # in order of appearance
         last_ns = 0
-        pace = _Pace(self._speed, self._clock_s, self._sleep)
+        pace = _Pace(self._speed, self._clock_s, self._sleep, self._last_move_ns() if self._hurry_fit else 0)
         self._events = read_events(self.path, report=self.report)
         for event in self._events:
             await pace.until(event.arrival_ns)
@@ -71,12 +74,20 @@ class ReplaySource:
                 arrival_ns=last_ns, sensor=sensor, state=LinkState.STOPPED, reason=LinkReason.END_OF_RECORDING
             )
 
+    def _last_move_ns(self) -> int:
+        """When the last fit move began; 0 without any."""
+        return max((e.arrival_ns for e in read_events(self.path) if isinstance(e, MoveStart)), default=0)
+
 
 class _Pace:
     """Deadlines on one straight line, so that waiting errors never add up."""
 
-    def __init__(self, speed: float, clock_s: Callable[[], float], sleep: Callable[[float], Awaitable[None]]) -> None:
+    def __init__(
+        self, speed: float, clock_s: Callable[[], float], sleep: Callable[[float], Awaitable[None]], from_ns: int
+    ) -> None:
         self._speed = speed
+        self._from_ns = from_ns
+        """Everything earlier is due at once."""
         self._clock_s = clock_s
         self._sleep = sleep
         self._first_ns: int | None = None
@@ -85,7 +96,7 @@ class _Pace:
 
     async def until(self, arrival_ns: int) -> None:
         """Return when the event that arrived at `arrival_ns` is due."""
-        if self._first_ns is None:
+        if self._first_ns is None or arrival_ns < self._from_ns:
             self._first_ns = arrival_ns
             self._start_s = self._clock_s()
         wait_s = 0.0

@@ -12,6 +12,8 @@ The lead arm swings in a plane through the x axis that is inclined by `plane` (9
     ulnar             wrist, + toward the little finger, - toward the thumb
     axial             play of the hand about the forearm's axis: what a two-axis wrist does not have
     grip_x, _y, _z    club in the hand, 0 while the grip holds
+    spin              club in the hand about its own shaft
+    skin              forearm sensor about the forearm: soft tissue lets it lag behind the bone
 """
 
 from __future__ import annotations
@@ -28,7 +30,7 @@ from sensors.virtual.chain import Array, Motion
 
 JOINTS = (
     "x_m", "y_m", "z_m", "yaw", "tilt", "turn", "plane", "theta", "roll", "flexion", "ulnar", "axial",
-    "grip_x", "grip_y", "grip_z",
+    "grip_x", "grip_y", "grip_z", "spin", "skin",
 )  # fmt: skip
 
 HANGING: Mapping[str, float] = dict.fromkeys(JOINTS, 0.0) | {"plane": 90.0, "tilt": 5.0}
@@ -90,15 +92,16 @@ def segments(curves: Mapping[str, BSpline], t_s: Array, build: Build, lead_side:
     forearm = joint(joint(arm, "z", "theta"), "y", "roll", -1.0).at_point_of(shoulder).offset((0.0, -build.arm_m, 0.0))
     hand = joint(joint(joint(forearm, "z", "flexion"), "x", "ulnar", -1.0), "y", "axial")
     grip = joint(joint(joint(hand.offset(build.hand_m), "x", "grip_x"), "y", "grip_y"), "z", "grip_z")
-    club = grip.turned(Rotation.from_euler("x", build.shaft_in_hand_deg, degrees=True))
+    club = joint(grip.turned(Rotation.from_euler("x", build.shaft_in_hand_deg, degrees=True)), "y", "spin")
+    skin = joint(forearm, "y", "skin")
     if lead_side is Side.RIGHT:
-        forearm, hand, club = forearm.mirrored(), hand.mirrored(), club.mirrored()
+        forearm, hand, club, skin = forearm.mirrored(), hand.mirrored(), club.mirrored(), skin.mirrored()
     flip = 1.0 if lead_side is Side.LEFT else -1.0
     x, y, z = build.forearm_sensor_m
     return Segments(
         forearm=forearm,
         hand=hand,
         club=club,
-        forearm_sensor=forearm.offset((x, y, flip * z)).turned(build.forearm_mount),
+        forearm_sensor=skin.offset((x, y, flip * z)).turned(build.forearm_mount),
         club_sensor=club.offset((0.0, -build.club_sensor_m, 0.0)).turned(build.club_mount),
     )

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
 from sensors.profiles.base import Profile
-from sensors.virtual.chain import GRAVITY_M_S2, Array, Motion
+from sensors.virtual.chain import GRAVITY_M_S2, Array
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,15 +58,17 @@ def draw_mount(rng: np.random.Generator, tilt_deg: float = 6.0) -> Rotation:
     )
 
 
-def counts(motion: Motion, faults: ImuFaults, profile: Profile, rng: np.random.Generator) -> NDArray[np.int16]:
-    """Raw counts, shape (n, 6), of a sensor whose axes are `motion`'s, sampled at about the profile's rate."""
-    n = len(motion.p_m)
+def counts(
+    rate_rad_s: Array, force_m_s2: Array, faults: ImuFaults, profile: Profile, rng: np.random.Generator
+) -> NDArray[np.int16]:
+    """Raw counts, shape (n, 6), for what an ideal sensor would read, (n, 3) each, sampled at about the profile's rate."""
+    n = len(rate_rad_s)
     walk = np.cumsum(
         rng.normal(0.0, faults.gyr_bias_walk_rad_s_sqrt_s / np.sqrt(profile.nominal_rate_hz), (n, 3)), axis=0
     )
-    gyr = motion.body_rate_rad_s() @ faults.gyr_matrix.T + faults.gyr_bias_rad_s + walk
+    gyr = rate_rad_s @ faults.gyr_matrix.T + faults.gyr_bias_rad_s + walk
     gyr = gyr + rng.normal(0.0, faults.gyr_noise_rad_s, (n, 3))
-    acc = motion.specific_force_m_s2() @ faults.acc_matrix.T + faults.acc_bias_m_s2
+    acc = force_m_s2 @ faults.acc_matrix.T + faults.acc_bias_m_s2
     acc = acc + rng.normal(0.0, faults.acc_noise_m_s2, (n, 3))
     raw = np.hstack([gyr / profile.gyr_rad_s_per_count, acc / profile.acc_m_s2_per_count])
     return np.clip(np.rint(raw), -32768, 32767).astype(np.int16)

@@ -12,6 +12,8 @@ from scipy.spatial.transform import Rotation
 from sensors.events import BatteryLevel, LinkChange, LinkState, MoveStart, PlayerSet, SensorInfo, SourceEvent
 from sensors.ids import Role, SensorId, Side
 from sensors.profiles.open_imu import OPEN_IMU
+from sensors.virtual.blow import shaking
+from sensors.virtual.chain import Array
 from sensors.virtual.golfer import Build, segments
 from sensors.virtual.imu import ImuFaults, counts, draw_mount
 from sensors.virtual.practice import Practice
@@ -19,6 +21,7 @@ from sensors.virtual.radio import Link
 from sensors.virtual.truth import SwingTruth, swing_truth
 
 START_NS = 1_000_000_000
+_STRETCH = 20_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,10 +66,21 @@ class VirtualSession:
         rng = np.random.default_rng((self.seed, index))
         link = self.links[role]
         t_s = link.sample_times_s(self.practice.duration_s, OPEN_IMU.nominal_rate_hz)
-        body = segments(self.practice.curves, t_s, self.build, self.player.lead_side)
-        motion = body.forearm_sensor if role is Role.FOREARM else body.club_sensor
-        raw = counts(motion, self.faults[role], OPEN_IMU, rng)
+        rate, force = self._ideal(role, t_s)
+        blows_s = [mark.impact_s for mark in self.practice.swings if mark.strikes]
+        shaken = shaking(t_s, blows_s, role, np.random.default_rng((self.seed, index, 7)))
+        raw = counts(rate + shaken[0], force + shaken[1], self.faults[role], OPEN_IMU, rng)
         yield from link.packets(t_s, raw, START_NS, rng)
+
+    def _ideal(self, role: Role, t_s: Array) -> tuple[Array, Array]:
+        """Rate and specific force that an ideal sensor would read, (n, 3) each; stretch by stretch, to spare memory."""
+        rates, forces = [], []
+        for part in np.array_split(t_s, len(t_s) // _STRETCH + 1):
+            body = segments(self.practice.curves, part, self.build, self.player.lead_side)
+            motion = body.forearm_sensor if role is Role.FOREARM else body.club_sensor
+            rates.append(motion.body_rate_rad_s())
+            forces.append(motion.specific_force_m_s2())
+        return np.concatenate(rates), np.concatenate(forces)
 
     def truths(self) -> tuple[SwingTruth, ...]:
         """Measure each swing on the model; times are true times, zero at the first event."""

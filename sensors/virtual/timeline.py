@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.interpolate import BSpline
 
 from sensors.virtual.curve import smooth_curve
@@ -16,6 +17,11 @@ class Timeline:
     def __init__(self, start: Mapping[str, float]) -> None:
         self._keys: dict[str, list[tuple[float, float]]] = {name: [(0.0, value)] for name, value in start.items()}
         self.now_s = 0.0
+        self._calm: list[tuple[float, float]] = []
+
+    def calm(self, start_s: float, end_s: float) -> None:
+        """No involuntary motion in this stretch: the sensors are off the body."""
+        self._calm.append((start_s, end_s))
 
     def hold(self, duration_s: float) -> None:
         """Let time pass with nothing asked of any joint."""
@@ -41,7 +47,13 @@ class Timeline:
         curves = {}
         for name, keys in self._keys.items():
             n = int(self.now_s / wander_spacing_s) + 2
-            noise = rng.normal(0.0, wander[name], n) if wander.get(name) else None
+            noise = self._calmed(rng.normal(0.0, wander[name], n)) if wander.get(name) else None
             times_s, values = zip(*keys, strict=True)
             curves[name] = smooth_curve(times_s, values, self.now_s, noise)
         return curves
+
+    def _calmed(self, noise: NDArray[np.float64]) -> NDArray[np.float64]:
+        times_s = np.linspace(0.0, self.now_s, len(noise))
+        for start_s, end_s in self._calm:
+            noise[(times_s > start_s - 0.3) & (times_s < end_s + 0.3)] = 0.0
+        return noise

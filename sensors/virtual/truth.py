@@ -78,8 +78,9 @@ def _angles(curves: Mapping[str, BSpline], t_s: Array, body: Segments, lead_side
     bend, hinge = np.asarray(curves["flexion"](t_s)), np.asarray(curves["ulnar"](t_s))
     roll_sign = -1.0 if lead_side is Side.LEFT else 1.0
     roll_rate = roll_sign * np.einsum("ni,ni->n", body.forearm.omega_rad_s, body.forearm.R[:, :, 1])
-    # Shutting turns the back of the lead hand toward the ground: for a left lead arm the positive way about butt-to-head.
-    shut_sign = 1.0 if lead_side is Side.LEFT else -1.0
+    # Seen from the player, looking down the shaft, the face of a club led by the left arm opens clockwise: positive about
+    # butt-to-head.
+    shut_sign = -1.0 if lead_side is Side.LEFT else 1.0
     twist_rate = shut_sign * np.einsum("ni,ni->n", body.club.omega_rad_s, shaft)
     return {
         "bend_deg": bend,

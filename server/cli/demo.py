@@ -30,7 +30,7 @@ def demo(
     path = demo_recording()
     check_port(port)
     serving.serve(
-        lambda: ReplaySource(path, speed=speed),
+        lambda: ReplaySource(path, speed=speed, hurry_fit=True),
         view=SourceView(kind="demo", name=path.stem, speed=speed),
         port=port,
         open_browser=not no_browser,

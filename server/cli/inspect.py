@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import sys
-import time
 from dataclasses import asdict
 from pathlib import Path
 from typing import Annotated, Any
@@ -12,7 +11,6 @@ from typing import Annotated, Any
 import orjson
 import typer
 from rich.console import Console
-from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 
 from fusion.drills.catalogue import default_drill
 from fusion.outputs import Rep
@@ -21,10 +19,9 @@ from sensors.errors import UnknownProfile
 from sensors.record.reader import ReadReport, RecordingHead, read_events, read_head
 from sensors.record.summary import Summariser, Summary
 from server.cli.options import Recording
+from server.cli.progress import QuietBar
 from server.cli.tables import contents_table, damage_sentences, reps_table, sensors_table
 
-_QUIET_S = 1.0
-"""A bar appears only when reading takes longer than this."""
 _EVENTS_PER_LOOK = 256
 
 
@@ -45,12 +42,9 @@ class Inspection:
         """What the recording holds."""
         return self._summariser.summary()
 
-    def run(self, progress: Progress) -> None:
-        """Read it all, showing progress once it takes long."""
+    def run(self, bar: QuietBar) -> None:
+        """Read it all."""
         pipeline = Pipeline(self.drill)
-        task = progress.add_task("Reading the swings" if self.reps is not None else "Reading", total=None)
-        show_at_s = time.monotonic() + _QUIET_S
-        shown = False
         for n, event in enumerate(read_events(self.path, report=self.report)):
             self._summariser.push(event)
             if self.reps is not None:
@@ -60,11 +54,7 @@ class Inspection:
                     self.reps = None
                     self.reps_problem = f"This version cannot read sensors of the kind {error.profile}."
             if n % _EVENTS_PER_LOOK == 0:
-                if not shown and time.monotonic() > show_at_s:
-                    progress.start()
-                    shown = True
-                progress.update(task, total=self.report.size_bytes, completed=self.report.read_bytes)
-        progress.stop()
+                bar.show(self.report.read_bytes, self.report.size_bytes)
 
 
 def inspect(
@@ -78,14 +68,8 @@ def inspect(
     Shows who swung and when, how well the sensors did, whether the file is damaged, and every rep with its verdict.
     """
     inspection = Inspection(file, with_reps=reps)
-    progress = Progress(
-        TextColumn("{task.description}"),
-        BarColumn(),
-        TimeRemainingColumn(),
-        console=Console(stderr=True),
-        transient=True,
-    )
-    inspection.run(progress)
+    with QuietBar("Reading the swings" if reps else "Reading") as bar:
+        inspection.run(bar)
     if as_json:
         sys.stdout.write(orjson.dumps(as_values(inspection), option=orjson.OPT_INDENT_2).decode() + "\n")
         return
@@ -119,8 +103,15 @@ def as_values(inspection: Inspection) -> dict[str, Any]:
         "duration_s": summary.duration_s,
         "n_events": summary.n_events,
         "n_packets": summary.n_packets,
-        "player": player and {"name": player.name, "lead_side": player.lead_side, "club": player.club},
-        "moves": [{"at_s": at_s, "move": move} for at_s, move in summary.moves],
+        "player": player
+        and {
+            "name": player.name,
+            "lead_side": player.lead_side,
+            "club": player.club,
+            "club_length_m": player.club_length_m or None,
+            "arm_length_m": player.arm_length_m or None,
+        },
+        "moves": [{"at_s": mark.start_s, "end_s": mark.end_s, "move": mark.move} for mark in summary.moves],
         "sensors": [asdict(sensor) for sensor in summary.sensors],
         "damage": asdict(inspection.report),
         "drill": inspection.drill.name,

@@ -43,4 +43,5 @@ def live(
         repeat=False,
         record_to=None if no_record else setup.record_to,
         player=setup.player,
+        trims=setup.trims,
     )

@@ -9,8 +9,10 @@ import typer
 
 from sensors.errors import SensorsError
 from server.advice import error_sentence
+from server.cli.analyse import analyse
 from server.cli.demo import demo
 from server.cli.failures import CommandFailed, tell
+from server.cli.import_imu import import_imu
 from server.cli.inspect import inspect
 from server.cli.live import live
 from server.cli.record import record
@@ -30,7 +32,7 @@ app = typer.Typer(
     ),
     epilog="Help for one command: **pitchbend live --help**",
 )
-for command in (demo, live, record, replay, scan, inspect):
+for command in (demo, live, record, replay, scan, inspect, import_imu, analyse):
     app.command()(command)
 
 

@@ -28,5 +28,6 @@ Folder = Annotated[
     Path | None, typer.Option(metavar="FOLDER", file_okay=False, help="Where recordings go, one folder a day.")
 ]
 Recording = Annotated[Path, typer.Argument(metavar="FILE", help="A recording made by Pitchbend (.mcap).")]
+Force = Annotated[bool, typer.Option("--force", help="Replace a file of that name.")]
 
 DEFAULT_PORT = 8787

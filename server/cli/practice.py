@@ -9,12 +9,17 @@ from datetime import datetime
 from pathlib import Path
 
 from sensors.events import PlayerSet
-from sensors.ids import Side
+from sensors.ids import SensorId, Side
 from sensors.record.paths import default_folder, practice_path
 from sensors.sources.base import Source
+from sensors.trim import Trim
 from server.cli import radio
 from server.cli.choosing import choose_sensors
+from server.cli.failures import tell
 from server.cli.remembered import Remembered, recall, remember
+from server.trim_advice import found_advice
+from server.trimmed_source import TrimmedSource
+from server.trims import Kept, TrimStore, trims_folder
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +29,8 @@ class PracticeSetup:
     player: PlayerSet
     make_source: Callable[[], Source]
     record_to: Path
+    trims: TrimStore
+    """Where a calibration made in this practice is to be kept."""
 
 
 def prepare(
@@ -48,8 +55,24 @@ def prepare(
     )
     if now != known:
         remember(now)
+    store = TrimStore(trims_folder())
+    trims = _stored_trims(store, {"forearm": chosen[0], "club": chosen[1]})
     return PracticeSetup(
         player=PlayerSet(arrival_ns=time.monotonic_ns(), name=now.player, lead_side=Side(now.lead_side)),
-        make_source=lambda: radio.source_of(forearm=chosen[0], club=chosen[1]),
+        make_source=lambda: TrimmedSource(radio.source_of(forearm=chosen[0], club=chosen[1]), trims),
         record_to=practice_path(folder or default_folder(), now.player, datetime.now().astimezone()),
+        trims=store,
     )
+
+
+def _stored_trims(store: TrimStore, sensors: dict[str, SensorId]) -> dict[SensorId, Trim]:
+    """Look up the calibration of each sensor, by the name of its place; say what the person should know of it."""
+    trims: dict[SensorId, Trim] = {}
+    for name, sensor in sensors.items():
+        found = store.find(sensor)
+        if isinstance(found, Kept):
+            trims[sensor] = found.trim
+        advice = found_advice(found, name, store.now())
+        if advice:
+            tell(advice)
+    return trims

@@ -9,6 +9,7 @@ from sensors.events import PlayerSet
 from sensors.sources.base import Source
 from server.cli.failures import CommandFailed
 from server.cli.ports import check_port
+from server.trims import TrimStore
 from server.wire import SourceView
 
 
@@ -21,6 +22,7 @@ def serve(
     repeat: bool,
     record_to: Path | None,
     player: PlayerSet | None,
+    trims: TrimStore | None = None,
 ) -> None:
     """Serve the page until it is stopped; see `server.run.serve`. Raises `CommandFailed` when the port was just taken."""
     from server.run import PortTaken  # noqa: PLC0415  # see the top
@@ -35,6 +37,7 @@ def serve(
             repeat=repeat,
             record_to=record_to,
             player=player,
+            trims=trims,
         )
     except PortTaken:  # since it was tried, a moment ago
         check_port(port)

@@ -15,9 +15,15 @@ from sensors.record.summary import SensorSummary, Summary
 
 MOVE_WORDS = {
     Move.STILL: "sensors still",
-    Move.ARM_DOWN: "arm down",
-    Move.ARM_LEVEL: "arm level",
-    Move.CLUB_HANG: "club hanging",
+    Move.ATTITUDE: "attitude",
+    Move.NEUTRAL: "wrist straight",
+    Move.BEND: "bend",
+    Move.HINGE: "hinge",
+    Move.ROLL: "roll",
+    Move.TWIRL: "club twirled",
+    Move.LOCKED: "wrist locked",
+    Move.PALM: "palm flat",
+    Move.ADDRESS: "address",
 }
 VERDICT_WORDS = {
     Verdict.IN_BAND: "in band",
@@ -49,7 +55,7 @@ def contents_table(head: RecordingHead, summary: Summary) -> Table:
     table = Table(show_header=False, box=None, pad_edge=False)
     player = summary.player
     who = "" if player is None else f"{player.name or 'no name'}, lead arm {player.lead_side.value}"
-    moves = ", ".join(f"{MOVE_WORDS[move]} {minutes(at_s)}" for at_s, move in summary.moves)
+    moves = ", ".join(f"{MOVE_WORDS[mark.move]} {minutes(mark.start_s)}" for mark in summary.moves)
     rows = {
         "made": head.created.replace("T", " ").replace("+00:00", " UTC"),
         "by": f"Pitchbend {head.program_version}" if head.program_version else "",
@@ -83,6 +89,7 @@ def sensors_table(sensors: Sequence[SensorSummary]) -> Table:
         ("unreadable", lambda s: str(s.n_malformed)),
         ("link drops", lambda s: str(s.n_drops + s.n_restarts)),
         ("longest wait", lambda s: f"{s.longest_gap_s:.2f} s at {minutes(s.longest_gap_at_s)}"),
+        ("calibrated", lambda s: "yes" if s.trimmed else "no"),
         ("battery", lambda s: f"{s.battery_pct} %" if s.battery_pct is not None else "-"),
     )
     for name, text in rows:

@@ -53,6 +53,8 @@ def frame(**changes: Any) -> FrameMessage:
         sounding=False,
         error_deg=0.0,
         since_rest_s=0.2,
+        bend_change_sd_deg=0.4,
+        shaft_pitch_sd_deg=1.0,
     ).model_copy(update=changes)
 
 
@@ -62,6 +64,8 @@ ARM_LEVEL = {
     "arm_elevation_deg": 0.0,
     "face_twist_deg": -31.0,
     "since_rest_s": 0.9,
+    "bend_change_sd_deg": 1.2,
+    "shaft_pitch_sd_deg": 2.0,
 }
 """Changes that put a frame at lead arm level."""
 CUPPED = {**ARM_LEVEL, "bend_change_deg": -17.0, "shaft_pitch_deg": 66.0, "sounding": True, "error_deg": -9.0}
@@ -86,10 +90,11 @@ def rep(index: int, **changes: Any) -> RepMessage:
         backswing_s=0.84,
         downswing_s=0.27,
         shaft_level=mark(-7.0, None),
-        arm_level=mark(-17.0, 66.0, -31.0),
+        arm_level=mark(-17.0, 66.0, -31.0).model_copy(update={"pitch_per_bend": -0.62}),
         top=mark(-12.0, 41.0, -58.0),
         doubt=Doubt.NONE,
         advice="",
+        tempo=3.111,
     ).model_copy(update=changes)
 
 

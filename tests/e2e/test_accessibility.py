@@ -49,7 +49,7 @@ async def test_axe_finds_nothing_while_fitting(open_page: OpenPage, feed: Feed, 
         fit=FitView(complete=False, taken=[Move.STILL]),
     )
     page = await open_page(color_scheme=scheme)
-    await expect(page.get_by_test_id("fit-arm_down")).to_be_visible()
+    await expect(page.get_by_test_id("fit-neutral")).to_be_visible()
     assert await violations(page) == []
 
 

@@ -80,7 +80,9 @@ def true_bend_deg() -> tuple[np.ndarray, np.ndarray]:
 async def test_the_demo_is_seen_and_heard(browser: Browser) -> None:
     speed = 2.0
     engine = Engine(
-        lambda: ReplaySource(DEMO, speed=speed), view=SourceView(kind="demo", name=NAME, speed=speed), repeat=True
+        lambda: ReplaySource(DEMO, speed=speed, hurry_fit=True),
+        view=SourceView(kind="demo", name=NAME, speed=speed),
+        repeat=True,
     )
     async with running(engine) as service, page_on(browser, service.url) as page:
         sound = page.get_by_test_id("sound")
@@ -163,16 +165,18 @@ async def test_a_sensor_that_dies_in_mid_swing(browser: Browser, tmp_path: Path)
         async with FakeBluez(practice=file) as bluez, running(engine) as service, page_on(browser, service.url) as page:
             await page.wait_for_function("window.__pitchbend.frame() !== null", timeout=20_000)
             for at_s, move in practice.moves:
-                await page.wait_for_function("t => window.__pitchbend.frame().t_s > t", arg=at_s + 0.35, timeout=20_000)
+                await page.wait_for_function(
+                    "t => window.__pitchbend.frame()?.t_s > t", arg=at_s + 0.35, timeout=20_000
+                )
                 refused = engine.begin_move(move)
                 assert refused is None
-            await page.wait_for_function("window.__pitchbend.frame().phase === 'takeaway'", timeout=30_000)
+            await page.wait_for_function("window.__pitchbend.frame()?.phase === 'takeaway'", timeout=30_000)
             await bluez.tell("drop", index=1)
             club = page.get_by_test_id("sensor-club")
             await expect(club).not_to_contain_text("sending", timeout=5_000)
-            await page.wait_for_function("window.__pitchbend.frame().bend_change_deg === null", timeout=5_000)
+            await page.wait_for_function("window.__pitchbend.frame()?.bend_change_deg === null", timeout=5_000)
             await expect(page.get_by_test_id("bend-figure")).to_have_text("\u2013")
-            await page.wait_for_function("window.__pitchbend.frame().bend_change_deg !== null", timeout=30_000)
+            await page.wait_for_function("window.__pitchbend.frame()?.bend_change_deg !== null", timeout=30_000)
             await expect(page.get_by_test_id("verdict")).to_contain_text("cupped", timeout=30_000)
 
     assert not service.bugs

@@ -53,6 +53,21 @@ async def test_the_pitch_is_told_against_this_players_address(open_page: OpenPag
     await expect(page.get_by_test_id("pitch-word")).to_have_text("10° flatter")
 
 
+async def test_the_spread_is_rounded_up_and_goes_with_its_figure(open_page: OpenPage, feed: Feed) -> None:
+    page = await open_page()
+    bend, pitch = page.get_by_test_id("bend-spread"), page.get_by_test_id("pitch-spread")
+    await expect(bend).to_have_text("± 1°")
+    await feed.show(bend_change_sd_deg=2.01, shaft_pitch_sd_deg=3.0)
+    await expect(bend).to_have_text("± 3°")
+    await expect(pitch).to_have_text("± 3°")
+    await expect(bend.locator("..")).to_have_text("one standard deviation: ± 3°")
+    await feed.show(shaft_pitch_deg=None, shaft_pitch_sd_deg=None, pitch_doubt=Doubt.FORESHORTENED)
+    await expect(pitch.locator("..")).to_have_text("")
+    await expect(bend).to_have_text("± 3°")
+    await feed.show(bend_change_sd_deg=None)
+    await expect(bend).to_have_text("")
+
+
 async def test_a_shaft_seen_end_on_has_no_figure_but_says_why(open_page: OpenPage, feed: Feed) -> None:
     page = await open_page()
     await feed.show(phase=Phase.SHAFT_LEVEL, shaft_pitch_deg=None, pitch_doubt=Doubt.FORESHORTENED)

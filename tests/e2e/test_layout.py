@@ -6,6 +6,8 @@ import pytest
 from playwright.async_api import Page, expect
 
 from fusion.outputs import Doubt, Phase
+from sensors.ids import Move
+from server.wire import FitView, SourceView
 from tests.e2e import samples
 from tests.e2e.browser import SCREENS
 from tests.e2e.conftest import OpenPage
@@ -109,3 +111,62 @@ async def test_a_long_word_does_not_push_the_picture(open_page: OpenPage, feed: 
     assert before is not None
     assert after is not None
     assert before["width"] == after["width"]
+
+
+@pytest.mark.parametrize("screen", list(SCREENS))
+async def test_the_fit_moves_are_whole(open_page: OpenPage, feed: Feed, screen: str) -> None:
+    live = SourceView(kind="live", name="built-in radio", speed=1.0)
+    feed.hello = samples.hello(source=live, fit=FitView(complete=False, taken=[Move.STILL, Move.NEUTRAL]))
+    page = await open_page(viewport=SCREENS[screen])
+    await page.get_by_text("More accuracy (optional)").click()
+    await expect(page.get_by_test_id("fit-hinge")).to_be_visible()
+    await shoot(page, f"fit-{screen}", full_page=True)
+    assert await page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert await page.evaluate(CLIPPED) == []
+    steps = page.locator("[data-testid^=fit-]")
+    await expect(steps).to_have_count(len(Move))
+    for i in range(len(Move)):
+        button = steps.nth(i).get_by_role("button")
+        await button.scroll_into_view_if_needed()
+        await button.click(trial=True)  # nothing lies over it
+
+
+# Whether anything of a gauge's picture is drawn where its spread is written.
+UNDER_SPREAD = """
+(name) => {
+  const spread = document.querySelector(`[data-testid=${name}-spread]`).getBoundingClientRect();
+  const canvas = document.querySelector(`[data-testid=${name}-spread]`).closest('section').querySelector('canvas');
+  const box = canvas.getBoundingClientRect();
+  const [left, top] = [Math.max(spread.left, box.left), Math.max(spread.top, box.top)];
+  const [right, bottom] = [Math.min(spread.right, box.right), Math.min(spread.bottom, box.bottom)];
+  if (right <= left || bottom <= top) return false;
+  const density = canvas.width / box.width;
+  const at = [left - box.left, top - box.top, right - left, bottom - top].map((v) => Math.max(1, Math.round(v * density)));
+  return canvas.getContext('2d').getImageData(...at).data.some((value, i) => i % 4 === 3 && value > 0);
+}
+"""
+# All widths of figure and spread that a wrist and a shaft come to.
+WIDE = ((-35.0, 11.2, "± 12°", 104.0), (-35.0, 1.2, "± 2°", 8.0), (26.0, 2.0, "± 2°", 66.0))
+
+
+@pytest.mark.parametrize("screen", list(SCREENS))
+async def test_the_spread_is_written_over_nothing(open_page: OpenPage, feed: Feed, screen: str) -> None:
+    page = await open_page(viewport=SCREENS[screen])
+    await expect(page.get_by_test_id("bend-word")).to_have_text("as at address")
+    for bend_deg, sd_deg, text, pitch_deg in WIDE:
+        bend = {"bend_change_deg": bend_deg, "bend_change_sd_deg": sd_deg, "error_deg": -9.0}
+        await feed.show(**samples.ARM_LEVEL | bend, shaft_pitch_deg=pitch_deg)
+        await expect(page.get_by_test_id("bend-spread")).to_have_text(text)
+        await expect(page.get_by_test_id("pitch-figure")).to_have_text(f"{pitch_deg:.0f}°")
+        await page.evaluate("() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+        for gauge in ("bend", "pitch"):
+            assert not await page.evaluate(UNDER_SPREAD, gauge), (gauge, text)
+            spread = await page.get_by_test_id(f"{gauge}-spread").bounding_box()
+            assert spread is not None
+            for name in (f"{gauge}-word", f"{gauge}-past"):
+                box = await page.get_by_test_id(name).bounding_box()
+                assert box is not None
+                beside = spread["x"] + spread["width"] <= box["x"] or box["x"] + box["width"] <= spread["x"]
+                assert (
+                    beside or spread["y"] + spread["height"] <= box["y"] + 2 or box["y"] + box["height"] <= spread["y"]
+                )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.async_api import expect
 
+from fusion.outputs import RepFlag
 from server.wire import EndMessage, RepMessage
 from tests.e2e import samples
 from tests.e2e.conftest import OpenPage
@@ -42,6 +43,23 @@ async def test_the_figures_of_the_last_rep(open_page: OpenPage, feed: Feed) -> N
     await expect(rows.nth(0).locator("td")).to_have_text(["\u22127°", "\u2013", "\u221220°"])
     await expect(rows.nth(1).locator("td")).to_have_text(["\u221217°", "66°", "\u221231°"])
     await expect(rows.nth(2).locator("td")).to_have_text(["\u221212°", "41°", "\u221258°"])
+
+
+async def test_tempo_flags_and_what_more_bow_would_have_done(open_page: OpenPage, feed: Feed) -> None:
+    page = await open_page()
+    await expect(page.get_by_test_id("bend-figure")).to_have_text("0°")
+    await feed.send(samples.rep(3, flags=[RepFlag.NO_STRIKE]))
+    card = page.get_by_role("region", name="Rep 3 in figures")
+    await expect(card).to_contain_text("Back 0.84 s, down 0.27 s, tempo 3.1 to 1; out of the band for 0.21 s.")
+    sensitivity = card.get_by_test_id("sensitivity")
+    await expect(sensitivity).to_have_text("At lead arm level, 1° more bow: shaft 0.6° flatter.")
+    await expect(card.get_by_test_id("flag")).to_have_text("No strike was felt.")
+    steeper = samples.mark(-17.0, 66.0).model_copy(update={"pitch_per_bend": 0.27})
+    await feed.send(samples.rep(4, arm_level=steeper))
+    await expect(page.get_by_test_id("sensitivity")).to_contain_text("shaft 0.3° steeper")
+    await feed.send(samples.rep(5, arm_level=None, tempo=None, downswing_s=None))
+    await expect(page.get_by_role("region", name="Rep 5 in figures")).not_to_contain_text("tempo")
+    await expect(page.get_by_test_id("sensitivity")).to_have_count(0)
 
 
 async def test_twelve_marks_are_kept_and_a_repeat_counts_anew(open_page: OpenPage, feed: Feed) -> None:

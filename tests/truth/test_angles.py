@@ -61,7 +61,7 @@ def test_every_swing_is_found_and_none_invented(real):
 def test_fit_is_taken_at_the_first_attempt(real):
     for run in real:
         news = [output for output in run.outputs if isinstance(output, FitProgress)]
-        assert [n.state for n in news] == [FitState.COLLECTING, FitState.TAKEN] * 4
+        assert [n.state for n in news] == [FitState.COLLECTING, FitState.TAKEN] * 9
         assert news[-1].complete
 
 

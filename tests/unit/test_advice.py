@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from fusion.calibration.session import NEEDED, FitStatus
+from fusion.calibration.collect import HELD
+from fusion.calibration.session import CORE, WANTED, FitStatus
 from fusion.outputs import Doubt, FitProgress, FitReason, FitState, Verdict
 from sensors.errors import NotARecording, RadioError, RecorderError, SensorsError, UnknownProfile
 from sensors.events import LinkReason, LinkState
@@ -137,20 +138,33 @@ def test_every_move_is_explained_while_it_is_taken(move):
 
 
 def test_each_move_taken_leads_to_the_next():
-    for i, move in enumerate(NEEDED):
-        taken = FitStatus(taken=NEEDED[: i + 1], complete=i + 1 == len(NEEDED))
+    for i, move in enumerate(WANTED):
+        taken = FitStatus(taken=WANTED[: i + 1], complete=i + 1 == len(WANTED))
         text = fit_advice.fit_advice(progress(move, FitState.TAKEN), taken)
         assert_plain(text)
         if not taken.complete:
-            assert fit_advice.move_instruction(NEEDED[i + 1]) in text
+            assert fit_advice.move_instruction(WANTED[i + 1]) in text
         else:
             assert "complete" in text
 
 
 def test_moves_out_of_order_lead_to_the_one_that_is_missing():
-    status = FitStatus(taken=(Move.ARM_DOWN, Move.CLUB_HANG), complete=False)
+    status = FitStatus(taken=(Move.NEUTRAL, Move.TWIRL), complete=False)
     assert fit_advice.move_instruction(Move.STILL) in fit_advice.next_advice(status)
-    assert_plain(fit_advice.next_advice(FitStatus(taken=NEEDED, complete=False)))
+    assert_plain(fit_advice.next_advice(FitStatus(taken=WANTED, complete=False)))
+
+
+def test_a_fit_that_is_enough_says_what_is_still_worth_making():
+    status = FitStatus(taken=CORE, complete=True)
+    text = fit_advice.next_advice(status)
+    assert_plain(text)
+    assert "enough" in text
+    assert fit_advice.move_instruction(next(move for move in WANTED if move not in CORE)) in text
+
+
+@pytest.mark.parametrize("move", [move for move in Move if move not in HELD])
+def test_a_move_that_is_made_is_made_three_times(move):
+    assert "three times to and fro" in fit_advice.move_instruction(move)
 
 
 @pytest.mark.parametrize(("move", "reason"), list(product(Move, FitReason)))
@@ -161,9 +175,12 @@ def test_every_rejection_with_and_without_figures(move, reason):
     assert_plain(bare)
     assert_plain(told)
     unit = {
-        FitReason.MOVING: "°/s", FitReason.WRONG_POSE: "°", FitReason.POSES_ALIKE: "°", FitReason.NOT_GRAVITY: " m/s²",
-    }.get(reason)  # fmt: skip
-    if unit:
+        FitReason.MOVING: "°/s", FitReason.NOT_GRAVITY: " m/s²", FitReason.NONE: None, FitReason.NO_DATA: None,
+        FitReason.DISAGREES: " times the usual spread", FitReason.POOR_TRIM: " % of g",
+    }.get(reason, "°")  # fmt: skip
+    if reason is FitReason.FEW_ATTITUDES:
+        assert "14 of 12" in told
+    elif unit is not None:
         assert f"14.3{unit}" in told
         assert f"12.0{unit}" in told
     else:

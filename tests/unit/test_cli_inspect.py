@@ -10,13 +10,13 @@ from pathlib import Path
 import pytest
 from record_samples import practice
 from rich.console import Console
-from rich.progress import Progress
 from typer.testing import CliRunner
 
 from sensors.events import SensorInfo
 from sensors.record.writer import Recorder
 from server.cli import inspect, main
 from server.cli.demo_recording import demo_recording
+from server.cli.progress import QuietBar
 from server.cli.tables import minutes
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -63,7 +63,14 @@ def test_the_tables(recording):
 
 def test_json_is_the_same_in_figures(recording):
     values = json.loads(run(recording, "--json", "--no-reps"))
-    assert values["player"] == {"name": "Wren Øster", "lead_side": "right", "club": "7 iron"}
+    assert values["player"] == {
+        "name": "Wren Øster",
+        "lead_side": "right",
+        "club": "7 iron",
+        "club_length_m": None,
+        "arm_length_m": None,
+    }
+    assert values["moves"] == [{"at_s": 0.0, "end_s": None, "move": "still"}]
     assert [sensor["n_samples"] for sensor in values["sensors"]] == [2000, 2000]
     assert values["duration_s"] == pytest.approx(9.95)
     assert values["damage"]["n_damaged_chunks"] == 0
@@ -97,12 +104,12 @@ def test_a_sensor_of_a_later_kind(tmp_path):
 
 
 def test_a_bar_is_shown_when_it_takes_long(recording, monkeypatch):
-    monkeypatch.setattr(inspect, "_QUIET_S", -1.0)
     monkeypatch.setattr(inspect, "_EVENTS_PER_LOOK", 16)
     console = Console(force_terminal=True, width=80, file=open(os.devnull, "w"))  # noqa: SIM115, PTH123  # closed below
     with console.file, console.capture() as capture:
         inspection = inspect.Inspection(recording, with_reps=False)
-        inspection.run(Progress(console=console, refresh_per_second=1000))
+        with QuietBar("Reading", console=console, quiet_s=-1.0) as bar:
+            inspection.run(bar)
     assert "Reading" in capture.get()
 
 

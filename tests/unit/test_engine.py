@@ -7,7 +7,7 @@ from contextlib import asynccontextmanager
 import pytest
 
 from fusion.calibration.session import FitStatus
-from fusion.outputs import Doubt, FitProgress, FitState, Phase
+from fusion.outputs import Doubt, FitProgress, FitState, Phase, Rep, RepRefined, Series, Verdict
 from sensors.errors import NotARecording, UnknownProfile
 from sensors.events import LinkReason, LinkState, MoveStart, PlayerSet
 from sensors.ids import Move, Side
@@ -139,7 +139,7 @@ async def test_a_tap_is_never_earlier_than_what_came_before_nor_later_than_what_
         practice.clock_ns = 4_000
         practice.engine.begin_move(Move.STILL)
         practice.clock_ns = 9_000
-        practice.engine.begin_move(Move.ARM_DOWN)
+        practice.engine.begin_move(Move.NEUTRAL)
         await practice.play(packet(b"late", 8_990))
     stamps = [event.arrival_ns for event in read_events(tmp_path / "a.mcap")]
     assert stamps == [0, 5_000, 5_000, 9_000, 9_000]
@@ -170,6 +170,30 @@ async def test_fit_news_carries_the_fit(monkeypatch):
         (fit,) = await practice.play(packet(b"1"))
     assert fit["fit"] == {"complete": False, "taken": ["still"]}
     assert fit["advice"].startswith("Taken. Next: ")
+
+
+def rep(index, backswing_s):
+    return Rep(
+        arrival_ns=0, index=index, address_s=0.0, takeaway_s=1.0, checkpoints={}, backswing_s=backswing_s, downswing_s=0.25,
+        verdict=Verdict.IN_BAND, worst_rad=0.0, out_s=0.0, doubt=Doubt.NONE,
+    )  # fmt: skip
+
+
+async def test_a_refined_rep_takes_its_place_for_late_joiners_and_is_not_told_again():
+    outputs = {
+        b"1": (rep(1, 0.8),),
+        b"2": (rep(2, 0.9),),
+        b"3": (RepRefined(arrival_ns=0, rep=rep(1, 0.75)), Series(arrival_ns=0, moments=())),
+        b"4": (RepRefined(arrival_ns=0, rep=rep(7, 0.5)),),
+    }
+    async with Practice(outputs).running() as practice:
+        assert types(await practice.play(packet(b"1"), packet(b"2"))) == ["rep", "rep"]
+        assert await practice.play(packet(b"3"), packet(b"4")) == []
+        hello, *_ = await drain(practice.engine.hub.join())
+    assert [(one["index"], one["backswing_s"], one["tempo"]) for one in hello["reps"]] == [
+        (1, 0.75, 3.0),
+        (2, 0.9, 3.6),
+    ]
 
 
 async def test_the_player_of_a_recording_is_told_to_those_who_came_before():

@@ -3,10 +3,14 @@ import math
 from fusion.outputs import Phase
 from fusion.swing.phases import BACKSWING, CHECKPOINTS, TABLE, View
 
-EVERYDAY = View(
-    since_s=0.05, club_turn=0.0, arm_turn=0.0, shaft_elevation=-1.0, arm_elevation=-1.3,
-    shaft_off=0.0, shaft_rise=0.0, shaft_trail=0.0, arm_highest=-1.3, shaft_nearest=math.inf, club_rate=0.0,
-)  # fmt: skip
+AT_BALL = dict.fromkeys(View.__slots__, 0.0) | {
+    "since_s": 0.05, "shaft_elevation": -1.0, "arm_elevation": -1.3, "arm_highest": -1.3, "arm_lowest": -1.3,
+    "shaft_nearest": math.inf,
+}  # fmt: skip
+
+
+def view(**changes):
+    return View(**(AT_BALL | changes))
 
 
 def test_every_phase_has_rules_to_leave_it_but_idle_which_waits_for_a_rest():
@@ -25,14 +29,24 @@ def test_every_phase_can_be_reached_from_address_and_leads_back_to_idle():
 
 
 def test_nothing_lasts_for_ever():
+    moving = view(since_s=60.0, stir=9.0, club_turn=0.3, shaft_off=0.6)
     for phase, rules in TABLE.items():
-        view = View(**{name: getattr(EVERYDAY, name) for name in View.__slots__} | {"since_s": 60.0})
-        assert phase is Phase.IDLE or any(rule.holds(view) for rule in rules), phase
+        assert phase is Phase.IDLE or any(rule.holds(moving) for rule in rules), phase
 
 
 def test_standing_still_changes_nothing():
     for phase in (Phase.ADDRESS, Phase.TAKEAWAY):
-        assert not any(rule.holds(EVERYDAY) for rule in TABLE[phase])
+        assert not any(rule.holds(view()) for rule in TABLE[phase])
+
+
+def test_impact_needs_speed_nearness_and_a_downswing_of_human_length():
+    impact = next(rule for rule in TABLE[Phase.DOWNSWING] if rule.to is Phase.IMPACT)
+    swing = {
+        "shaft_nearest": math.radians(4), "shaft_off": math.radians(10), "closing": math.radians(700), "since_top_s": 0.27,
+    }  # fmt: skip
+    assert impact.holds(view(**swing))
+    for change in ({"closing": math.radians(120)}, {"since_top_s": 0.8}, {"shaft_nearest": math.radians(60)}):
+        assert not impact.holds(view(**(swing | change)))
 
 
 def test_groups_are_made_of_phases_in_order():
@@ -41,5 +55,8 @@ def test_groups_are_made_of_phases_in_order():
         assert sorted(group, key=order.index) == list(group)
 
 
-def test_every_rule_says_why():
-    assert all(rule.why for rules in TABLE.values() for rule in rules)
+def test_every_rule_says_why_and_no_phase_says_it_twice():
+    for rules in TABLE.values():
+        whys = [rule.why for rule in rules]
+        assert all(whys)
+        assert len(set(whys)) == len(whys)

@@ -5,9 +5,10 @@ from dataclasses import replace
 import pytest
 from record_samples import CLUB, FOREARM, START_NS, introductions, packet, packets, practice
 
-from sensors.events import LinkChange, LinkState, MoveStart, RawPacket, SensorInfo
+from sensors.events import LinkChange, LinkState, MoveEnd, MoveStart, RawPacket, SensorInfo, TrimSet
 from sensors.ids import Move, Role, SensorId
-from sensors.record.summary import Summariser, Summary
+from sensors.record.summary import MoveMark, Summariser, Summary
+from sensors.trim import Trim
 
 
 def summed(events):
@@ -28,7 +29,7 @@ def test_a_whole_practice():
     assert summary.n_events == len(events)
     assert summary.n_packets == 400
     assert summary.player.name == "Wren Øster"
-    assert summary.moves == ((0.0, Move.STILL),)
+    assert summary.moves == (MoveMark(move=Move.STILL, start_s=0.0, end_s=None),)
     forearm, club = summary.sensors
     assert (forearm.sensor, forearm.role, forearm.firmware) == (FOREARM, "forearm", "1.2")
     assert (club.sensor, club.role, club.battery_pct, club.n_drops) == (CLUB, "club", 88, 1)
@@ -74,5 +75,15 @@ def test_strangers_and_unknown_profiles_are_listed_unread():
 
 
 def test_moves_are_timed_from_the_first_event():
-    moves = summed([*introductions(), MoveStart(arrival_ns=START_NS + 2_500_000_000, move=Move.CLUB_HANG)]).moves
-    assert moves == ((0.0, Move.STILL), (2.5, Move.CLUB_HANG))
+    start = MoveStart(arrival_ns=START_NS + 2_500_000_000, move=Move.TWIRL)
+    end = MoveEnd(arrival_ns=START_NS + 4_000_000_000, move=Move.TWIRL)
+    stray = MoveEnd(arrival_ns=START_NS + 5_000_000_000, move=Move.PALM)
+    assert summed([*introductions(), start, end, stray]).moves == (
+        MoveMark(move=Move.STILL, start_s=0.0, end_s=None),
+        MoveMark(move=Move.TWIRL, start_s=2.5, end_s=4.0),
+    )
+
+
+def test_a_sensor_with_its_own_calibration():
+    trim = TrimSet(arrival_ns=START_NS, sensor=CLUB, trim=Trim())
+    assert [sensor.trimmed for sensor in summed([*introductions(), trim]).sensors] == [False, True]

@@ -7,7 +7,7 @@ import pytest
 from record_samples import CLUB, FOREARM, practice
 
 from sensors.errors import NotARecording
-from sensors.events import LinkChange, LinkReason, LinkState
+from sensors.events import LinkChange, LinkReason, LinkState, MoveStart
 from sensors.record.writer import Recorder
 from sensors.sources.base import Source
 from sensors.sources.replay import ReplaySource
@@ -63,6 +63,17 @@ async def test_each_event_comes_at_its_own_time_and_errors_do_not_add_up(recordi
     for at_s, event in out[: len(EVENTS)]:
         due_s = (event.arrival_ns - EVENTS[0].arrival_ns) * 1e-9 / speed
         assert -1e-6 <= at_s - due_s <= oversleep_s + 1e-6
+
+
+async def test_the_fit_can_be_hurried_through(recording):
+    # The pace starts at the last fit move: everything before it comes at once, all after it at its own time.
+    moves = [event.arrival_ns for event in EVENTS if isinstance(event, MoveStart)]
+    time = FakeTime()
+    source = ReplaySource(recording, hurry_fit=True, clock_s=time.clock_s, sleep=time.sleep)
+    async with source:
+        out = [(time.now_s - 100.0, event) async for event in source]
+    for at_s, event in out[: len(EVENTS)]:
+        assert at_s == pytest.approx(max(0.0, (event.arrival_ns - moves[-1]) * 1e-9), abs=1e-6)
 
 
 async def test_speed_0_never_waits_but_lets_others_run(recording):

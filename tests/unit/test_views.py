@@ -17,6 +17,8 @@ from fusion.outputs import (
     FitState,
     Phase,
     Rep,
+    RepFlag,
+    Spread,
     Verdict,
 )
 from sensors.events import LinkReason, LinkState, PlayerSet
@@ -26,7 +28,7 @@ from server import views
 from server.wire import SERVER_MESSAGE, FrameMessage
 from tests.live_service import cue, phase, readout
 
-SHOWN = [name for name in Angles.__dataclass_fields__ if name != "hinge_rad"]  # only its change is for the page
+SHOWN = [name for name in Angles.__dataclass_fields__ if name not in ("hinge_rad", "butt_line_m")]  # not for the page
 ANGLES = Angles(**{name: math.radians(10.0 + i) for i, name in enumerate(Angles.__dataclass_fields__)})
 
 
@@ -48,6 +50,18 @@ def test_what_is_not_known_is_null_with_a_reason():
     assert [shown[name.replace("_rad", "_deg")] for name in SHOWN] == [None] * 8
     assert shown["doubt"] == "gap"
     assert "did not reach" in shown["advice"]
+
+
+def test_spreads_come_out_in_degrees_and_only_beside_their_angle():
+    spread = Spread(bend_change_rad=math.radians(1.25), shaft_pitch_rad=math.radians(2.5))
+    message = frame(readout(angles=ANGLES, spread=spread))
+    assert (message.bend_change_sd_deg, message.shaft_pitch_sd_deg) == (pytest.approx(1.25), pytest.approx(2.5))
+    assert (frame(readout(angles=ANGLES)).bend_change_sd_deg, frame(readout(angles=ANGLES)).shaft_pitch_sd_deg) == (
+        None,
+        None,
+    )
+    alone = frame(readout(angles=Angles(bend_change_rad=0.1), spread=spread))
+    assert (alone.bend_change_sd_deg, alone.shaft_pitch_sd_deg) == (pytest.approx(1.25), None)
 
 
 def test_a_missing_pitch_alone_is_explained_too():
@@ -93,6 +107,19 @@ def test_a_rep_has_the_marks_that_were_passed():
     assert message.advice == ""
 
 
+def test_a_rep_tells_tempo_flags_and_what_more_bow_would_have_done():
+    marks = {Phase.ARM_LEVEL: Checkpoint(t_s=2.5, angles=ANGLES, pitch_per_bend=-0.625)}
+    message = views.rep_message(rep(downswing_s=0.25, checkpoints=marks, flags=(RepFlag.NO_STRIKE,)), replayed=False)
+    assert message.tempo == pytest.approx(3.2)
+    assert message.flags == [RepFlag.NO_STRIKE]
+    assert message.arm_level is not None
+    assert message.arm_level.pitch_per_bend == pytest.approx(-0.625)
+    SERVER_MESSAGE.validate_json(message.model_dump_json())
+    bare = views.rep_message(rep(), replayed=False)
+    assert bare.top is not None
+    assert (bare.tempo, bare.flags, bare.top.pitch_per_bend) == (None, [], None)
+
+
 def test_an_unjudged_rep_says_why():
     message = views.rep_message(rep(verdict=Verdict.UNKNOWN, worst_rad=None, doubt=Doubt.SATURATED), replayed=False)
     assert message.worst_deg is None
@@ -101,7 +128,7 @@ def test_an_unjudged_rep_says_why():
 
 def test_fit_news():
     progress = FitProgress(
-        arrival_ns=0, move=Move.ARM_LEVEL, state=FitState.REJECTED, reason=FitReason.MOVING, measured=14.0, limit=12.0
+        arrival_ns=0, move=Move.NEUTRAL, state=FitState.REJECTED, reason=FitReason.MOVING, measured=14.0, limit=12.0
     )
     message = views.fit_message(progress, FitStatus(taken=(Move.STILL,), complete=False))
     assert message.fit.taken == [Move.STILL]

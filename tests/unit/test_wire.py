@@ -12,7 +12,7 @@ import pytest
 from pydantic import ValidationError
 
 from fusion.drills.drill import Quantity
-from fusion.outputs import Doubt, FitReason, FitState, Phase, Verdict
+from fusion.outputs import Doubt, FitReason, FitState, Phase, RepFlag, Verdict
 from sensors.events import LinkReason, LinkState
 from sensors.ids import Move, Role, Side
 from server import schema
@@ -31,7 +31,7 @@ from server.wire import (
 from tests.e2e import samples
 
 README = (schema.SHARED / "README.md").read_text(encoding="utf-8")
-ENUMS = (Phase, Doubt, LinkState, LinkReason, FitState, FitReason, Verdict, Move, Role, Side, Quantity)
+ENUMS = (Phase, Doubt, LinkState, LinkReason, FitState, FitReason, Verdict, RepFlag, Move, Role, Side, Quantity)
 
 
 def message_types(union):
@@ -77,6 +77,16 @@ def test_messages_come_back_as_they_were():
         assert SERVER_MESSAGE.validate_json(message.model_dump_json()) == message
 
 
+def test_fields_that_came_later_may_be_missing():
+    for message, later in (
+        (samples.frame(), {"bend_change_sd_deg", "shaft_pitch_sd_deg"}),
+        (samples.rep(1), {"tempo", "flags"}),
+    ):
+        older = {name: value for name, value in json.loads(message.model_dump_json()).items() if name not in later}
+        read = SERVER_MESSAGE.validate_json(json.dumps(older))
+        assert all(not getattr(read, name) for name in later)
+
+
 @pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf])
 def test_nan_and_infinity_are_not_sent(value):
     with pytest.raises(ValidationError):
@@ -86,7 +96,7 @@ def test_nan_and_infinity_are_not_sent(value):
 def test_a_client_may_say():
     assert parse('{"type": "ack", "seq": 7}') == AckMessage(seq=7)
     assert parse('{"type": "ping", "token": -1}') == PingMessage(token=-1)
-    assert parse('{"type": "move", "move": "arm_level"}') == MoveMessage(move=Move.ARM_LEVEL)
+    assert parse('{"type": "move", "move": "locked"}') == MoveMessage(move=Move.LOCKED)
     padding = " " * (MAX_MESSAGE_BYTES - 23)
     assert parse(f'{{"type":"ack","seq": 7}}{padding[:-1]}') == AckMessage(seq=7)
 

@@ -1,6 +1,6 @@
 /** The player's words for what the wire calls by its anatomical or technical name. No other file holds them. */
 import type { Status } from './state/live.svelte';
-import type { DrillView, LinkReason, LinkState, Move, Phase, Quantity, Role, Side } from './wire/types.gen';
+import type { DrillView, LinkReason, LinkState, Move, Phase, Quantity, RepFlag, Role, Side } from './wire/types.gen';
 
 /** Phases as the strip shows them, in order of the swing. Down and impact pass too quickly to be told apart by eye. */
 export const PHASE_STEPS: readonly { label: string; phases: readonly Phase[] }[] = [
@@ -59,6 +59,25 @@ export function signed(deg: number, withPlus = true): string {
 
 export const NO_VALUE = '–';
 
+/** One standard deviation, never said smaller than it is. */
+export function spreadWords(sdDeg: number | null | undefined): string {
+  return typeof sdDeg === 'number' ? `± ${Math.max(1, Math.ceil(sdDeg))}°` : '';
+}
+export const SPREAD_LABEL = 'one standard deviation:';
+export const SPREAD_WORDS = '± beside a figure is one standard deviation, rounded up: the true value is that near about two times in three.';
+
+/** What one degree more bow would have done to the shaft, all else held. */
+export function sensitivityWords(pitchPerBend: number): string {
+  const tenths = Math.abs(Math.round(pitchPerBend * 10));
+  if (tenths === 0) return '1° more bow: shaft as steep as before';
+  return `1° more bow: shaft ${(tenths / 10).toFixed(1)}° ${pitchPerBend < 0 ? 'flatter' : 'steeper'}`;
+}
+
+export const FLAG_WORDS: Readonly<Record<RepFlag, string>> = {
+  half_swing: 'Half swing: the lead arm did not come to level.',
+  no_strike: 'No strike was felt.'
+};
+
 export const ROLE_WORDS: Readonly<Record<Role, string>> = { forearm: 'Forearm', club: 'Club' };
 
 export const LEAD_WORDS: Readonly<Record<Side, string>> = { left: 'lead arm left', right: 'lead arm right' };
@@ -88,14 +107,37 @@ export const STATUS_ADVICE: Readonly<Record<Status, string>> = {
 };
 
 export const FIT_TITLE = 'Fit the sensors to you';
-export const FIT_FEEL = 'Four poses, a breath each. Be still, tap, and stay still until it says so.';
+export const FIT_FEEL = 'Seven moves, about a minute. Tap, make the move, and be still until it says so.';
 
-export const FIT_ORDER: readonly { move: Move; title: string; how: string }[] = [
-  { move: 'still', title: 'Lay both down', how: 'Put both sensors on the ground or a table and do not touch them.' },
-  { move: 'arm_down', title: 'Arm down', how: 'Strap them on. Let the lead arm hang straight down with the club in hand and the wrist straight.' },
-  { move: 'arm_level', title: 'Arm level', how: 'Same grip. Hold the lead arm straight out, level, thumb up, wrist straight.' },
-  { move: 'club_hang', title: 'Club hanging', how: 'Hold the end of the grip between two fingers and let the club hang head down.' }
+export interface FitStep {
+  readonly move: Move;
+  readonly title: string;
+  readonly how: string;
+  readonly held: boolean;
+}
+
+export const FIT_ORDER: readonly FitStep[] = [
+  { move: 'still', title: 'Lay both down', how: 'Put both sensors on the ground or a table and do not touch them.', held: true },
+  { move: 'neutral', title: 'Wrist straight', how: 'Strap them on. Club in hand, let the lead arm hang a little forward, wrist straight.', held: true },
+  { move: 'roll', title: 'Roll the forearm', how: 'Hold the wrist and roll the lead forearm three times to and fro, as if turning a key.', held: false },
+  { move: 'twirl', title: 'Twirl the club', how: 'Keep the arm quiet and spin the club in your fingers three times to and fro.', held: false },
+  { move: 'locked', title: 'Wrist locked', how: 'Take your grip, lock the wrist and swing the whole arm three times to and fro, half-way round your body.', held: false },
+  { move: 'palm', title: 'Palm flat', how: 'Lay the club aside and put the lead palm flat on a table or your thigh.', held: true },
+  { move: 'address', title: 'Address', how: 'Take your grip and stand to the ball as for a shot.', held: true }
 ];
+
+export const FIT_MORE_TITLE = 'More accuracy (optional)';
+export const FIT_MORE: readonly FitStep[] = [
+  { move: 'attitude', title: 'Sensors on each side', how: 'Hold both still on six or more different sides, one tap each. Once for new sensors is enough.', held: true },
+  { move: 'bend', title: 'Bow and cup', how: 'Club in hand, bow and cup the lead wrist three times to and fro, as far as is comfortable.', held: false },
+  { move: 'hinge', title: 'Hinge', how: 'Club in hand, hinge the lead wrist three times to and fro: up toward the thumb, down toward the little finger.', held: false }
+];
+
+/** The moves still worth making once the fit is good enough to swing; empty when all are in. */
+export function betterWith(taken: readonly Move[]): string {
+  const missing = FIT_ORDER.filter((step) => !taken.includes(step.move)).map((step) => step.title.toLowerCase());
+  return missing.length ? `The fit gets better with: ${missing.join(', ')}.` : '';
+}
 
 export const CAUTIONS: readonly string[] = [
   'Practice aid, not medical advice.',

@@ -24,14 +24,15 @@ export type Quantity = 'bend_change' | 'shaft_pitch' | 'face_twist';
 export type Phase =
   'idle' | 'address' | 'takeaway' | 'shaft_level' | 'arm_level' | 'top' | 'downswing' | 'impact' | 'finish';
 /**
- * A named pose or motion that the golfer makes on request, so that the sensors can be fitted to the body.
+ * A named pose or motion that the golfer makes on request, so that sensors can be calibrated and fitted to the body.
  *
- * This step uses the four held poses; `docs/fit.md` says what each one fixes.
+ * `docs/fit.md` says what each one fixes and what it costs to leave it out.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
  * via the `definition` "Move".
  */
-export type Move = 'still' | 'arm_down' | 'arm_level' | 'club_hang';
+export type Move =
+  'still' | 'attitude' | 'neutral' | 'bend' | 'hinge' | 'roll' | 'twirl' | 'locked' | 'palm' | 'address';
 /**
  * How a fit move went.
  *
@@ -45,7 +46,19 @@ export type FitState = 'collecting' | 'taken' | 'rejected';
  * This interface was referenced by `Contract`'s JSON-Schema
  * via the `definition` "FitReason".
  */
-export type FitReason = 'none' | 'moving' | 'no_data' | 'wrong_pose' | 'poses_alike' | 'not_gravity';
+export type FitReason =
+  | 'none'
+  | 'moving'
+  | 'no_data'
+  | 'wrong_pose'
+  | 'not_gravity'
+  | 'too_little'
+  | 'not_one_axis'
+  | 'swapped'
+  | 'not_rigid'
+  | 'disagrees'
+  | 'few_attitudes'
+  | 'poor_trim';
 /**
  * The golfer's lead arm: left for a right-handed player.
  *
@@ -91,6 +104,13 @@ export type LinkReason =
  * via the `definition` "Verdict".
  */
 export type Verdict = 'in_band' | 'below' | 'above' | 'unknown';
+/**
+ * What is particular about a rep.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "RepFlag".
+ */
+export type RepFlag = 'half_swing' | 'no_strike';
 
 export interface Contract {}
 /**
@@ -190,6 +210,8 @@ export interface FrameMessage {
   sounding: boolean;
   error_deg: number;
   since_rest_s: number | null;
+  bend_change_sd_deg?: number | null;
+  shaft_pitch_sd_deg?: number | null;
 }
 /**
  * First message to each client: the whole present state, so that a late joiner lacks nothing.
@@ -271,6 +293,8 @@ export interface RepMessage {
   top: MarkView | null;
   doubt: Doubt;
   advice: string;
+  tempo?: number | null;
+  flags?: RepFlag[];
 }
 /**
  * The angles as a mark of the swing was passed.
@@ -283,6 +307,7 @@ export interface MarkView {
   hinge_change_deg: number | null;
   shaft_pitch_deg: number | null;
   face_twist_deg: number | null;
+  pitch_per_bend?: number | null;
 }
 /**
  * The golfer begins a fit move.

@@ -1,0 +1,267 @@
+"""Collecting one fit move: a held one is taken as soon as a second of it was still, a moving one when enough was turned.
+
+With a mark at its end (`MoveEnd`) a move is judged by what came until then; without one the program decides.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fusion.calibration.axis import TurningAxis, turning_axis
+from fusion.calibration.moves import MoveTaken
+from fusion.calibration.skew import skew_of
+from fusion.orientation.rest import GRAVITY_TOLERANCE_M_S2, STANDARD_GRAVITY_M_S2, Rest, rest_of
+from fusion.orientation.track import SensorTrack, Window
+from fusion.outputs import FitReason
+from fusion.rotation import Quat
+from sensors.ids import Move, Role
+
+HOLD_S = 1.0
+SHORTEST_HOLD_S = 0.5
+"""Enough when the move's end is marked."""
+PATIENCE_S = 10.0
+"""Time allowed for a held move, and for a moving one to begin."""
+TURNING_S = 4.0
+"""A moving one is long enough after this, once it comes to rest."""
+LONGEST_S = 8.0
+_KEPT_S = 30.0
+N_HELD, N_MOVING = 3, 12
+"""Instants kept of a move."""
+
+HELD = (Move.STILL, Move.ATTITUDE, Move.NEUTRAL, Move.PALM, Move.ADDRESS)
+_SPREAD_LIMIT_RAD_S = {
+    Move.STILL: math.radians(3.0),
+    Move.ATTITUDE: math.radians(10.0),
+    Move.NEUTRAL: math.radians(12.0),
+    Move.PALM: math.radians(12.0),
+    Move.ADDRESS: math.radians(10.0),
+}
+"""How much a held move may tremble, root mean square."""
+_NEEDS_CLUB = {Move.PALM: False}
+_PATH_RAD = {
+    Move.BEND: math.radians(90.0),
+    Move.HINGE: math.radians(45.0),
+    Move.ROLL: math.radians(120.0),
+    Move.TWIRL: math.radians(180.0),
+    Move.LOCKED: math.radians(120.0),
+}
+"""Least angle to be turned in all, by the sensor that the move is about."""
+_TURNS = {
+    Move.BEND: Role.CLUB, Move.HINGE: Role.CLUB, Move.ROLL: Role.FOREARM, Move.TWIRL: Role.CLUB, Move.LOCKED: Role.FOREARM,
+}  # fmt: skip
+_ONE_AXIS = {Move.ROLL: 0.45, Move.TWIRL: 0.45}
+"""Rate across the axis over rate about it that is still one axis."""
+_CALM_RAD_S = math.radians(12.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MoveMissed:
+    """A move was not made; measured and limit in the reason's unit."""
+
+    reason: FitReason
+    measured: float | None = None
+    limit: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Collected:
+    """An accepted move, with the rests or stretches it was made from."""
+
+    taken: MoveTaken
+    rests: dict[Role, Rest]
+    middle_s: float
+    """Session time in its middle."""
+
+
+class MoveCollector:
+    """One move being collected."""
+
+    def __init__(self, move: Move, start_s: float) -> None:
+        self.move = move
+        self._start_s = start_s
+        self._parts: dict[Role, deque[Window]] = {role: deque() for role in Role}
+        self._path_rad = dict.fromkeys(Role, 0.0)
+        self._moving_s: float | None = None
+        self._calm_since_s = start_s
+        self._best_spread_rad_s = math.inf
+        self._force_off_m_s2 = 0.0
+        self._looked_s = start_s
+
+    def feed(self, role: Role, track: SensorTrack) -> None:
+        """Take in the block that `track` was pushed last."""
+        part = track.newest
+        if part.t_s[-1] < self._start_s:
+            return
+        parts = self._parts[role]
+        parts.append(part)
+        while parts[-1].t_s[-1] - parts[0].t_s[0] > _KEPT_S:
+            parts.popleft()
+        rates = part.gyr_rad_s - track.bias.bias_rad_s
+        size = np.linalg.norm(rates, axis=1)
+        now_s = float(part.t_s[-1])
+        self._path_rad[role] += (
+            float(size.mean()) * float(part.t_s[-1] - part.t_s[0]) * len(size) / max(len(size) - 1, 1)
+        )
+        if float(size.max()) > _CALM_RAD_S:
+            self._calm_since_s = now_s
+        if self._moving_s is None and max(self._path_rad.values()) > math.radians(20.0):
+            self._moving_s = now_s
+
+    def look(
+        self, now_s: float, tracks: dict[Role, SensorTrack], *, ended: bool = False
+    ) -> Collected | MoveMissed | None:
+        """Judge what has come so far; `ended` when the move's end is marked here. None while still waiting."""
+        if not ended and now_s - self._looked_s < 0.1:
+            return None
+        self._looked_s = now_s
+        if self.move in HELD:
+            return self._held(now_s, tracks, ended=ended)
+        return self._moving(now_s, tracks, ended=ended)
+
+    def _roles(self) -> tuple[Role, ...]:
+        return (Role.FOREARM, Role.CLUB) if _NEEDS_CLUB.get(self.move, True) else (Role.FOREARM,)
+
+    def _held(self, now_s: float, tracks: dict[Role, SensorTrack], *, ended: bool) -> Collected | MoveMissed | None:
+        for hold_s in (HOLD_S, SHORTEST_HOLD_S) if ended else (HOLD_S,):
+            if now_s - self._start_s < hold_s:
+                continue
+            for end_s in np.arange(now_s, self._start_s + hold_s, -0.1) if ended else (now_s,):
+                windows = self._windows(end_s - hold_s - 0.06, end_s + 1e-3, least_s=0.8 * hold_s)
+                if windows is None:
+                    continue
+                rests = {role: rest_of(window) for role, window in windows.items()}
+                if self._good(rests):
+                    return self._taken(now_s, tracks, rests, windows, None)
+        if ended or now_s - self._start_s > PATIENCE_S:
+            return self._unheld()
+        return None
+
+    def _moving(self, now_s: float, tracks: dict[Role, SensorTrack], *, ended: bool) -> Collected | MoveMissed | None:
+        if not ended:
+            if self._moving_s is None:
+                return self._too_little() if now_s - self._start_s > PATIENCE_S else None
+            came_to_rest = now_s - self._moving_s > TURNING_S and now_s - self._calm_since_s > 0.3
+            if not came_to_rest and now_s - self._moving_s < LONGEST_S:
+                return None
+        windows = self._windows(self._start_s, now_s, least_s=1.0)
+        if windows is None:
+            return MoveMissed(reason=FitReason.NO_DATA)
+        axes = {
+            role: turning_axis(w.device_s, w.gyr_rad_s - tracks[role].bias.bias_rad_s) for role, w in windows.items()
+        }
+        fault = self._fault(axes)
+        if fault is not None:
+            return fault
+        rests = {role: rest_of(window) for role, window in windows.items()}
+        return self._taken(now_s, tracks, rests, windows, axes)
+
+    def _fault(self, axes: dict[Role, TurningAxis]) -> MoveMissed | None:
+        """Find what is wrong with a move that turned; None if nothing is."""
+        about = _TURNS[self.move]
+        other = Role.CLUB if about is Role.FOREARM else Role.FOREARM
+        if self.move is Move.TWIRL and self._path_rad[other] > max(2.0 * self._path_rad[about], _PATH_RAD[self.move]):
+            return MoveMissed(
+                reason=FitReason.SWAPPED,
+                measured=math.degrees(self._path_rad[other]),
+                limit=math.degrees(self._path_rad[about]),
+            )
+        if self._path_rad[about] < _PATH_RAD[self.move]:
+            return self._too_little()
+        limit = _ONE_AXIS.get(self.move)
+        if limit is not None and axes[about].wobble > limit:
+            return MoveMissed(
+                reason=FitReason.NOT_ONE_AXIS,
+                measured=math.degrees(math.atan(axes[about].wobble)),
+                limit=math.degrees(math.atan(limit)),
+            )
+        return None
+
+    def _windows(self, start_s: float, end_s: float, *, least_s: float) -> dict[Role, Window] | None:
+        windows = {}
+        for role in self._roles():
+            parts = [p for p in self._parts[role] if p.t_s[0] >= start_s and p.t_s[-1] <= end_s]
+            if not parts or parts[-1].t_s[-1] - parts[0].t_s[0] < least_s:
+                return None
+            windows[role] = Window.joined(parts)
+        return windows
+
+    def _good(self, rests: dict[Role, Rest]) -> bool:
+        spread = max(rest.rate_spread_rad_s for rest in rests.values())
+        self._best_spread_rad_s = min(self._best_spread_rad_s, spread)
+        if spread > _SPREAD_LIMIT_RAD_S[self.move]:
+            return False
+        self._force_off_m_s2 = max(abs(rest.force_m_s2 - STANDARD_GRAVITY_M_S2) for rest in rests.values())
+        return self._force_off_m_s2 <= GRAVITY_TOLERANCE_M_S2
+
+    def _taken(
+        self,
+        now_s: float,
+        tracks: dict[Role, SensorTrack],
+        rests: dict[Role, Rest],
+        windows: dict[Role, Window],
+        axes: dict[Role, TurningAxis] | None,
+    ) -> Collected:
+        forearm, club = windows[Role.FOREARM], windows.get(Role.CLUB)
+        skew_s = skew_of(forearm, club) if self.move is Move.LOCKED and club is not None else None
+        start_s = max(w.t_s[0] for w in windows.values())
+        end_s = min(w.t_s[-1] for w in windows.values())
+        at_s = np.linspace(start_s, end_s, (N_MOVING if axes else N_HELD) + 2)[1:-1]
+        level = {role: tracks[role].level(rest.up_free) for role, rest in rests.items()}
+        spread = max(rest.rate_spread_rad_s for rest in rests.values())
+        about = axes[_TURNS[self.move]] if axes else None
+        return Collected(
+            taken=MoveTaken(
+                move=self.move,
+                t_s=now_s,
+                n_breaks=sum(track.n_breaks for track in tracks.values()),
+                q_forearm=_levelled(level[Role.FOREARM], forearm, at_s),
+                q_club=_levelled(level[Role.CLUB], club, at_s + (skew_s or 0.0))
+                if club is not None
+                else np.empty((0, 4)),
+                turn_forearm_rad=np.stack(
+                    [np.interp(at_s, forearm.t_s, forearm.turn_rad[:, i]) for i in range(3)], axis=1
+                ),
+                forearm_axis=axes[Role.FOREARM] if axes else None,
+                club_axis=axes.get(Role.CLUB) if axes else None,
+                skew_s=skew_s,
+                measured=math.degrees(math.atan(about.wobble)) if about else math.degrees(spread),
+            ),
+            rests=rests,
+            middle_s=float(start_s + end_s) / 2,
+        )
+
+    def _unheld(self) -> MoveMissed:
+        if math.isinf(self._best_spread_rad_s):
+            return MoveMissed(reason=FitReason.NO_DATA)
+        if self._force_off_m_s2 > GRAVITY_TOLERANCE_M_S2:
+            return MoveMissed(reason=FitReason.NOT_GRAVITY, measured=self._force_off_m_s2, limit=GRAVITY_TOLERANCE_M_S2)
+        return MoveMissed(
+            reason=FitReason.MOVING,
+            measured=math.degrees(self._best_spread_rad_s),
+            limit=math.degrees(_SPREAD_LIMIT_RAD_S[self.move]),
+        )
+
+    def _too_little(self) -> MoveMissed:
+        about = _TURNS[self.move]
+        if not self._parts[about]:
+            return MoveMissed(reason=FitReason.NO_DATA)
+        return MoveMissed(
+            reason=FitReason.TOO_LITTLE, measured=math.degrees(self._path_rad[about]),
+            limit=math.degrees(_PATH_RAD[self.move]),
+        )  # fmt: skip
+
+
+def _levelled(level: Quat, window: Window, at_s: NDArray[np.float64]) -> NDArray[np.float64]:
+    """q_level_from_sensor at given times, shape (n, 4), by linear interpolation between samples."""
+    q = window.q_free_from_sensor
+    q = q * np.where(np.cumprod(np.sign(np.r_[1.0, np.einsum("ij,ij->i", q[1:], q[:-1])])) < 0, -1.0, 1.0)[:, None]
+    at = np.stack([np.interp(at_s, window.t_s, q[:, i]) for i in range(4)], axis=1)
+    at /= np.linalg.norm(at, axis=1, keepdims=True)
+    w, x, y, z = level
+    left = np.array([[w, -x, -y, -z], [x, w, -z, y], [y, z, w, -x], [z, -y, x, w]])
+    return np.asarray(at @ left.T)

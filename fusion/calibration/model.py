@@ -1,0 +1,244 @@
+"""What the fit moves must look like if the constants are right: the residuals that the fit makes small.
+
+Every residual is in standard deviations. The standard deviations say how well people do what they are asked, from simulation and
+common practice, no source:
+
+    neutral     wrist straight: flexion and deviation 2.5 deg each
+    bend        the other wrist angle couples with a slope of 0.15; hinge alike
+    roll        axis within 0.6 deg of the forearm's, more if it wobbled
+    palm        forearm's back upward within 2 deg about its long axis
+    twirl       axis within 0.5 deg of the shaft, more if it wobbled
+    locked, roll  wrist angles constant within 1.2 deg
+    all with the club in the hand   no axial turn in the wrist, within 2 deg
+    the body    shaft about square to the palm's normal (8 deg), 35 deg toward the thumb (12 deg)
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial.transform import Rotation
+
+from fusion.calibration.axis import TurningAxis
+from fusion.calibration.fit import N_CONSTANTS, across
+from fusion.calibration.moves import MoveTaken
+from fusion.rotation import Quat, Vec
+from sensors.ids import Move, Side
+
+Array = NDArray[np.float64]
+
+_deg = math.radians
+NEUTRAL_SD_RAD = _deg(2.5)
+AXIAL_SD_RAD = _deg(2.0)
+PALM_SD_RAD = _deg(2.0)
+HELD_SD_RAD = _deg(1.2)
+COUPLING_SD = 0.15
+ROLL_AXIS_SD_RAD = _deg(0.6)
+TWIRL_AXIS_SD_RAD = _deg(0.5)
+WOBBLE_SHARE = 0.12
+"""Error of an axis for each unit of wobble: people wobble to and fro, most of it cancels."""
+SHAFT_FROM_PALM_SD_RAD = _deg(8.0)
+SHAFT_TO_THUMB_RAD, SHAFT_TO_THUMB_SD_RAD = _deg(35.0), _deg(12.0)
+MOUNT_SD_RAD = _deg(20.0)
+"""How far the forearm sensor's y axis may be from the forearm's when no move shows it."""
+ADDRESS_WRIST_SD_RAD = _deg(20.0)
+"""The wrist at address, deviation from straight: only says which of two solutions is a wrist."""
+REGRIP_SD_RAD = _deg(3.0)
+"""Turn of the club in the hand about its shaft, when the grip is taken anew."""
+DRIFT_SD_RAD_S, DRIFT_LEAST_RAD = _deg(0.05), _deg(0.7)
+"""How far the heading between the sensors wanders from one move to the next."""
+FREE_SD_RAD = _deg(57.0)
+"""What is known of a constant that nothing shows."""
+ADDRESS_DOWN, ADDRESS_DOWN_SD = 0.8, 0.25
+"""Sine of how far forearm and shaft point down at address."""
+SKIN_LAG, SKIN_LAG_SD = 0.03, 0.03
+"""How far skin at the wrist stays behind a roll, as a share of it; plausible, no source. The roll move shows it."""
+_HEADINGS = N_CONSTANTS + 1
+"""Index of the first heading, after the constants and the skin's lag."""
+IN_HAND = (Move.NEUTRAL, Move.BEND, Move.HINGE, Move.ROLL, Move.LOCKED, Move.ADDRESS)
+_LOOSE_GRIP = (Move.TWIRL, Move.PALM)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Guess:
+    """Where the search starts."""
+
+    q_sensor_from_forearm: Quat
+    q_sensor_from_hand: Quat
+    shaft_sensor: Vec
+    headings_rad: tuple[float, ...]
+    """By move in the hand: turns the club's earth onto the forearm's."""
+
+
+class MoveModel:
+    """Residuals of all moves as a function of the constants, the headings and the changes of grip."""
+
+    def __init__(self, moves: Sequence[MoveTaken], side: Side, guess: Guess) -> None:
+        self._side = side
+        self._guess = guess
+        self.held = [m for m in sorted(moves, key=lambda m: m.t_s) if m.move in IN_HAND and len(m.q_club)]
+        self._latest = {m.move: m for m in moves}
+        ordered = sorted(moves, key=lambda m: m.t_s)
+        loose_s = [m.t_s for m in ordered if m.move in _LOOSE_GRIP]
+        grips = [sum(t < m.t_s for t in loose_s) for m in self.held]
+        base = grips[0] if grips else 0
+        self._grip = np.array([g - base for g in grips], dtype=int)
+        self.n_grips = int(self._grip.max()) if len(self._grip) else 0
+        counts = [len(m.q_forearm) for m in self.held]
+        self._move_of = np.repeat(np.arange(len(counts)), counts)
+        self._forearm = Rotation.from_quat(_stack([m.q_forearm for m in self.held]), scalar_first=True)
+        self._club = Rotation.from_quat(_stack([m.q_club for m in self.held]), scalar_first=True)
+        self._turns = np.concatenate([m.turn_forearm_rad for m in self.held]) if self.held else np.zeros((1, 3))
+        zero = self._latest.get(Move.ADDRESS) or self._latest.get(Move.NEUTRAL) or (self.held or list(moves))[0]
+        self._turn_zero = zero.turn_forearm_rad.mean(axis=0)
+        self._base_forearm = Rotation.from_quat(guess.q_sensor_from_forearm, scalar_first=True)
+        self._base_hand = Rotation.from_quat(guess.q_sensor_from_hand, scalar_first=True)
+        self._shaft = np.array(guess.shaft_sensor)
+        self._across = np.array(across(guess.shaft_sensor))
+        self.n = _HEADINGS + len(self.held) + self.n_grips
+
+    def constants(self, p: Array) -> tuple[Rotation, Rotation, Array]:
+        """Sensor-from-forearm, sensor-from-hand and the shaft in the club's sensor, at a point of the search."""
+        shaft = Rotation.from_rotvec(p[6:8] @ self._across).apply(self._shaft)
+        return (
+            self._base_forearm * Rotation.from_rotvec(p[0:3]),
+            self._base_hand * Rotation.from_rotvec(p[3:6]),
+            shaft,
+        )
+
+    def last_heading(self, p: Array) -> tuple[float, int]:
+        """Heading at the last move with the club in the hand, and its index among the unknowns."""
+        k = len(self.held) - 1
+        return self._guess.headings_rad[k] + float(p[_HEADINGS + k]), _HEADINGS + k
+
+    def skin_lag(self, p: Array) -> float:
+        """Share of the roll by which the skin lags."""
+        return SKIN_LAG + float(p[N_CONSTANTS])
+
+    def _skin(self, p: Array, turns_rad: Array, along: Array) -> Rotation:
+        """Bone from skin, about the forearm's y, at given turns of the sensor, shape (n, 3)."""
+        roll = self.skin_lag(p) * (turns_rad - self._turn_zero) @ along
+        return Rotation.from_rotvec(np.atleast_1d(roll)[:, None] * np.array([0.0, 1.0, 0.0]))
+
+    def wrist(self, p: Array) -> Array:
+        """Flexion, ulnar deviation and axial turn at every kept instant, radians, shape (n, 3)."""
+        forearm, hand, shaft = self.constants(p)
+        headings = np.array(self._guess.headings_rad) + p[_HEADINGS : _HEADINGS + len(self.held)]
+        turns = np.concatenate([[0.0], p[_HEADINGS + len(self.held) :]])[self._grip]
+        earth = Rotation.from_rotvec(headings[self._move_of, None] * np.array([0.0, 0.0, 1.0]))
+        grip = Rotation.from_rotvec(turns[self._move_of, None] * shaft)
+        skin = self._skin(p, self._turns, forearm.apply([0.0, 1.0, 0.0]))
+        wrist = (self._forearm * forearm * skin).inv() * (earth * self._club * grip * hand)
+        r = wrist.as_matrix()
+        sign = -1.0 if self._side is Side.LEFT else 1.0
+        flexion = np.arctan2(-r[:, 0, 1], r[:, 1, 1])
+        ulnar = sign * np.arcsin(np.clip(r[:, 2, 1], -1.0, 1.0))
+        axial = sign * np.arctan2(-r[:, 2, 0], r[:, 2, 2])
+        return np.stack([flexion, ulnar, axial], axis=1)
+
+    def residuals(self, p: Array) -> Array:
+        """All residuals, in standard deviations."""
+        by_move: list[tuple[Move | None, list[float]]] = self.by_move(p)
+        return np.array([value for _, values in by_move for value in values])
+
+    def by_move(self, p: Array) -> list[tuple[Move | None, list[float]]]:
+        """Residuals with the move that each belongs to; None for what holds whatever the moves."""
+        out: list[tuple[Move | None, list[float]]] = []
+        forearm, hand, shaft = self.constants(p)
+        if self.held:
+            wrist = self.wrist(p)
+            for k, taken in enumerate(self.held):
+                out.append((taken.move, _wrist_residuals(taken.move, wrist[self._move_of == k])))
+            out.append((None, self._links(p)))
+            out.append((None, (p[_HEADINGS + len(self.held) :] / REGRIP_SD_RAD).tolist()))
+        for move, values in self._axes(p, forearm, shaft):
+            out.append((move, values))
+        in_hand = hand.inv().apply(shaft)
+        thumb = -1.0 if self._side is Side.LEFT else 1.0
+        lean = math.asin(max(-1.0, min(1.0, float(in_hand[0]))))
+        toward_thumb = math.atan2(thumb * float(in_hand[2]), -float(in_hand[1]))
+        out.append((None, (p[:N_CONSTANTS] / FREE_SD_RAD).tolist()))
+        out.append((None, [float(p[N_CONSTANTS]) / SKIN_LAG_SD]))
+        out.append((None, [
+            lean / SHAFT_FROM_PALM_SD_RAD, (toward_thumb - SHAFT_TO_THUMB_RAD) / SHAFT_TO_THUMB_SD_RAD,
+        ]))  # fmt: skip
+        return out
+
+    def _links(self, p: Array) -> list[float]:
+        """Headings of moves with no hole between them, differing by little more than drift."""
+        guess = self._guess.headings_rad
+        out = []
+        for k, (before, after) in enumerate(pairwise(self.held)):
+            if before.n_breaks == after.n_breaks:
+                step = guess[k + 1] + p[_HEADINGS + k + 1] - guess[k] - p[_HEADINGS + k]
+                sd = math.hypot(DRIFT_LEAST_RAD, DRIFT_SD_RAD_S * (after.t_s - before.t_s))
+                out.append(math.remainder(step, math.tau) / sd)
+        return out
+
+    def _axes(self, p: Array, forearm: Rotation, shaft: Array) -> list[tuple[Move | None, list[float]]]:
+        out: list[tuple[Move | None, list[float]]] = []
+        along = forearm.apply([0.0, 1.0, 0.0])
+        stood = self._latest.get(Move.ADDRESS)
+        if stood is not None:
+            down = [_rise(stood.q_forearm, -along), _rise(stood.q_club, shaft)]
+            out.append((None, [(rise + ADDRESS_DOWN) / ADDRESS_DOWN_SD for rise in down]))
+        roll, twirl, palm = (self._latest.get(m) for m in (Move.ROLL, Move.TWIRL, Move.PALM))
+        if roll is not None and roll.forearm_axis is not None:
+            out.append((Move.ROLL, _off_axis(along, roll.forearm_axis, ROLL_AXIS_SD_RAD)))
+        else:
+            out.append((None, (np.cross(along, [0.0, np.sign(along[1]) or 1.0, 0.0]) / MOUNT_SD_RAD).tolist()))
+        if twirl is not None and twirl.club_axis is not None:
+            out.append((Move.TWIRL, _off_axis(shaft, twirl.club_axis, TWIRL_AXIS_SD_RAD)))
+        if palm is not None:
+            up = Rotation.from_quat(palm.q_forearm, scalar_first=True).inv().apply([0.0, 0.0, 1.0]).mean(axis=0)
+            skin = self._skin(p, palm.turn_forearm_rad.mean(axis=0), along)
+            back = (forearm * skin).apply([[-1.0, 0.0, 0.0]])[0]
+            side = np.cross(along, back)
+            out.append((Move.PALM, [math.atan2(float(up @ side), float(up @ back)) / PALM_SD_RAD]))
+        return out
+
+
+def _off_axis(direction: Array, found: TurningAxis, least_rad: float) -> list[float]:
+    sd = math.hypot(least_rad, WOBBLE_SHARE * found.wobble)
+    return [float(v) for v in np.cross(direction, found.axis_sensor) / sd]
+
+
+def _wrist_residuals(move: Move, wrist: Array) -> list[float]:
+    """Residuals of one move's instants, shape (n, 3). Instants of one move share their error: together they weigh as one."""
+    flexion, ulnar, axial = wrist.T
+    n = len(wrist)
+    share = 1.0 / math.sqrt(n)
+    out = [float(v) for v in axial * (share / AXIAL_SD_RAD)]
+    match move:
+        case Move.NEUTRAL:
+            out += [float(flexion.mean()) / NEUTRAL_SD_RAD, float(ulnar.mean()) / NEUTRAL_SD_RAD]
+        case Move.BEND:
+            out.append(_slope(flexion, ulnar) / COUPLING_SD)
+        case Move.HINGE:
+            out.append(_slope(ulnar, flexion) / COUPLING_SD)
+        case Move.LOCKED | Move.ROLL:
+            share = 2.0 / math.sqrt(n)
+            off = wrist - wrist.mean(axis=0)
+            out += [float(v) for v in (off * (share / HELD_SD_RAD)).ravel()]
+        case _:
+            out += [float(flexion.mean()) / ADDRESS_WRIST_SD_RAD, float(ulnar.mean()) / ADDRESS_WRIST_SD_RAD]
+    return out
+
+
+def _rise(q_level_from_sensor: Array, direction_sensor: Array) -> float:
+    """Sine of a direction's elevation, mean over instants."""
+    return float(Rotation.from_quat(q_level_from_sensor, scalar_first=True).apply(direction_sensor)[:, 2].mean())
+
+
+def _slope(x: Array, y: Array) -> float:
+    x, y = x - x.mean(), y - y.mean()
+    return float(x @ y) / max(float(x @ x), 1e-6)
+
+
+def _stack(parts: list[Array]) -> Array:
+    return np.concatenate(parts) if parts else np.array([[1.0, 0.0, 0.0, 0.0]])

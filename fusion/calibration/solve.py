@@ -1,0 +1,169 @@
+"""From fit moves to constants: least squares over everything the moves say at once, whichever of them were made.
+
+What a missing move would have fixed keeps the spread that people and mounts have, and the fit's covariance says so.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import least_squares
+from scipy.spatial.transform import Rotation
+
+from fusion.calibration.fit import N_CONSTANTS, BodyFit, FitRejected
+from fusion.calibration.model import IN_HAND, SHAFT_TO_THUMB_RAD, Guess, MoveModel
+from fusion.calibration.moves import MoveTaken
+from fusion.outputs import FitReason
+from fusion.rotation import Quat, Vec
+from sensors.ids import Move, Side
+
+Array = NDArray[np.float64]
+DISAGREE_LIMIT: Final = 2.5
+"""With residuals this many times their usual size (root mean square) in any move, the newest contradicts the others."""
+_HEADINGS = np.radians(np.arange(-180.0, 180.0, 15.0))
+_TRIES = 3
+_ANCHORS = (Move.NEUTRAL, Move.LOCKED, Move.ADDRESS, Move.ROLL, Move.BEND, Move.HINGE)
+"""Where the wrist is straight, or nearest to it: the first that was made."""
+
+
+def solvable(moves: Sequence[MoveTaken]) -> bool:
+    """Tell whether the moves show both sensors in one grip at all."""
+    return any(m.move in IN_HAND and len(m.q_club) for m in moves)
+
+
+def solve_fit(moves: Sequence[MoveTaken], side: Side, newest: Move) -> BodyFit:
+    """Solve the constants. Raises `FitRejected` when the newest move contradicts the others."""
+    best = None
+    starts = sorted(_guesses(moves, side), key=lambda start: start[0])
+    for _, guess in starts[:_TRIES]:
+        model = MoveModel(moves, side, guess)
+        found = least_squares(model.residuals, np.zeros(model.n), xtol=1e-10, ftol=1e-10, max_nfev=60)
+        if best is None or found.cost < best[0].cost - 1e-6:
+            best = (found, model)
+    if best is None:
+        raise ValueError("no move shows both sensors")
+    found, model = best
+    if newest is not Move.ADDRESS:
+        worst = max(
+            math.sqrt(sum(v * v for v in values) / max(_freedom(values), 1)) for _, values in model.by_move(found.x)
+        )
+        if worst > DISAGREE_LIMIT:
+            raise FitRejected(FitReason.DISAGREES, worst, DISAGREE_LIMIT)
+    forearm, hand, shaft = model.constants(found.x)
+    spare = max(len(found.fun) - model.n, 1)
+    inflation = max(1.0, 2.0 * found.cost / spare)
+    jacobian = np.asarray(found.jac, dtype=np.float64)
+    everything = np.linalg.inv(jacobian.T @ jacobian) * inflation
+    covariance = everything[:N_CONSTANTS, :N_CONSTANTS]
+    heading_rad, heading_index = model.last_heading(found.x)
+    return BodyFit(
+        side=side,
+        q_sensor_from_forearm=_quat(forearm),
+        q_sensor_from_hand=_quat(hand),
+        shaft_sensor=_vec(shaft),
+        skin_lag=model.skin_lag(found.x),
+        covariance=tuple(tuple(row) for row in covariance.tolist()),
+        moves=tuple(m.move for m in moves),
+        heading_s=model.held[-1].t_s,
+        heading_rad=heading_rad,
+        heading_sd_rad=math.sqrt(float(everything[heading_index, heading_index])),
+        heading_breaks=model.held[-1].n_breaks,
+    )
+
+
+def _freedom(values: list[float]) -> float:
+    """Instants of one move weigh as about three."""
+    return min(len(values), 6)
+
+
+def _guesses(moves: Sequence[MoveTaken], side: Side) -> Iterator[tuple[float, Guess]]:
+    """Start from every way the axes could lie, with the cost of each."""
+    latest = {m.move: m for m in moves}
+    anchor = next(latest[m] for m in _ANCHORS if m in latest and len(latest[m].q_club))
+    held = [m for m in sorted(moves, key=lambda m: m.t_s) if m.move in IN_HAND and len(m.q_club)]
+    forearm_at = Rotation.from_quat(anchor.q_forearm[len(anchor.q_forearm) // 2], scalar_first=True)
+    club_at = Rotation.from_quat(anchor.q_club[len(anchor.q_club) // 2], scalar_first=True)
+    twirl = latest.get(Move.TWIRL)
+    for sensor_from_forearm in _forearms(latest):
+        tries: list[tuple[float, Guess]] = []
+        for heading in _HEADINGS.tolist():
+            earth = Rotation.from_rotvec([0.0, 0.0, heading])
+            sensor_from_hand = (earth * club_at).inv() * forearm_at * sensor_from_forearm
+            for shaft in _shafts(twirl, sensor_from_hand, side):
+                guess = Guess(
+                    q_sensor_from_forearm=_quat(sensor_from_forearm), q_sensor_from_hand=_quat(sensor_from_hand),
+                    shaft_sensor=shaft, headings_rad=(heading,) * len(held),
+                )  # fmt: skip
+                tries.append(_with_headings(moves, held, anchor, side, guess))
+        yield from sorted(tries, key=lambda t: t[0])[:2]
+
+
+def _with_headings(
+    moves: Sequence[MoveTaken], held: Sequence[MoveTaken], anchor: MoveTaken, side: Side, guess: Guess
+) -> tuple[float, Guess]:
+    """Cost of a start; stretches beyond a hole get the heading that suits the wrist best."""
+    cost = _cost(moves, side, guess)
+    for n_breaks in sorted({m.n_breaks for m in held} - {anchor.n_breaks}):
+        for heading in _HEADINGS.tolist():
+            headings = tuple(
+                heading if m.n_breaks == n_breaks else h for m, h in zip(held, guess.headings_rad, strict=True)
+            )
+            other = Guess(
+                q_sensor_from_forearm=guess.q_sensor_from_forearm, q_sensor_from_hand=guess.q_sensor_from_hand,
+                shaft_sensor=guess.shaft_sensor, headings_rad=headings,
+            )  # fmt: skip
+            its = _cost(moves, side, other)
+            if its < cost:
+                cost, guess = its, other
+    return cost, guess
+
+
+def _cost(moves: Sequence[MoveTaken], side: Side, guess: Guess) -> float:
+    model = MoveModel(moves, side, guess)
+    residuals = model.residuals(np.zeros(model.n))
+    return float(np.minimum(residuals**2, 100.0).sum())
+
+
+def _forearms(latest: dict[Move, MoveTaken]) -> Iterator[Rotation]:
+    """Sensor-from-forearm axes: y from the roll or the sensor's own, x from the palm or anywhere about y."""
+    roll, palm = latest.get(Move.ROLL), latest.get(Move.PALM)
+    axis = np.array(roll.forearm_axis.axis_sensor if roll and roll.forearm_axis else (0.0, 1.0, 0.0))
+    for y in (axis, -axis):
+        if palm is not None:
+            up = Rotation.from_quat(palm.q_forearm, scalar_first=True).inv().apply([0.0, 0.0, 1.0]).mean(axis=0)
+            volar = -(up - (up @ y) * y)
+            if np.linalg.norm(volar) > 0.3:
+                yield _axes(volar, y)
+                continue
+        for turn in np.radians(np.arange(0.0, 360.0, 45.0)):
+            square = np.cross(y, np.eye(3)[int(np.argmin(np.abs(y)))])
+            yield _axes(Rotation.from_rotvec(turn * y).apply(square), y)
+
+
+def _axes(x: Array, y: Array) -> Rotation:
+    x = x / np.linalg.norm(x)
+    return Rotation.from_matrix(np.stack([x, y, np.cross(x, y)], axis=1))
+
+
+def _shafts(twirl: MoveTaken | None, sensor_from_hand: Rotation, side: Side) -> Iterator[Vec]:
+    if twirl is not None and twirl.club_axis is not None:
+        x, y, z = twirl.club_axis.axis_sensor
+        yield (x, y, z)
+        yield (-x, -y, -z)
+        return
+    thumb = -1.0 if side is Side.LEFT else 1.0
+    yield _vec(sensor_from_hand.apply([0.0, -math.cos(SHAFT_TO_THUMB_RAD), thumb * math.sin(SHAFT_TO_THUMB_RAD)]))
+
+
+def _quat(rotation: Rotation) -> Quat:
+    """Scipy keeps the scalar last by default; here it is first."""
+    w, x, y, z = rotation.as_quat(scalar_first=True).tolist()
+    return (w, x, y, z)
+
+
+def _vec(v: Array) -> Vec:
+    return (float(v[0]), float(v[1]), float(v[2]))

@@ -1,0 +1,1 @@
+"""The calibration of one sensor from gravity alone; `docs/sensor-calibration.md` explains it."""

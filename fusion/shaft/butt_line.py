@@ -1,0 +1,55 @@
+"""Where the shaft line, carried past the butt, meets the ground: the coach's line on a photograph, as a number.
+
+The model, and what it leaves out: at address the club's head lies on the ball line. The club's length and its direction then
+give the butt, the hands lie a little below it, and a straight lead arm of known length leads from them to a hub, the
+lead shoulder. From then on the hub stands still: in truth it moves with the turn of the chest, which two sensors do not see;
+`HUB_SD_M` is that error. Lengths not given are common ones (7-iron, adult), common practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fusion.rotation import Vec
+
+CLUB_LENGTH_M = 0.94
+ARM_LENGTH_M = 0.62
+"""Lead shoulder to the middle of the hands."""
+GRIP_M = 0.08
+"""Butt to the middle of the lead hand."""
+HUB_SD_M = 0.12
+LENGTH_SD_M = 0.03
+"""Of a length that was given; one that was assumed is known half as well."""
+LEAST_DIP = 0.25
+"""Sine of the least angle below the horizontal at which the butt end must point: flatter lines meet the ground far away."""
+FARTHEST_M = 3.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ButtLine:
+    """One address. Directions are unit vectors in the address earth (y outward, z up, origin at the head)."""
+
+    hub_m: Vec
+    arm_length_m: float
+    sd_m: float
+    """Of the hub and the lengths, at the hands."""
+
+    @staticmethod
+    def at_address(shaft: Vec, arm: Vec, club_length_m: float = 0.0, arm_length_m: float = 0.0) -> ButtLine:
+        """Place the hub; `shaft` from butt to head, `arm` from elbow to wrist; a length of 0 is unknown."""
+        club_m = club_length_m or CLUB_LENGTH_M
+        arm_m = arm_length_m or ARM_LENGTH_M
+        sd_m = sum((LENGTH_SD_M if given else 2 * LENGTH_SD_M) ** 2 for given in (club_length_m, arm_length_m)) ** 0.5
+        reach = club_m - GRIP_M
+        x, y, z = (-reach * s - arm_m * a for s, a in zip(shaft, arm, strict=True))
+        return ButtLine(hub_m=(x, y, z), arm_length_m=arm_m, sd_m=sd_m)
+
+    def of(self, shaft: Vec, arm: Vec) -> float | None:
+        """Distance from the ball line, + inside (toward the player); None where the butt does not point to the ground."""
+        if shaft[2] < LEAST_DIP:
+            return None
+        _, y, z = (h + self.arm_length_m * a for h, a in zip(self.hub_m, arm, strict=True))
+        if z <= 0:
+            return None
+        inside = -(y - z / shaft[2] * shaft[1])
+        return inside if abs(inside) <= FARTHEST_M else None

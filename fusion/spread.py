@@ -1,0 +1,139 @@
+"""How uncertain each quantity is: the same computation over the ways in which fit and address may be wrong.
+
+One copy of the swing is followed for every independent way, each one standard deviation off, from the zero at
+address onward (so what an error does to the heading is in it); their squared differences from the undisturbed copy add up.
+What no copy shows is added in closed form:
+
+    bias        its standard deviation times the time since rest, on both sensors
+    gyro scale  its standard deviation times the angle turned since rest
+    body        slip of the grip, play of the wrist, skin: `BODY_SD_RAD` by a quarter turn of the arm; simulation, no source
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from fusion.address import Address, Stance, take_address, wrist_heading
+from fusion.calibration.fit import N_CONSTANTS, BodyFit
+from fusion.measure import Instant, SwingMeasure
+from fusion.outputs import Angles, Spread
+from fusion.pairing import Pair
+from fusion.rotation import exp, mul
+from fusion.shaft.butt_line import HUB_SD_M, ButtLine
+
+BODY_SD_RAD = math.radians(1.0)
+SKIN_SHARE = 0.05
+"""Share of the forearm's roll that skin may not follow."""
+SWAY_SD_RAD = math.radians(0.25)
+"""Tilt of a zero taken on a swaying body."""
+OTHER_SD_RAD = math.radians(0.6)
+"""What is not modelled (cross-axis sensitivity, the low-pass of the part, a rest that was none), for what the club alone shows:
+makes the stated error of elevation cover the error found on the independent model (docs/accuracy.md)."""
+TRUSTED_RAD: Final = math.radians(20.0)
+"""An angle known no better than this is not shown."""
+_ANGLES: Final = (
+    "bend_rad", "bend_change_rad", "hinge_rad", "hinge_change_rad", "roll_change_rad", "shaft_elevation_rad",
+    "shaft_pitch_rad", "face_twist_rad",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ZeroInputs:
+    """What an address was taken from, so that it can be taken again a little wrong."""
+
+    stance: Stance
+    heading_rad: float
+    heading_sd_rad: float
+    """Of the heading between the sensors, beside what the fit does to it."""
+    tilt_sd_rad: tuple[float, float]
+    """Of forearm and club sensor, from their accelerometers."""
+    bias_sd_rad_s: float
+    gyr_scale_sd: float
+
+
+class Spreads:
+    """One swing's copies. `at` must be given instants in order; it need not be given all."""
+
+    def __init__(self, inputs: ZeroInputs, address: Address, fit: BodyFit, butt: ButtLine) -> None:
+        self._inputs = inputs
+        self._butt = butt
+        self._base = SwingMeasure(address, fit, butt)
+        self._copies = [
+            SwingMeasure(other, other_fit, butt)
+            for other, other_fit in _ways(inputs, fit)
+            if other is not None
+        ]  # fmt: skip
+
+    def at(self, pair: Pair) -> Spread:
+        """One standard deviation of each quantity at an instant."""
+        base = self._base.push(pair)
+        copies = [copy.push(pair) for copy in self._copies]
+        return self._sum(base, copies)
+
+    def _sum(self, base: Instant, copies: Sequence[Instant]) -> Spread:
+        inputs, angles = self._inputs, base.angles
+        since_s = base.t_s - inputs.stance.t_s
+        drift = inputs.bias_sd_rad_s * since_s
+        scale = inputs.gyr_scale_sd
+        club, arm = scale * base.club_turn_rad, scale * base.arm_turn_rad
+        body = BODY_SD_RAD * min(base.arm_turn_rad / (math.pi / 2), 1.0)
+        wrist = math.hypot(math.sqrt(2.0) * drift, club, arm, body)
+        roll = SKIN_SHARE * abs(angles.roll_change_rad or 0.0)
+        shaft = math.hypot(drift, club, OTHER_SD_RAD)
+        more = {
+            "bend_rad": wrist, "bend_change_rad": wrist, "hinge_rad": wrist, "hinge_change_rad": wrist,
+            "roll_change_rad": math.hypot(drift, arm, roll, 0.5 * body), "shaft_elevation_rad": shaft,
+            "shaft_pitch_rad": shaft, "face_twist_rad": math.hypot(drift, club),
+        }  # fmt: skip
+        sds: dict[str, float | None] = {}
+        for name in _ANGLES:
+            value = getattr(angles, name)
+            if value is None:
+                sds[name] = None
+                continue
+            others = [getattr(copy.angles, name) for copy in copies]
+            sds[name] = math.hypot(more[name], *(math.remainder(v - value, math.tau) for v in others if v is not None))
+        if angles.butt_line_m is not None:
+            others = [copy.angles.butt_line_m for copy in copies]
+            off = [v - angles.butt_line_m for v in others if v is not None]
+            sds["butt_line_m"] = math.hypot(HUB_SD_M, self._butt.sd_m, *off)
+        return Spread(**sds)
+
+
+def _ways(inputs: ZeroInputs, fit: BodyFit) -> list[tuple[Address | None, BodyFit]]:
+    stance = inputs.stance
+    believed = wrist_heading(stance, fit)
+    if believed is None:
+        return []
+    ways: list[tuple[Address | None, BodyFit]] = []
+
+    def add(other_stance: Stance, other_fit: BodyFit) -> None:
+        # A wrong fit shows the wrong heading at every address alike, so averaging over addresses does not mend it.
+        shown = wrist_heading(other_stance, other_fit)
+        if shown is not None:
+            ways.append((take_address(other_stance, other_fit, inputs.heading_rad + shown - believed), other_fit))
+
+    for way in fit.doubtful_ways():
+        add(stance, fit.turned(np.asarray(way, dtype=np.float64).reshape(N_CONSTANTS)))
+    for i, axis in ((0, 0), (0, 1), (1, 0), (1, 1)):
+        sd = math.hypot(inputs.tilt_sd_rad[i], SWAY_SD_RAD)
+        levels = list(stance.q_level_from_free)
+        levels[i] = mul(exp((sd, 0.0, 0.0) if axis == 0 else (0.0, sd, 0.0)), levels[i])
+        add(replace(stance, q_level_from_free=(levels[0], levels[1])), fit)
+    ways.append((take_address(stance, fit, inputs.heading_rad + inputs.heading_sd_rad), fit))
+    return ways
+
+
+def trusted(angles: Angles, spread: Spread) -> Angles:
+    """Leave out what is known no better than `TRUSTED_RAD`."""
+    kept = {name: getattr(angles, name) for name in _ANGLES}
+    for name in _ANGLES:
+        sd = getattr(spread, name)
+        if sd is not None and sd > TRUSTED_RAD:
+            kept[name] = None
+    return Angles(**kept, arm_elevation_rad=angles.arm_elevation_rad, butt_line_m=angles.butt_line_m)

@@ -1,0 +1,93 @@
+"""The fit moves of the model golfer, each with a human's imperfection.
+
+Nobody bends without hinging a little or rolls with a shoulder quite still; sizes are plausible, no source, except that the
+axis of a wrist's functional flexion lies some degrees off (people couple the two, Crisco et al. 2011, J Bone Joint Surg Am).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from sensors.ids import Move
+from sensors.virtual.swing import ADDRESS
+from sensors.virtual.timeline import Timeline
+
+ATTITUDES = (
+    (90.0, 0.0, 0.0), (90.0, 0.0, 90.0), (0.0, 0.0, 0.0), (0.0, 0.0, 90.0), (0.0, 0.0, -90.0), (45.0, 90.0, 0.0),
+    (-80.0, 0.0, 0.0), (0.0, 0.0, 180.0),
+)  # fmt: skip
+"""Plane, theta and roll of the arm for the sensors' attitudes: kinematics only, the sensors are off the body."""
+_STROKE_S = 0.85
+
+
+@dataclass(slots=True)
+class FitMoves:
+    """Writes the moves on a timeline, and when each was begun."""
+
+    timeline: Timeline
+    rng: np.random.Generator
+    error_deg: float
+    """Standard deviation of how far a held pose misses."""
+    pose_s: float
+    begun: list[tuple[float, Move]]
+
+    def all(self, *, attitudes: int = 0, optional: bool = True) -> None:
+        """Make every move in the order the page asks for them."""
+        self._pose(Move.STILL, calm=True)
+        for plane, theta, roll in ATTITUDES[:attitudes]:
+            self._pose(Move.ATTITUDE, calm=True, plane=plane, theta=theta, roll=roll)
+        miss = self._missed
+        self._pose(
+            Move.NEUTRAL,
+            plane=miss(60.0, 4.0), theta=miss(5.0, 4.0), roll=miss(10.0, 4.0), flexion=miss(0.0), ulnar=miss(0.0),
+        )  # fmt: skip
+        if optional:
+            self._strokes(Move.BEND, lambda a: {"flexion": 35.0 * a - 5.0, "ulnar": miss(6.0 * a), "plane": 60.0})
+            self._strokes(Move.HINGE, lambda a: {"ulnar": 16.0 * a + 2.0, "flexion": miss(4.0 * a), "plane": 60.0})
+        self._strokes(
+            Move.ROLL,
+            lambda a: {"roll": 45.0 * a, "plane": miss(60.0), "theta": miss(5.0), "flexion": 0.0, "ulnar": 3.0},
+        )
+        self._strokes(Move.TWIRL, lambda a: {"spin": 150.0 * a, "flexion": miss(0.0), "theta": miss(5.0)})
+        self._strokes(
+            Move.LOCKED,
+            lambda a: {
+                "theta": 5.0 + 40.0 * a,
+                "plane": 55.0 - 25.0 * abs(a) + miss(0.0),
+                "roll": 20.0 * a,
+                "yaw": 12.0 * a,
+            },
+        )
+        self._pose(Move.PALM, plane=miss(0.0, 2.0), theta=miss(0.0), roll=miss(90.0, 0.6), flexion=-10.0, spin=20.0)
+        self.timeline.move(1.0, plane=75.0, roll=0.0, spin=0.0)
+        address = {name: value for name, value in ADDRESS.items() if name != "axial"}
+        self._pose(Move.ADDRESS, calm=False, **address, yaw=0.0)
+
+    def _missed(self, value: float, more: float = 1.0) -> float:
+        return value + float(self.rng.normal(0.0, self.error_deg * more))
+
+    def _begin(self, move: Move) -> None:
+        self.begun.append((self.timeline.now_s, move))
+
+    def _pose(self, move: Move, *, calm: bool = False, **targets: float) -> None:
+        timeline = self.timeline
+        timeline.move(1.1, **targets)
+        timeline.hold(0.4)
+        self._begin(move)
+        if calm:
+            timeline.calm(timeline.now_s - 0.3, timeline.now_s + self.pose_s)
+        timeline.hold(self.pose_s)
+
+    def _strokes(self, move: Move, at: Callable[[float], dict[str, float]], n: int = 3) -> None:
+        """Go to and fro `n` times: `at` gives the joints for -1, 0 and 1."""
+        timeline = self.timeline
+        timeline.move(0.8, **at(0.0))
+        timeline.hold(0.3)
+        self._begin(move)
+        for side in (1.0, -1.0) * n:
+            timeline.move(_STROKE_S, **at(side))
+        timeline.move(_STROKE_S, **at(0.0))
+        timeline.hold(0.8)

@@ -1,0 +1,1 @@
+"""A recording worked out as a whole: every instant to Parquet, every rep to JSON."""

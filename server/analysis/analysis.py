@@ -1,0 +1,61 @@
+"""One pass over a recording with the live pipeline: the same code, the same numbers, memory that does not grow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Protocol
+
+from fusion.drills.catalogue import default_drill
+from fusion.outputs import FitProgress, Output, Rep, RepRefined, Series
+from fusion.pipeline import Pipeline
+from sensors.events import SourceEvent
+from sensors.record.reader import ReadReport, read_events, read_head
+from server.analysis.host_clock import HostClock
+from server.analysis.moves_log import MovesLog
+from server.analysis.series_file import SeriesFile
+
+
+class TakesEvents(Protocol):
+    """What is asked of a pipeline."""
+
+    def push(self, event: SourceEvent) -> tuple[Output, ...]:
+        """Take in one event, give what it leads to."""
+
+
+class Analysis:
+    """Reads one recording. `run` is a generator that pauses after every event, so that the caller can show progress."""
+
+    def __init__(self, path: Path, *, pipeline: TakesEvents | None = None) -> None:
+        """Make sure that this is a recording. Raises `RecordingError`."""
+        self.path = path
+        self.notes: Mapping[str, str] = read_head(path).notes
+        self.clock = HostClock(self.notes)
+        self.report = ReadReport()
+        self.moves = MovesLog()
+        self._reps: dict[int, Rep] = {}
+        self._pipeline = pipeline if pipeline is not None else Pipeline(default_drill(), series=True)
+
+    @property
+    def reps(self) -> list[Rep]:
+        """Every rep in its last form: as refined once its swing was over, where that came."""
+        return [self._reps[index] for index in sorted(self._reps)]
+
+    def run(self, series: SeriesFile | None) -> Iterator[None]:
+        """Read it all; instants go to `series` if there is one. Raises `UnknownProfile`; OSError when the disk fails."""
+        for event in read_events(self.path, report=self.report):
+            self.clock.see(event.arrival_ns)
+            for output in self._pipeline.push(event):
+                match output:
+                    case Series():
+                        if series is not None:
+                            series.add(output.moments)
+                    case Rep():
+                        self._reps[output.index] = output
+                    case RepRefined():
+                        self._reps[output.rep.index] = output.rep
+                    case FitProgress():
+                        self.moves.push(output)
+                    case _:
+                        pass
+            yield

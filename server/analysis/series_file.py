@@ -1,0 +1,87 @@
+"""The series as Parquet: a row an instant, a row group a minute, so that memory does not grow with the practice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Final
+
+import pyarrow as pa
+from pyarrow import parquet
+
+from fusion.outputs import Moment
+from server.analysis.host_clock import HostClock
+from server.analysis.quantities import QUANTITIES, quality_of, values_of
+
+ROW_GROUP_S: Final = 60.0
+
+
+def series_schema() -> pa.Schema:
+    """Columns with their units and meanings, which any Parquet reader shows."""
+    fields = [
+        _field("host_time_s", pa.float64(), "s", "when the forearm sample was taken, on the clock of arrival"),
+        _field("phase", pa.string(), "", "phase of the swing"),
+    ]
+    for quantity in QUANTITIES:
+        fields.append(_field(quantity.name, pa.float64(), quantity.unit, quantity.meaning))
+        fields.append(_field(quantity.sd_name, pa.float64(), quantity.unit, "one standard deviation of it"))
+    fields.append(_field("quality", pa.string(), "", "ok, or why values are absent"))
+    return pa.schema(fields)
+
+
+def _field(name: str, kind: pa.DataType, unit: str, meaning: str) -> pa.Field:
+    return pa.field(name, kind, metadata={"unit": unit, "meaning": meaning})
+
+
+class SeriesFile:
+    """Takes moments in order and writes them a minute at a time. Raises OSError when the disk fails."""
+
+    def __init__(self, writer: parquet.ParquetWriter, clock: HostClock) -> None:
+        self._writer = writer
+        self._clock = clock
+        self.n_rows = 0
+        self._start_s = 0.0
+        self._begin()
+
+    def add(self, moments: tuple[Moment, ...]) -> None:
+        """Add the instants that a packet completed."""
+        for moment in moments:
+            if self._times and moment.t_s - self._start_s >= ROW_GROUP_S:
+                self.flush()
+            if not self._times:
+                self._start_s = moment.t_s
+            self._times.append(self._clock.host_s(moment.t_s))
+            self._phases.append(moment.phase.value)
+            self._qualities.append(quality_of(moment.doubt))
+            self._values.append(values_of(moment.angles))
+            self._spreads.append(values_of(moment.spread))
+
+    def flush(self) -> None:
+        """Write what waits as one row group."""
+        if not self._times:
+            return
+        columns = [pa.array(self._times), pa.array(self._phases)]
+        for values, spreads in zip(zip(*self._values, strict=True), zip(*self._spreads, strict=True), strict=True):
+            columns.append(pa.array(values, type=pa.float64()))
+            columns.append(pa.array(spreads, type=pa.float64()))
+        columns.append(pa.array(self._qualities))
+        self._writer.write_table(pa.Table.from_arrays(columns, schema=self._writer.schema))
+        self.n_rows += len(self._times)
+        self._begin()
+
+    def _begin(self) -> None:
+        self._times: list[float] = []
+        self._phases: list[str] = []
+        self._qualities: list[str] = []
+        self._values: list[list[float | None]] = []
+        self._spreads: list[list[float | None]] = []
+
+
+@contextmanager
+def series_file(path: Path, clock: HostClock) -> Iterator[SeriesFile]:
+    """Open a series for writing; leaving it without an error completes it."""
+    with parquet.ParquetWriter(path, series_schema(), compression="zstd") as writer:
+        series = SeriesFile(writer, clock)
+        yield series
+        series.flush()

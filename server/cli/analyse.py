@@ -1,0 +1,79 @@
+"""`pitchbend analyse`: every instant and every rep of a recording, for other programs."""
+
+from __future__ import annotations
+
+from contextlib import ExitStack
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+
+from server.analysis.analysis import Analysis
+from server.analysis.reps_file import rep_record, reps_json
+from server.analysis.series_file import series_file
+from server.cli.analysis_tables import analysed_reps_table, missing_sentences, moves_table
+from server.cli.failures import CommandFailed
+from server.cli.options import Recording
+from server.cli.progress import QuietBar
+from server.cli.tables import damage_sentences
+from server.file_advice import not_written_sentence
+from server.whole_file import FileNotWritten, whole_file
+
+_EVENTS_PER_LOOK = 256
+
+
+def analyse(
+    file: Recording,
+    *,
+    series: Annotated[
+        Path | None, typer.Option(metavar="PARQUET", help="Write every instant here: angles, uncertainty, quality.")
+    ] = None,
+    reps: Annotated[Path | None, typer.Option(metavar="JSON", help="Write every rep here.")] = None,
+) -> None:
+    """Work out a recording: every instant to Parquet, every rep to JSON, a summary here.
+
+    Takes any recording, made live or by **pitchbend import-imu**. Files of the same name are replaced. What the columns
+    mean is in **docs/import-and-analysis.md**.
+    """
+    places = [path.resolve() for path in (file, series, reps) if path is not None]
+    if len(set(places)) < len(places):
+        raise CommandFailed("The recording, the series and the reps need a file each: choose different names.")
+    analysis = Analysis(file)
+    try:
+        _run(analysis, series, reps)
+    except FileNotWritten as failure:
+        raise CommandFailed(not_written_sentence(failure)) from failure
+    show(analysis, Console())
+
+
+def _run(analysis: Analysis, series: Path | None, reps: Path | None) -> None:
+    """Write the files, each whole or not at all."""
+    with ExitStack() as stack:
+        reps_place = None if reps is None else stack.enter_context(whole_file(reps, overwrite=True))
+        into = None
+        if series is not None:
+            series_place = stack.enter_context(whole_file(series, overwrite=True))
+            into = stack.enter_context(series_file(series_place, analysis.clock))
+        with QuietBar("Working it out") as bar:
+            for n, _ in enumerate(analysis.run(into)):
+                if n % _EVENTS_PER_LOOK == 0:
+                    bar.show(analysis.report.read_bytes, analysis.report.size_bytes)
+        if reps_place is not None:
+            reps_place.write_bytes(reps_json([rep_record(rep, analysis.clock) for rep in analysis.reps]))
+
+
+def show(analysis: Analysis, console: Console) -> None:
+    """Print what was found."""
+    for sentence in damage_sentences(analysis.report):
+        console.print(f"[yellow]{sentence}[/]")
+    if analysis.moves.by_move:
+        console.print(moves_table(analysis.moves))
+    if not analysis.moves.complete:
+        console.print("The fit is not complete, so there are no wrist angles: some of these moves are needed.")
+    for sentence in missing_sentences(analysis.moves):
+        console.print(sentence)
+    if analysis.reps:
+        console.print(analysed_reps_table(analysis.reps))
+    else:
+        console.print("No swings in it.")

@@ -1,0 +1,1 @@
+"""Data from elsewhere, as CSV and marks, made into a recording."""
