@@ -1,0 +1,59 @@
+"""Errors over practices simulated in a general physics engine, as tables.
+
+    python -m tests.bench.bench_physics [PRACTICES] [--minutes M] [--seed FIRST] [--keep FOLDER] [--without WHAT]
+
+Each practice has its own player (every third left-handed), sensors, mounts, clocks, radio and missed poses, and goes
+through `pitchbend import-imu` and `pitchbend analyse`. A report, never a pass or fail.
+"""
+
+from __future__ import annotations
+
+import argparse
+import tempfile
+from concurrent.futures import ProcessPoolExecutor
+from functools import partial
+from pathlib import Path
+
+from tests.truth.physics.dataset import IMPERFECTIONS, make
+from tests.truth.physics.product import ProductFailed, run_product
+from tests.truth.physics.score import Score, score
+from tests.truth.physics.tables import report
+
+
+def one(seed: int, minutes: float, keep: Path | None, without: frozenset[str]) -> Score | str:
+    """Make a practice, run the product, judge; what the product said if it failed."""
+    with tempfile.TemporaryDirectory() as scratch:
+        folder = Path(scratch) if keep is None else keep / str(seed)
+        if not (folder / "truth.npz").exists():
+            make(seed, folder, minutes, without=without)
+        try:
+            run_product(folder)
+        except ProductFailed as failure:
+            return f"practice {seed}: {failure}"
+        return score(folder)
+
+
+def main() -> None:
+    words = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    words.add_argument("practices", type=int, nargs="?", default=4)
+    words.add_argument("--minutes", type=float, default=30.0)
+    words.add_argument("--seed", type=int, default=100, help="of the first practice")
+    words.add_argument(
+        "--without", default="", help="imperfections to spare, by commas: " + ", ".join(sorted(IMPERFECTIONS))
+    )
+    words.add_argument("--keep", type=Path, help="keep the files here, and use again the practices that are there")
+    asked = words.parse_args()
+    without = frozenset(filter(None, asked.without.split(",")))
+    seeds = range(asked.seed, asked.seed + asked.practices)
+    with ProcessPoolExecutor(max_workers=2) as pool:
+        outcomes = list(pool.map(partial(one, minutes=asked.minutes, keep=asked.keep, without=without), seeds))
+    for outcome in outcomes:
+        if isinstance(outcome, str):
+            print(outcome)
+    scores = [outcome for outcome in outcomes if isinstance(outcome, Score)]
+    if scores:
+        print(report(scores))
+
+
+if __name__ == "__main__":
+    main()
