@@ -200,6 +200,8 @@ class Pipeline:
                 result = trimming.end(progress.move, taken=taken)
                 if result is None or result.trim is None or result.figures is None:
                     continue
+                if not result.complete and result.trim.gyr_scale_sd >= self._tracks[role].trim.gyr_scale_sd:
+                    continue  # what is in force, perhaps stored, is better
                 self._tracks[role].use(result.trim, _FRESH_OFFSET_RAD_S)
                 if result.complete:
                     found = TrimFound(arrival_ns=progress.arrival_ns, sensor=self._worn[role], trim=result.trim)
