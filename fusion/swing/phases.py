@@ -114,8 +114,8 @@ FAST = _deg(185.0)
 from 375, rehearsals that stop at the ball 122 at most."""
 LONGEST_DOWNSWING_S = 0.65
 """Slower is slow motion."""
-HOLE_S = 0.08
-"""So much lost hides the passing of the ball; the rep is made, in doubt."""
+HOLE_S = 0.03
+"""One lost packet hides the passing of the ball; the rep is made all the same, in doubt where the loss was long."""
 RESTING = _deg(60.0)
 NEAR_BALL = _deg(20.0)
 """A club that moves less than RESTING per second within NEAR_BALL has been brought back to the ball."""

@@ -17,7 +17,7 @@ from fusion.swing import detector
 from fusion.swing.phases import BACKSWING, TABLE, Rule
 from sensors.virtual.between import AWAY, rehearse, stand, step_up, walk_off
 from sensors.virtual.swing import ADDRESS, SwingShape, backswing, downswing, swing
-from tests.motion import NOWHERE, Scene, beginning, watch
+from tests.motion import NOWHERE, PACKET, Scene, beginning, watch
 from tests.scenes import act, true_marks
 
 SEEDS = (101, 102, 103, 104, 105)
@@ -221,6 +221,13 @@ def test_a_swing_whose_downswing_was_lost_on_the_air_is_still_a_rep(from_s, to_s
     scene, marks = several([SwingShape()] * 2, np.random.default_rng(6))
     _, top_s, impact_s = marks[0]
     assert len(watch(scene, lost=[(top_s + from_s, impact_s + to_s)]).reps) == 2
+
+
+def test_one_lost_packet_anywhere_on_the_way_down_loses_no_swing():
+    scene, marks = several([SwingShape(backswing_s=0.68, downswing_s=0.2)] * 2, np.random.default_rng(8))
+    _, top_s, impact_s = marks[0]
+    for from_s in np.arange(top_s - 0.02, impact_s + 0.04, 0.01):
+        assert len(watch(scene, lost=[(from_s, from_s + PACKET / scene.rate_hz)]).reps) == 2
 
 
 def test_slow_motion_through_the_ball_is_no_rep_once_the_players_own_speed_is_known():
