@@ -104,9 +104,9 @@ class MoveCollector:
         rates = part.gyr_rad_s - track.bias.bias_rad_s
         size = np.linalg.norm(rates, axis=1)
         now_s = float(part.t_s[-1])
-        self._path_rad[role] += (
-            float(size.mean()) * float(part.t_s[-1] - part.t_s[0]) * len(size) / max(len(size) - 1, 1)
-        )
+        n = len(size)
+        lasted_s = float(part.t_s[-1] - part.t_s[0]) * n / (n - 1) if n > 1 else track.usual_s
+        self._path_rad[role] += float(size.mean()) * lasted_s
         if float(size.max()) > _CALM_RAD_S:
             self._calm_since_s = now_s
         if self._moving_s is None and max(self._path_rad.values()) > math.radians(20.0):

@@ -69,6 +69,11 @@ class SensorTrack:
         self._history: deque[Window] = deque()
 
     @property
+    def usual_s(self) -> float:
+        """Nominal spacing of samples."""
+        return self._usual_s
+
+    @property
     def broken(self) -> bool:
         """Samples were lost that cannot be bridged, since `clear_faults`."""
         return self._strapdown.broken
