@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from fusion.address import Address
 from fusion.calibration.fit import BodyFit
 from fusion.club_state import DISTAL, ClubState
-from fusion.joints.wrist import anatomical_angles, skin_turn
+from fusion.joints.wrist import WristAngles, anatomical_angles, skin_turn
 from fusion.outputs import Angles
 from fusion.pairing import Pair
 from fusion.rotation import Quat, Vec, angle, angle_between, exp, inverse, mul, rotate
@@ -62,6 +63,18 @@ def skin_share(roll_rad: float) -> float:
     return skin / (skin + PLAY_SD_RAD**2)
 
 
+class _Look(NamedTuple):
+    """One instant's angles, and what they were made from."""
+
+    angles: Angles
+    wrist: WristAngles
+    q_forearm: Quat
+    q_club: Quat
+    q_skin: Quat
+    shaft: Vec
+    arm: Vec
+
+
 class SwingMeasure:
     """Counts from one address."""
 
@@ -92,7 +105,31 @@ class SwingMeasure:
 
     def push(self, pair: Pair) -> Instant:
         """Advance to the next instant, in order; steps must be small enough that twists about a moving axis add up."""
-        t_s, q_forearm_free, q_club_free, force_forearm, force_club = pair
+        t_s, _, _, force_forearm, force_club = pair
+        address = self._address
+        look = self._look(pair)
+        q_forearm, q_club, shaft, arm = look.q_forearm, look.q_club, look.shaft, look.arm
+        return Instant(
+            t_s=t_s,
+            angles=look.angles,
+            state=ClubState(mul(q_forearm, look.q_skin), q_club),
+            wrist_possible=look.wrist.possible,
+            club_turn_rad=angle(mul(self._q_club_inverse, q_club)),
+            arm_turn_rad=angle(mul(self._q_forearm_inverse, q_forearm)),
+            shaft_off_rad=angle_between(shaft, address.shaft),
+            shaft_rise_rad=elevation(shaft) - elevation(address.shaft),
+            shaft_trail=self._trail_sign * shaft[0],
+            arm_off_rad=angle_between(arm, self._arm),
+            forearm_force_m_s2=force_forearm,
+            club_force_m_s2=force_club,
+        )
+
+    def angles(self, pair: Pair) -> Angles:
+        """Advance as `push` does, for the angles alone."""
+        return self._look(pair).angles
+
+    def _look(self, pair: Pair) -> _Look:
+        _, q_forearm_free, q_club_free, _, _ = pair
         address, fit = self._address, self._fit
         q_forearm = mul(mul(address.q_earth_from_forearm_free, q_forearm_free), fit.q_sensor_from_forearm)
         q_club = mul(address.q_earth_from_club_free, q_club_free)
@@ -117,20 +154,7 @@ class SwingMeasure:
             face_twist_rad=self._shut_sign * self._face.push(q_club),
             butt_line_m=self.butt.of(shaft, arm),
         )
-        return Instant(
-            t_s=t_s,
-            angles=angles,
-            state=ClubState(mul(q_forearm, q_skin), q_club),
-            wrist_possible=wrist.possible,
-            club_turn_rad=angle(mul(self._q_club_inverse, q_club)),
-            arm_turn_rad=angle(mul(self._q_forearm_inverse, q_forearm)),
-            shaft_off_rad=angle_between(shaft, address.shaft),
-            shaft_rise_rad=elevation(shaft) - elevation(address.shaft),
-            shaft_trail=self._trail_sign * shaft[0],
-            arm_off_rad=angle_between(arm, self._arm),
-            forearm_force_m_s2=force_forearm,
-            club_force_m_s2=force_club,
-        )
+        return _Look(angles, wrist, q_forearm, q_club, q_skin, shaft, arm)
 
 
 def tilt_only(q_earth_from_club: Quat, fit: BodyFit, q_earth_from_forearm: Quat) -> Angles:

@@ -72,10 +72,10 @@ class Spreads:
     def at(self, pair: Pair) -> Spread:
         """One standard deviation of each quantity at an instant."""
         base = self._base.push(pair)
-        copies = [copy.push(pair) for copy in self._copies]
+        copies = [copy.angles(pair) for copy in self._copies]
         return self._sum(base, copies)
 
-    def _sum(self, base: Instant, copies: Sequence[Instant]) -> Spread:
+    def _sum(self, base: Instant, copies: Sequence[Angles]) -> Spread:
         inputs, angles = self._inputs, base.angles
         since_s = base.t_s - inputs.stance.t_s
         drift = inputs.bias_sd_rad_s * since_s
@@ -96,10 +96,10 @@ class Spreads:
             if value is None:
                 sds[name] = None
                 continue
-            others = [getattr(copy.angles, name) for copy in copies]
+            others = [getattr(copy, name) for copy in copies]
             sds[name] = math.hypot(more[name], *(math.remainder(v - value, math.tau) for v in others if v is not None))
         if angles.butt_line_m is not None:
-            others = [copy.angles.butt_line_m for copy in copies]
+            others = [copy.butt_line_m for copy in copies]
             off = [v - angles.butt_line_m for v in others if v is not None]
             sds["butt_line_m"] = math.hypot(HUB_SD_M, self._butt.sd_m, *off)
         return Spread(**sds)
