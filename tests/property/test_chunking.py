@@ -1,0 +1,120 @@
+"""Where packets are cut must not matter: the same samples in packets of 1 to 19.
+
+A packet's end is when the program looks, so a zero may be taken some hundredths of a second earlier or later in a rest, and
+a swaying body stands a little differently then. What comes before that step is the same to rounding.
+"""
+
+import heapq
+import itertools
+import math
+
+import numpy as np
+import pytest
+
+from fusion.orientation.track import SensorTrack
+from fusion.outputs import FitProgress, FitState, Phase, Rep
+from fusion.pairing import Pairing
+from sensors.events import RawPacket
+from sensors.ids import Role
+from sensors.ingest import Ingest
+from sensors.profiles.open_imu import MAX_SAMPLES, OPEN_IMU
+from sensors.readings import ImuBlock
+from sensors.virtual.golfer import segments
+from sensors.virtual.imu import counts
+from tests.reworked import recut
+from tests.virtual import run_pipeline, virtual_session
+
+SPACING_US = 5000
+
+
+def always(size):
+    return lambda _: itertools.repeat(size)
+
+
+def mixed(role):
+    rng = np.random.default_rng(5 if role is Role.CLUB else 6)
+    return iter(rng.integers(1, MAX_SAMPLES + 1, 100_000).tolist())
+
+
+CUTS = {"1": always(1), "7": always(7), "19": always(19), "mixed": mixed}
+
+
+@pytest.fixture(scope="module")
+def session():
+    return virtual_session(6, 2)
+
+
+@pytest.fixture(scope="module")
+def raw(session):
+    """Counts of both sensors, by clocks that agree: what is left is the cutting."""
+    t_s = np.arange(int(session.practice.duration_s * 1e6 / SPACING_US)) * SPACING_US * 1e-6
+    body = segments(session.practice.curves, t_s, session.build, session.player.lead_side)
+    motions = {Role.FOREARM: body.forearm_sensor, Role.CLUB: body.club_sensor}
+    return {
+        role: counts(
+            motion.body_rate_rad_s(), motion.specific_force_m_s2(), session.faults[role], OPEN_IMU, np.random.default_rng(3)
+        )
+        for role, motion in motions.items()
+    }  # fmt: skip
+
+
+def events(session, raw, sizes):
+    others = [event for event in session.events() if not isinstance(event, RawPacket)]
+    streams = [
+        recut(
+            raw[role], sizes(role), sensor=session.links[role].sensor, start_ns=others[0].arrival_ns,
+            delay_ns=4_000_000, spacing_us=SPACING_US,
+        )
+        for role in Role
+    ]  # fmt: skip
+    return list(heapq.merge(others, *streams, key=lambda event: event.arrival_ns))
+
+
+def pairs_of(events):
+    ingest, pairing = Ingest(), Pairing()
+    tracks = {role: SensorTrack(OPEN_IMU.nominal_rate_hz) for role in Role}
+    out = []
+    for event in events:
+        for item in ingest.push(event):
+            assert isinstance(item, ImuBlock)
+            role = ingest.role_of(item.sensor)
+            out.extend(pairing.push(role, tracks[role].push(item)))
+    return np.array([(t_s, *q_forearm, *q_club, *forces) for t_s, q_forearm, q_club, *forces in out])
+
+
+@pytest.mark.parametrize("cut", list(CUTS))
+def test_instants_and_orientations_are_the_same(session, raw, cut):
+    usual, other = (pairs_of(events(session, raw, sizes)) for sizes in (always(10), CUTS[cut]))
+    n = min(len(usual), len(other))
+    assert n > len(raw[Role.FOREARM]) - 2 * MAX_SAMPLES  # all but what an unfinished packet holds
+    assert np.abs(usual[:n] - other[:n]).max() < 1e-7
+
+
+@pytest.fixture(scope="module")
+def usual(session, raw):
+    return run_pipeline(events(session, raw, always(10)))
+
+
+@pytest.mark.parametrize("cut", list(CUTS))
+def test_moves_swings_and_angles_are_the_same_but_for_where_in_a_rest_the_zero_fell(session, raw, usual, cut):
+    other = run_pipeline(events(session, raw, CUTS[cut]))
+    taken, again = (
+        [output.move for output in outputs if isinstance(output, FitProgress) and output.state is FitState.TAKEN]
+        for outputs in (usual, other)
+    )
+    assert taken == again
+    reps, others = ({o.index: o for o in outputs if isinstance(o, Rep)} for outputs in (usual, other))
+    assert list(reps) == list(others) == [1, 2]
+    for index, rep in reps.items():
+        for mark in (Phase.SHAFT_LEVEL, Phase.ARM_LEVEL, Phase.TOP, Phase.IMPACT):
+            a, b = rep.checkpoints[mark], others[index].checkpoints[mark]
+            assert b.t_s == pytest.approx(a.t_s, abs=0.006)  # one sample and a little
+            for name, limit_deg in (
+                ("bend", 1.0),
+                ("bend_change", 1.0),
+                ("hinge_change", 1.0),
+                ("shaft_elevation", 1.0),
+            ):
+                values = (getattr(at.angles, f"{name}_rad") for at in (a, b))
+                first, second = map(math.degrees, values)
+                assert second == pytest.approx(first, abs=limit_deg), (mark, name)
