@@ -19,6 +19,11 @@ from fusion.shaft.pitch import elevation
 SHAFT_RANGE_RAD = (math.radians(-80.0), math.radians(-25.0))
 """Elevation of a shaft at address, head down: full-swing clubs lie at about 55 to 65 deg, with room for posture."""
 ARM_HIGHEST_RAD = math.radians(-35.0)
+GRIP_SHARE = 0.6
+"""How much of an axial turn in the wrist at address is put down to a club taken turned about its shaft; the rest is play."""
+_LEAST_SLOPE = 0.3
+"""Axial turn for a turn of the club below which the one does not show the other."""
+_MOST_TURN_RAD = math.radians(12.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,10 +87,6 @@ def take_address(stance: Stance, fit: BodyFit, heading_rad: float) -> Address | 
     )
 
 
-GRIP_SHARE = 0.6
-"""How much of an axial turn in the wrist at address is put down to a club taken turned about its shaft; the rest is play."""
-
-
 def regripped(fit: BodyFit, address: Address) -> BodyFit:
     """Return the fit with the club turned in the hand as this address shows it: a wrist has no axial turn of its own."""
     step = math.radians(1.0)
@@ -100,7 +101,3 @@ def regripped(fit: BodyFit, address: Address) -> BodyFit:
         return fit
     turn_rad = -GRIP_SHARE * address.wrist.axial_rad / slope
     return fit.grip_turned(max(-_MOST_TURN_RAD, min(_MOST_TURN_RAD, turn_rad)))
-
-
-_LEAST_SLOPE = 0.3
-_MOST_TURN_RAD = math.radians(12.0)

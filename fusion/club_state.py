@@ -6,11 +6,10 @@ import math
 from dataclasses import dataclass
 
 from fusion.calibration.fit import BodyFit
-from fusion.joints.wrist import anatomical_angles, wrist_rotation
-from fusion.rotation import Quat, Vec, exp, inverse, mul, rotate, twist
+from fusion.joints.wrist import anatomical_angles, lead_sign, wrist_rotation
+from fusion.rotation import Quat, Vec, cross, dot, exp, inverse, mul, rotate, twist
 from fusion.shaft.butt_line import ButtLine
 from fusion.shaft.pitch import elevation, pitch
-from sensors.ids import Side
 
 DISTAL: Vec = (0.0, -1.0, 0.0)
 _STEP_RAD = math.radians(1.0)
@@ -48,8 +47,7 @@ class ClubState:
 
         Everything else is held: the arm's direction, the hinge, the grip. Signs as reported: + bowed, + pronation sense.
         """
-        sign = -1.0 if fit.side is Side.LEFT else 1.0
-        rolled = mul(self.q_earth_from_forearm, exp((0.0, sign * roll_rad, 0.0)))
+        rolled = mul(self.q_earth_from_forearm, exp((0.0, lead_sign(fit.side) * roll_rad, 0.0)))
         now = mul(inverse(self.q_earth_from_forearm), mul(self.q_earth_from_club, fit.q_sensor_from_hand))
         angles = anatomical_angles(now, fit.side)
         bowed = wrist_rotation(
@@ -65,13 +63,12 @@ def what_if(
     """What would be seen at this instant with another bend and roll, all else held."""
     then = state.with_wrist(fit, bend_rad=bend_rad, roll_rad=roll_rad)
     shaft = then.shaft(fit)
-    shut_sign = -1.0 if fit.side is Side.LEFT else 1.0
     turn = twist(mul(inverse(state.q_earth_from_club), then.q_earth_from_club), fit.shaft_sensor)
     return Seen(
         shaft_elevation_rad=elevation(shaft),
         shaft_pitch_rad=pitch(shaft),
         butt_line_m=butt.of(shaft, then.arm()) if butt is not None else None,
-        face_turn_rad=shut_sign * turn,
+        face_turn_rad=lead_sign(fit.side) * turn,
     )
 
 
@@ -98,19 +95,10 @@ def toe(state: ClubState, address: ClubState, fit: BodyFit) -> float:
     shaft = state.shaft(fit)
     up = _square_part((0.0, 0.0, 1.0), shaft)
     there = rotate(state.q_earth_from_club, toe_sensor)
-    cross = (
-        up[1] * there[2] - up[2] * there[1],
-        up[2] * there[0] - up[0] * there[2],
-        up[0] * there[1] - up[1] * there[0],
-    )
-    turned = math.atan2(
-        cross[0] * shaft[0] + cross[1] * shaft[1] + cross[2] * shaft[2],
-        up[0] * there[0] + up[1] * there[1] + up[2] * there[2],
-    )
-    return -turned if fit.side is Side.LEFT else turned
+    return lead_sign(fit.side) * math.atan2(dot(cross(up, there), shaft), dot(up, there))
 
 
 def _square_part(v: Vec, axis: Vec) -> Vec:
     """Part of v square to a unit axis."""
-    along = v[0] * axis[0] + v[1] * axis[1] + v[2] * axis[2]
+    along = dot(v, axis)
     return (v[0] - along * axis[0], v[1] - along * axis[1], v[2] - along * axis[2])

@@ -37,25 +37,30 @@ class HeadingLink:
         self._drift = 0.0
         self._p = (BREAK_SD_RAD**2, 0.0, DRIFT_SD_RAD_S**2)
         """Variances: heading, heading with drift, drift."""
+        self._n_breaks = 0
 
     @property
     def sd_rad(self) -> float:
         """One standard deviation of the heading when last told."""
         return math.sqrt(self._p[0])
 
-    def doubt(self, sd_rad: float) -> None:
-        """Something happened that may have turned the one earth against the other."""
-        a, b, c = self._p
-        self._p = (min(a + sd_rad**2, BREAK_SD_RAD**2), b, c)
-
-    def start(self, t_s: float, heading_rad: float, sd_rad: float) -> None:
-        """Begin anew from a heading that is known otherwise."""
+    def start(self, t_s: float, heading_rad: float, sd_rad: float, n_breaks: int) -> None:
+        """Begin anew from a heading that is known otherwise; `n_breaks` counts the holes in the data until then."""
+        self._n_breaks = n_breaks
         self._at_s = t_s
         self._heading, self._drift = heading_rad, 0.0
         self._p = (sd_rad**2, 0.0, DRIFT_SD_RAD_S**2)
 
-    def measure(self, t_s: float, heading_rad: float) -> float:
-        """Take in the wrist's heading at session time `t_s`; return the heading as it is believed now."""
+    def measure(self, t_s: float, heading_rad: float, *, n_breaks: int, saturated: bool) -> float:
+        """Take in the wrist's heading at session time `t_s`; return the heading as it is believed now.
+
+        `n_breaks` counts the holes in the data so far, `saturated` says whether a rate was out of range since the last time.
+        """
+        if n_breaks != self._n_breaks:
+            self._n_breaks = n_breaks
+            self._doubt(BREAK_SD_RAD)
+        elif saturated:
+            self._doubt(SATURATED_SD_RAD)
         self._advance(t_s)
         share = min(max((t_s - self._measured_s) / STANCE_S, 0.02), 1.0)
         self._measured_s = t_s
@@ -63,7 +68,7 @@ class HeadingLink:
         off = math.remainder(heading_rad - self._heading, math.tau)
         if off * off > BELIEVED**2 * (a + MEASURED_SD_RAD**2):
             # No drift does that: one of the earths was turned unseen, or the sensor slid. What is seen now is all there is.
-            self.start(t_s, heading_rad, MEASURED_SD_RAD)
+            self.start(t_s, heading_rad, MEASURED_SD_RAD, n_breaks)
             return heading_rad
         total = a + MEASURED_SD_RAD**2 / share
         to_heading, to_drift = a / total, b / total
@@ -71,6 +76,11 @@ class HeadingLink:
         self._drift += to_drift * off
         self._p = (a - to_heading * a, b - to_heading * b, c - to_drift * b)
         return self._heading
+
+    def _doubt(self, sd_rad: float) -> None:
+        """Something happened that may have turned the one earth against the other."""
+        a, b, c = self._p
+        self._p = (min(a + sd_rad**2, BREAK_SD_RAD**2), b, c)
 
     def _advance(self, t_s: float) -> None:
         if math.isinf(self._at_s):

@@ -9,14 +9,13 @@ from typing import NamedTuple
 from fusion.address import Address
 from fusion.calibration.fit import BodyFit
 from fusion.club_state import DISTAL, ClubState
-from fusion.joints.wrist import WristAngles, anatomical_angles, skin_turn
+from fusion.joints.wrist import WristAngles, anatomical_angles, lead_sign, skin_turn
 from fusion.outputs import Angles
 from fusion.pairing import Pair
 from fusion.rotation import Quat, Vec, angle, angle_between, exp, inverse, mul, rotate
 from fusion.shaft.butt_line import ButtLine
 from fusion.shaft.pitch import elevation, pitch
 from fusion.shaft.twist import AxialTurn
-from sensors.ids import Side
 
 _PROXIMAL: Vec = (0.0, 1.0, 0.0)
 
@@ -84,12 +83,11 @@ class SwingMeasure:
         self.state = ClubState(address.q_earth_from_forearm, address.q_earth_from_club)
         """At address."""
         self.butt = butt or ButtLine.at_address(address.shaft, self.state.arm())
-        left = fit.side is Side.LEFT
         # Pronation sense turns a left forearm the negative way about its proximal axis. Seen from the player, looking down the
         # shaft, the face of a club led by the left arm opens clockwise: the positive way about butt-to-head.
-        self._roll_sign = -1.0 if left else 1.0
-        self._shut_sign = -1.0 if left else 1.0
-        self._trail_sign = 1.0 if left else -1.0
+        self._roll_sign = lead_sign(fit.side)
+        self._shut_sign = lead_sign(fit.side)
+        self._trail_sign = -lead_sign(fit.side)
         """On which side of the player (x of the address earth, to the right) the trail side lies."""
         self._arm = self.state.arm()
         self._roll = AxialTurn(_PROXIMAL)
@@ -157,8 +155,8 @@ class SwingMeasure:
         return _Look(angles, wrist, q_forearm, q_club, q_skin, shaft, arm)
 
 
-def tilt_only(q_earth_from_club: Quat, fit: BodyFit, q_earth_from_forearm: Quat) -> Angles:
-    """What can be said with no address: elevations, which need no heading."""
+def tilt_only(q_earth_from_forearm: Quat, q_earth_from_club: Quat, fit: BodyFit) -> Angles:
+    """What can be said with no address: elevations, which need no heading. Orientations of the two sensors."""
     return Angles(
         shaft_elevation_rad=elevation(rotate(q_earth_from_club, fit.shaft_sensor)),
         arm_elevation_rad=elevation(rotate(mul(q_earth_from_forearm, fit.q_sensor_from_forearm), DISTAL)),

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import bisect
 import math
-from dataclasses import dataclass, replace
 
 from fusion.address import Stance, regripped, take_address, wrist_heading
 from fusion.calibration.fit import BodyFit
@@ -17,7 +16,7 @@ from fusion.calibration.skew import SKEW_SD_S
 from fusion.calibration.trimming import Trimming
 from fusion.club_state import DISTAL
 from fusion.drills.drill import Drill
-from fusion.heading_link import BREAK_SD_RAD, SATURATED_SD_RAD, HeadingLink
+from fusion.heading_link import HeadingLink
 from fusion.measure import SwingMeasure, tilt_only
 from fusion.orientation.bias import BODY_REST_RAD_S, INITIAL_RAD_S
 from fusion.orientation.rest import (
@@ -35,15 +34,11 @@ from fusion.outputs import (
     Doubt,
     FitProgress,
     FitState,
-    Moment,
     Output,
     Phase,
     PhaseChange,
     Readout,
-    Rep,
-    RepRefined,
     Series,
-    Spread,
     TrimFound,
 )
 from fusion.pairing import Pair, Pairing
@@ -51,7 +46,7 @@ from fusion.rotation import rotate
 from fusion.series import SwingSeries, doubtful_moments, idle_moments
 from fusion.shaft.butt_line import ButtLine
 from fusion.spread import Spreads, ZeroInputs
-from fusion.swing.enrich import enriched
+from fusion.swing.followed import FollowedSwing
 from fusion.swing.follower import SwingFollower
 from fusion.swing.strike import StrikeMemory
 from fusion.sync import Anchor, Sync
@@ -75,21 +70,6 @@ _RENEWABLE = (Phase.ADDRESS, Phase.TAKEAWAY)
 """A rest over the ball begins a new swing from here: what looked like a takeaway was settling in."""
 
 
-@dataclass(slots=True)
-class _Swing:
-    """A swing being followed, with what is worked out beside it."""
-
-    follower: SwingFollower
-    spreads: Spreads
-    series: SwingSeries | None
-    spread_log: list[tuple[float, Spread]]
-
-    def complete(self, rep: Rep, fit: BodyFit) -> Rep:
-        """Fill in what the marks say beside their angles."""
-        follower = self.follower
-        return enriched(rep, follower.instants, self.spread_log, follower.at_address, fit)
-
-
 class Pipeline:
     """One practice: one player, one drill, one pair of sensors."""
 
@@ -105,11 +85,10 @@ class Pipeline:
         self._pairing = Pairing()
         self._sync = Sync()
         self._link = HeadingLink()
-        self._n_breaks = 0
         self._recent: list[Pair] = []
         """Instants of the last rest length or so."""
         self._fit = FitSession()
-        self._swing: _Swing | None = None
+        self._swing: FollowedSwing | None = None
         self._last_bias_s = float("-inf")
         self._n_reps = 0
         self._strikes = StrikeMemory()
@@ -249,14 +228,18 @@ class Pipeline:
         elif self._missing_other(role):
             out.append(self._readout(block.arrival_ns, now_s, Angles(), Doubt.SENSOR_MISSING))
             if self._wants_series and role is Role.FOREARM:
-                alone = [(t_s, q, q, force, force) for t_s, q, force in samples]
+                alone = [t_s for t_s, _, _ in samples]
                 out.append(Series(arrival_ns=block.arrival_ns, moments=doubtful_moments(alone, Doubt.SENSOR_MISSING)))
         return out
 
     def _new_fit(self, fit: BodyFit | None) -> None:
-        if fit is not None and sum(track.n_breaks for track in self._tracks.values()) == fit.heading_breaks:
-            self._n_breaks = fit.heading_breaks
-            self._link.start(fit.heading_s, fit.heading_rad, fit.heading_sd_rad)
+        if fit is not None and self._breaks == fit.heading_breaks:
+            self._link.start(fit.heading_s, fit.heading_rad, fit.heading_sd_rad, fit.heading_breaks)
+
+    @property
+    def _breaks(self) -> int:
+        """Holes in either sensor's data so far."""
+        return sum(track.n_breaks for track in self._tracks.values())
 
     def _in_step(self, samples: list[Sample]) -> list[Sample]:
         """Club samples with their stamps put in step with the forearm's."""
@@ -274,49 +257,46 @@ class Pipeline:
         del self._recent[: bisect.bisect_left(self._recent, t_s - ADDRESS_REST_S, key=lambda pair: pair[0])]
         if fit is None:
             out: list[Output] = [self._readout(arrival_ns, t_s, Angles(), Doubt.NOT_FITTED)]
-            return out + self._series(arrival_ns, doubtful_moments(pairs, Doubt.NOT_FITTED))
+            if self._wants_series:
+                unfitted = doubtful_moments([pair[0] for pair in pairs], Doubt.NOT_FITTED)
+                out.append(Series(arrival_ns=arrival_ns, moments=unfitted))
+            return out
         out = []
         swing = self._swing
         before = swing.follower.phase if swing is not None else Phase.IDLE
         if swing is not None:
-            follower = swing.follower
-            follower.doubt = self._faults(follower.doubt)
-            follower.spread = swing.spreads.at(pairs[-1])
-            swing.spread_log.append((t_s, follower.spread))
-            out.extend(_completed(follower.push(arrival_ns, pairs), swing, fit))
-            if follower.over:
-                self._n_reps = follower.n_reps
+            out.extend(swing.push(arrival_ns, pairs, self._faults(swing.follower.doubt)))
+            if swing.follower.over:
+                self._n_reps = swing.follower.n_reps
                 swing = self._swing = None
         followed = swing
-        if swing is None or (swing.follower.phase in _RENEWABLE and t_s - swing.follower.address_s > RENEW_AFTER_S):
-            found = self._address(fit, FIRST_REST_S if swing is None else ADDRESS_REST_S)
-            if found is not None:
-                if swing is not None:
-                    out.extend(_completed(swing.follower.close(arrival_ns), swing, fit))
-                if swing is None or swing.follower.phase is not Phase.ADDRESS:
-                    out.append(PhaseChange(arrival_ns=arrival_ns, t_s=t_s, phase=Phase.ADDRESS))
-                swing = self._swing = found
+        out.extend(self._renewed(arrival_ns, t_s, fit))
+        swing = self._swing
+        idle = (self._tracks[Role.FOREARM].idle.q_earth_from_sensor, self._tracks[Role.CLUB].idle.q_earth_from_sensor)
         if swing is not None:
             out.append(swing.follower.readout(arrival_ns))
         else:
-            idle = [self._tracks[role].idle.q_earth_from_sensor for role in (Role.CLUB, Role.FOREARM)]
-            out.append(self._readout(arrival_ns, t_s, tilt_only(idle[0], fit, idle[1]), Doubt.NO_ADDRESS))
+            out.append(self._readout(arrival_ns, t_s, tilt_only(*idle, fit), Doubt.NO_ADDRESS))
         if self._wants_series:
-            out.extend(self._series(arrival_ns, self._moments(fit, pairs, followed, before, out)))
+            moments = followed.moments(pairs, before, out) if followed is not None else None
+            out.append(Series(arrival_ns=arrival_ns, moments=moments or idle_moments(pairs, fit, idle)))
         return out
 
-    def _series(self, arrival_ns: int, moments: tuple[Moment, ...]) -> list[Output]:
-        return [Series(arrival_ns=arrival_ns, moments=moments)] if self._wants_series else []
-
-    def _moments(
-        self, fit: BodyFit, pairs: list[Pair], swing: _Swing | None, before: Phase, out: list[Output]
-    ) -> tuple[Moment, ...]:
-        if swing is not None and swing.series is not None:
-            changes = [change for change in out if isinstance(change, PhaseChange)]
-            follower = swing.follower
-            return swing.series.moments(pairs, before, changes, follower.spread, follower.doubt)
-        idle = [self._tracks[role].idle.q_earth_from_sensor for role in (Role.FOREARM, Role.CLUB)]
-        return idle_moments(pairs, fit, (idle[0], idle[1]))
+    def _renewed(self, arrival_ns: int, t_s: float, fit: BodyFit) -> list[Output]:
+        """Take a new zero where the golfer stands to the ball, and follow the swing from there."""
+        swing = self._swing
+        if swing is not None and (
+            swing.follower.phase not in _RENEWABLE or t_s - swing.follower.address_s <= RENEW_AFTER_S
+        ):
+            return []
+        found = self._address(fit, FIRST_REST_S if swing is None else ADDRESS_REST_S)
+        if found is None:
+            return []
+        self._swing = found
+        out = swing.close(arrival_ns) if swing is not None else []
+        if swing is None or swing.follower.phase is not Phase.ADDRESS:
+            out.append(PhaseChange(arrival_ns=arrival_ns, t_s=t_s, phase=Phase.ADDRESS))
+        return out
 
     def _faults(self, so_far: Doubt) -> Doubt:
         if so_far is not Doubt.NONE:
@@ -347,11 +327,12 @@ class Pipeline:
             return None
         return middle, rests
 
-    def _address(self, fit: BodyFit, rest_s: float) -> _Swing | None:
+    def _address(self, practice_fit: BodyFit, rest_s: float) -> FollowedSwing | None:
         """Find a rest of both sensors that ends now, over the ball, and begin to follow the swing from its middle.
 
         Not from its end: a takeaway that creeps off is within a rest's limits for its first tenth of a second.
         """
+        fit = practice_fit
         found = self._rest(rest_s)
         if found is None:
             return None
@@ -367,7 +348,8 @@ class Pipeline:
             return None
         forearm.level(ups[0])
         club.level(ups[1])
-        heading = self._heading(t_s, shown)
+        saturated = any(track.saturated for track in self._tracks.values())
+        heading = self._link.measure(t_s, shown, n_breaks=self._breaks, saturated=saturated)
         address = take_address(stance, fit, heading)
         if address is not None:
             fit = regripped(fit, address)
@@ -393,24 +375,14 @@ class Pipeline:
             address.shaft, rotate(address.q_earth_from_forearm, DISTAL),
             player.club_length_m if player else 0.0, player.arm_length_m if player else 0.0,
         )  # fmt: skip
-        return _Swing(
-            follower=SwingFollower(
+        return FollowedSwing(
+            SwingFollower(
                 address, recent[middle:], fit, self.drill, n_reps=self._n_reps, strikes=self._strikes, butt=butt
             ),
-            spreads=Spreads(inputs, address, fit, butt),
-            series=SwingSeries(SwingMeasure(address, fit, butt)) if self._wants_series else None,
-            spread_log=[],
+            Spreads(inputs, address, fit, butt),
+            SwingSeries(SwingMeasure(address, fit, butt)) if self._wants_series else None,
+            practice_fit,
         )
-
-    def _heading(self, t_s: float, shown_rad: float) -> float:
-        """Heading between the sensors, from what the wrist shows now and what the gyroscopes have carried over."""
-        n_breaks = sum(track.n_breaks for track in self._tracks.values())
-        if n_breaks != self._n_breaks:
-            self._n_breaks = n_breaks
-            self._link.doubt(BREAK_SD_RAD)
-        elif any(track.saturated for track in self._tracks.values()):
-            self._link.doubt(SATURATED_SD_RAD)
-        return self._link.measure(t_s, shown_rad)
 
     def _tilt_sd_rad(self, role: Role) -> float:
         return self._tracks[role].trim.acc_sd_m_s2 / STANDARD_GRAVITY_M_S2
@@ -420,18 +392,3 @@ class Pipeline:
             arrival_ns=arrival_ns, t_s=t_s, phase=Phase.IDLE, angles=angles, doubt=doubt, pitch_doubt=doubt,
             since_rest_s=None,
         )  # fmt: skip
-
-
-def _completed(outputs: list[Output], swing: _Swing, fit: BodyFit) -> list[Output]:
-    """Outputs of a swing, its rep with everything that its marks can say."""
-    return [_complete(output, swing, fit) for output in outputs]
-
-
-def _complete(output: Output, swing: _Swing, fit: BodyFit) -> Output:
-    match output:
-        case Rep():
-            return swing.complete(output, fit)
-        case RepRefined():
-            return replace(output, rep=swing.complete(output.rep, fit))
-        case _:
-            return output

@@ -90,6 +90,16 @@ def twist(q: Quat, axis: Vec) -> float:
     return 2.0 * math.atan2(along, w)
 
 
+def dot(a: Vec, b: Vec) -> float:
+    """Scalar product."""
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+
+
+def cross(a: Vec, b: Vec) -> Vec:
+    """Vector product."""
+    return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
+
+
 def unit(v: Vec) -> Vec:
     """Scale a vector to unit length."""
     n = math.sqrt(v[0] * v[0] + v[1] * v[1] + v[2] * v[2])
@@ -98,5 +108,4 @@ def unit(v: Vec) -> Vec:
 
 def angle_between(a: Vec, b: Vec) -> float:
     """Angle between two directions, radians in [0, pi]."""
-    cross = (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
-    return math.atan2(math.hypot(*cross), a[0] * b[0] + a[1] * b[1] + a[2] * b[2])
+    return math.atan2(math.hypot(*cross(a, b)), dot(a, b))

@@ -10,11 +10,9 @@ from fusion.rotation import Quat, inverse, mul
 from fusion.spread import trusted
 
 
-def doubtful_moments(pairs: list[Pair], doubt: Doubt) -> tuple[Moment, ...]:
+def doubtful_moments(times_s: list[float], doubt: Doubt) -> tuple[Moment, ...]:
     """Instants at which nothing can be said."""
-    return tuple(
-        Moment(t_s=pair[0], phase=Phase.IDLE, angles=Angles(), spread=NO_SPREAD, doubt=doubt) for pair in pairs
-    )
+    return tuple(Moment(t_s=t_s, phase=Phase.IDLE, angles=Angles(), spread=NO_SPREAD, doubt=doubt) for t_s in times_s)
 
 
 def idle_moments(pairs: list[Pair], fit: BodyFit, q_idle: tuple[Quat, Quat]) -> tuple[Moment, ...]:
@@ -24,7 +22,7 @@ def idle_moments(pairs: list[Pair], fit: BodyFit, q_idle: tuple[Quat, Quat]) -> 
     return tuple(
         Moment(
             t_s=pair[0], phase=Phase.IDLE,
-            angles=tilt_only(mul(from_free[1], pair[2]), fit, mul(from_free[0], pair[1])),
+            angles=tilt_only(mul(from_free[0], pair[1]), mul(from_free[1], pair[2]), fit),
             spread=NO_SPREAD, doubt=Doubt.NO_ADDRESS,
         )
         for pair in pairs

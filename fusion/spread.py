@@ -16,10 +16,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-import numpy as np
-
 from fusion.address import Address, Stance, take_address, wrist_heading
-from fusion.calibration.fit import N_CONSTANTS, BodyFit
+from fusion.calibration.fit import BodyFit
 from fusion.measure import Instant, SwingMeasure
 from fusion.outputs import Angles, Spread
 from fusion.pairing import Pair
@@ -119,7 +117,7 @@ def _ways(inputs: ZeroInputs, fit: BodyFit) -> list[tuple[Address | None, BodyFi
             ways.append((take_address(other_stance, other_fit, inputs.heading_rad + shown - believed), other_fit))
 
     for way in fit.doubtful_ways():
-        add(stance, fit.turned(np.asarray(way, dtype=np.float64).reshape(N_CONSTANTS)))
+        add(stance, fit.turned(way))
     for i, axis in ((0, 0), (0, 1), (1, 0), (1, 1)):
         sd = math.hypot(inputs.tilt_sd_rad[i], SWAY_SD_RAD)
         levels = list(stance.q_level_from_free)
@@ -131,9 +129,5 @@ def _ways(inputs: ZeroInputs, fit: BodyFit) -> list[tuple[Address | None, BodyFi
 
 def trusted(angles: Angles, spread: Spread) -> Angles:
     """Leave out what is known no better than `TRUSTED_RAD`."""
-    kept = {name: getattr(angles, name) for name in _ANGLES}
-    for name in _ANGLES:
-        sd = getattr(spread, name)
-        if sd is not None and sd > TRUSTED_RAD:
-            kept[name] = None
-    return Angles(**kept, arm_elevation_rad=angles.arm_elevation_rad, butt_line_m=angles.butt_line_m)
+    wild = [name for name in _ANGLES if (getattr(spread, name) or 0.0) > TRUSTED_RAD]
+    return replace(angles, **dict.fromkeys(wild)) if wild else angles

@@ -22,8 +22,8 @@ _HOW: Final = {
     Move.ADDRESS: "Take your grip and stand to the ball as for a shot.",
 }
 _UNITS: Final = {
-    FitReason.MOVING: "°/s", FitReason.WRONG_POSE: "°", FitReason.NOT_GRAVITY: " m/s²", FitReason.TOO_LITTLE: "°",
-    FitReason.NOT_ONE_AXIS: "°", FitReason.SWAPPED: "°", FitReason.NOT_RIGID: "°",
+    FitReason.MOVING: "°/s", FitReason.NOT_GRAVITY: " m/s²", FitReason.TOO_LITTLE: "°",
+    FitReason.NOT_ONE_AXIS: "°", FitReason.SWAPPED: "°",
     FitReason.DISAGREES: " times the usual spread", FitReason.FEW_ATTITUDES: "", FitReason.POOR_TRIM: " % of g",
 }  # fmt: skip
 
@@ -73,7 +73,6 @@ _WHY: Final = {
     FitReason.NO_DATA: (
         "A sensor did not report meanwhile. Check below that both are sending, then make the move again."
     ),
-    FitReason.WRONG_POSE: "This does not fit the move{figures}. {again}",
     FitReason.NOT_GRAVITY: (
         "A sensor does not read gravity as it should{figures}. "
         "If it was not being moved, the sensor is out of adjustment: switch it off and on, or use another."
@@ -83,7 +82,6 @@ _WHY: Final = {
     FitReason.SWAPPED: (
         "The forearm sensor turned and the club's did not{figures}: they are worn the wrong way round. Exchange them."
     ),
-    FitReason.NOT_RIGID: "Wrist or grip gave way{figures}. {again}",
     FitReason.DISAGREES: (
         "This contradicts the moves before it{figures}: a sensor or the clip has turned, or it was another move. "
         "Check that both sit firmly. {again}"

@@ -18,6 +18,7 @@ from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationErro
 
 from sensors.ids import SensorId
 from sensors.trim import Trim
+from server.whole_file import replace_text
 
 VERSION: Final = 1
 STALE_AFTER: Final = timedelta(days=90)
@@ -122,11 +123,7 @@ class TrimStore:
         """Keep a new calibration in place of the old. Raises `OSError`, and `ValidationError` for one that no sensor can have."""
         values = {name: getattr(trim, name) for name in _TrimJson.model_fields}
         file = _FileJson(version=VERSION, sensor=sensor, made=self.now(), trim=_TrimJson(**values))
-        path = self.path_of(sensor)
-        path.parent.mkdir(parents=True, exist_ok=True)
-        half = path.with_suffix(".part")
-        half.write_text(file.model_dump_json(indent=1), encoding="utf-8")
-        half.replace(path)
+        replace_text(self.path_of(sensor), file.model_dump_json(indent=1))
 
     def _set_aside(self, sensor: SensorId, path: Path, problem: str) -> Unusable:
         aside = path.with_suffix(f".{self.now():%Y%m%d-%H%M%S}.spoilt")

@@ -42,6 +42,14 @@ def whole_file(path: Path, *, overwrite: bool) -> Iterator[Path]:
         raise
 
 
+def replace_text(path: Path, text: str) -> None:
+    """Put a small file of this program's own in place of the old in one step, with its folder. Raises OSError."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    part = path.with_suffix(".part")
+    part.write_text(text, encoding="utf-8")
+    part.replace(path)
+
+
 def _remove(part: Path) -> None:
     with contextlib.suppress(OSError):
         part.unlink(missing_ok=True)

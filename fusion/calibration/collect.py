@@ -42,7 +42,8 @@ _SPREAD_LIMIT_RAD_S = {
     Move.ADDRESS: math.radians(10.0),
 }
 """How much a held move may tremble, root mean square."""
-_NEEDS_CLUB = {Move.PALM: False}
+_CLUB_ASIDE = (Move.PALM,)
+"""Moves without the club in the hand."""
 _PATH_RAD = {
     Move.BEND: math.radians(90.0),
     Move.HINGE: math.radians(45.0),
@@ -124,7 +125,7 @@ class MoveCollector:
         return self._moving(now_s, tracks, ended=ended)
 
     def _roles(self) -> tuple[Role, ...]:
-        return (Role.FOREARM, Role.CLUB) if _NEEDS_CLUB.get(self.move, True) else (Role.FOREARM,)
+        return (Role.FOREARM,) if self.move in _CLUB_ASIDE else (Role.FOREARM, Role.CLUB)
 
     def _held(self, now_s: float, tracks: dict[Role, SensorTrack], *, ended: bool) -> Collected | MoveMissed | None:
         for hold_s in (HOLD_S, SHORTEST_HOLD_S) if ended else (HOLD_S,):

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from fusion.calibration.convert import square_to, vec_of
 from fusion.outputs import FitReason
 from fusion.rotation import Quat, Vec, exp, mul, rotate
 from sensors.ids import Move, Side
@@ -61,8 +62,8 @@ class BodyFit:
         p, q = float(by[6]), float(by[7])
         return replace(
             self,
-            q_sensor_from_forearm=mul(self.q_sensor_from_forearm, exp(_vec(by[0:3]))),
-            q_sensor_from_hand=mul(self.q_sensor_from_hand, exp(_vec(by[3:6]))),
+            q_sensor_from_forearm=mul(self.q_sensor_from_forearm, exp(vec_of(by[0:3]))),
+            q_sensor_from_hand=mul(self.q_sensor_from_hand, exp(vec_of(by[3:6]))),
             shaft_sensor=rotate(
                 exp((p * a[0] + q * b[0], p * a[1] + q * b[1], p * a[2] + q * b[2])), self.shaft_sensor
             ),
@@ -87,11 +88,5 @@ _NEGLIGIBLE = math.radians(0.05) ** 2
 
 def across(axis: Vec) -> tuple[Vec, Vec]:
     """Two unit vectors square to a unit axis and to each other."""
-    v = np.array(axis)
-    a = np.cross(v, np.eye(3)[int(np.argmin(np.abs(v)))])
-    a /= np.linalg.norm(a)
-    return _vec(a), _vec(np.cross(v, a))
-
-
-def _vec(v: NDArray[np.float64]) -> Vec:
-    return (float(v[0]), float(v[1]), float(v[2]))
+    first, second = square_to(np.array(axis)).T
+    return vec_of(first), vec_of(second)

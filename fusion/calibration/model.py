@@ -27,6 +27,7 @@ from scipy.spatial.transform import Rotation
 from fusion.calibration.axis import TurningAxis
 from fusion.calibration.fit import N_CONSTANTS, across
 from fusion.calibration.moves import MoveTaken
+from fusion.joints.wrist import lead_sign
 from fusion.rotation import Quat, Vec
 from sensors.ids import Move, Side
 
@@ -75,26 +76,32 @@ class Guess:
     """By move in the hand: turns the club's earth onto the forearm's."""
 
 
+def in_hand(moves: Sequence[MoveTaken]) -> list[MoveTaken]:
+    """Moves that show both sensors in one grip, in order of time."""
+    return [m for m in sorted(moves, key=lambda m: m.t_s) if m.move in IN_HAND and len(m.q_club)]
+
+
 class MoveModel:
-    """Residuals of all moves as a function of the constants, the headings and the changes of grip."""
+    """Residuals of all moves as a function of the constants, the headings and the changes of grip.
+
+    Needs at least one move in the hand.
+    """
 
     def __init__(self, moves: Sequence[MoveTaken], side: Side, guess: Guess) -> None:
         self._side = side
         self._guess = guess
-        self.held = [m for m in sorted(moves, key=lambda m: m.t_s) if m.move in IN_HAND and len(m.q_club)]
+        self.held = in_hand(moves)
         self._latest = {m.move: m for m in moves}
-        ordered = sorted(moves, key=lambda m: m.t_s)
-        loose_s = [m.t_s for m in ordered if m.move in _LOOSE_GRIP]
-        grips = [sum(t < m.t_s for t in loose_s) for m in self.held]
-        base = grips[0] if grips else 0
-        self._grip = np.array([g - base for g in grips], dtype=int)
-        self.n_grips = int(self._grip.max()) if len(self._grip) else 0
+        loose_s = [m.t_s for m in moves if m.move in _LOOSE_GRIP]
+        grips = np.array([sum(t < m.t_s for t in loose_s) for m in self.held])
+        self._grip = grips - grips[0]
+        self.n_grips = int(self._grip.max())
         counts = [len(m.q_forearm) for m in self.held]
         self._move_of = np.repeat(np.arange(len(counts)), counts)
-        self._forearm = Rotation.from_quat(_stack([m.q_forearm for m in self.held]), scalar_first=True)
-        self._club = Rotation.from_quat(_stack([m.q_club for m in self.held]), scalar_first=True)
-        self._turns = np.concatenate([m.turn_forearm_rad for m in self.held]) if self.held else np.zeros((1, 3))
-        zero = self._latest.get(Move.ADDRESS) or self._latest.get(Move.NEUTRAL) or (self.held or list(moves))[0]
+        self._forearm = Rotation.from_quat(np.concatenate([m.q_forearm for m in self.held]), scalar_first=True)
+        self._club = Rotation.from_quat(np.concatenate([m.q_club for m in self.held]), scalar_first=True)
+        self._turns = np.concatenate([m.turn_forearm_rad for m in self.held])
+        zero = self._latest.get(Move.ADDRESS) or self._latest.get(Move.NEUTRAL) or self.held[0]
         self._turn_zero = zero.turn_forearm_rad.mean(axis=0)
         self._base_forearm = Rotation.from_quat(guess.q_sensor_from_forearm, scalar_first=True)
         self._base_hand = Rotation.from_quat(guess.q_sensor_from_hand, scalar_first=True)
@@ -135,7 +142,7 @@ class MoveModel:
         skin = self._skin(p, self._turns, forearm.apply([0.0, 1.0, 0.0]))
         wrist = (self._forearm * forearm * skin).inv() * (earth * self._club * grip * hand)
         r = wrist.as_matrix()
-        sign = -1.0 if self._side is Side.LEFT else 1.0
+        sign = lead_sign(self._side)
         flexion = np.arctan2(-r[:, 0, 1], r[:, 1, 1])
         ulnar = sign * np.arcsin(np.clip(r[:, 2, 1], -1.0, 1.0))
         axial = sign * np.arctan2(-r[:, 2, 0], r[:, 2, 2])
@@ -143,31 +150,27 @@ class MoveModel:
 
     def residuals(self, p: Array) -> Array:
         """All residuals, in standard deviations."""
-        by_move: list[tuple[Move | None, list[float]]] = self.by_move(p)
-        return np.array([value for _, values in by_move for value in values])
+        return np.array([value for values in self.groups(p) for value in values])
 
-    def by_move(self, p: Array) -> list[tuple[Move | None, list[float]]]:
-        """Residuals with the move that each belongs to; None for what holds whatever the moves."""
-        out: list[tuple[Move | None, list[float]]] = []
+    def groups(self, p: Array) -> list[list[float]]:
+        """Residuals by what they come from: a move, or something that holds whatever the moves."""
         forearm, hand, shaft = self.constants(p)
-        if self.held:
-            wrist = self.wrist(p)
-            for k, taken in enumerate(self.held):
-                out.append((taken.move, _wrist_residuals(taken.move, wrist[self._move_of == k])))
-            out.append((None, self._links(p)))
-            out.append((None, (p[_HEADINGS + len(self.held) :] / REGRIP_SD_RAD).tolist()))
-        for move, values in self._axes(p, forearm, shaft):
-            out.append((move, values))
-        in_hand = hand.inv().apply(shaft)
-        thumb = -1.0 if self._side is Side.LEFT else 1.0
-        lean = math.asin(max(-1.0, min(1.0, float(in_hand[0]))))
-        toward_thumb = math.atan2(thumb * float(in_hand[2]), -float(in_hand[1]))
-        out.append((None, (p[:N_CONSTANTS] / FREE_SD_RAD).tolist()))
-        out.append((None, [float(p[N_CONSTANTS]) / SKIN_LAG_SD]))
-        out.append((None, [
-            lean / SHAFT_FROM_PALM_SD_RAD, (toward_thumb - SHAFT_TO_THUMB_RAD) / SHAFT_TO_THUMB_SD_RAD,
-        ]))  # fmt: skip
-        return out
+        wrist = self.wrist(p)
+        return [
+            *(_wrist_residuals(taken.move, wrist[self._move_of == k]) for k, taken in enumerate(self.held)),
+            self._links(p),
+            (p[_HEADINGS + len(self.held) :] / REGRIP_SD_RAD).tolist(),
+            *self._axes(p, forearm, shaft),
+            (p[:N_CONSTANTS] / FREE_SD_RAD).tolist(),
+            [float(p[N_CONSTANTS]) / SKIN_LAG_SD],
+            self._grip_residuals(hand.inv().apply(shaft)),
+        ]
+
+    def _grip_residuals(self, shaft_hand: Array) -> list[float]:
+        """How the shaft lies in the hand."""
+        lean = math.asin(max(-1.0, min(1.0, float(shaft_hand[0]))))
+        toward_thumb = math.atan2(lead_sign(self._side) * float(shaft_hand[2]), -float(shaft_hand[1]))
+        return [lean / SHAFT_FROM_PALM_SD_RAD, (toward_thumb - SHAFT_TO_THUMB_RAD) / SHAFT_TO_THUMB_SD_RAD]
 
     def _links(self, p: Array) -> list[float]:
         """Headings of moves with no hole between them, differing by little more than drift."""
@@ -180,26 +183,26 @@ class MoveModel:
                 out.append(math.remainder(step, math.tau) / sd)
         return out
 
-    def _axes(self, p: Array, forearm: Rotation, shaft: Array) -> list[tuple[Move | None, list[float]]]:
-        out: list[tuple[Move | None, list[float]]] = []
+    def _axes(self, p: Array, forearm: Rotation, shaft: Array) -> list[list[float]]:
+        out: list[list[float]] = []
         along = forearm.apply([0.0, 1.0, 0.0])
         stood = self._latest.get(Move.ADDRESS)
         if stood is not None:
             down = [_rise(stood.q_forearm, -along), _rise(stood.q_club, shaft)]
-            out.append((None, [(rise + ADDRESS_DOWN) / ADDRESS_DOWN_SD for rise in down]))
+            out.append([(rise + ADDRESS_DOWN) / ADDRESS_DOWN_SD for rise in down])
         roll, twirl, palm = (self._latest.get(m) for m in (Move.ROLL, Move.TWIRL, Move.PALM))
         if roll is not None and roll.forearm_axis is not None:
-            out.append((Move.ROLL, _off_axis(along, roll.forearm_axis, ROLL_AXIS_SD_RAD)))
+            out.append(_off_axis(along, roll.forearm_axis, ROLL_AXIS_SD_RAD))
         else:
-            out.append((None, (np.cross(along, [0.0, np.sign(along[1]) or 1.0, 0.0]) / MOUNT_SD_RAD).tolist()))
+            out.append((np.cross(along, [0.0, np.sign(along[1]) or 1.0, 0.0]) / MOUNT_SD_RAD).tolist())
         if twirl is not None and twirl.club_axis is not None:
-            out.append((Move.TWIRL, _off_axis(shaft, twirl.club_axis, TWIRL_AXIS_SD_RAD)))
+            out.append(_off_axis(shaft, twirl.club_axis, TWIRL_AXIS_SD_RAD))
         if palm is not None:
-            up = Rotation.from_quat(palm.q_forearm, scalar_first=True).inv().apply([0.0, 0.0, 1.0]).mean(axis=0)
+            up = palm.up_forearm()
             skin = self._skin(p, palm.turn_forearm_rad.mean(axis=0), along)
             back = (forearm * skin).apply([[-1.0, 0.0, 0.0]])[0]
             side = np.cross(along, back)
-            out.append((Move.PALM, [math.atan2(float(up @ side), float(up @ back)) / PALM_SD_RAD]))
+            out.append([math.atan2(float(up @ side), float(up @ back)) / PALM_SD_RAD])
         return out
 
 
@@ -238,7 +241,3 @@ def _rise(q_level_from_sensor: Array, direction_sensor: Array) -> float:
 def _slope(x: Array, y: Array) -> float:
     x, y = x - x.mean(), y - y.mean()
     return float(x @ y) / max(float(x @ x), 1e-6)
-
-
-def _stack(parts: list[Array]) -> Array:
-    return np.concatenate(parts) if parts else np.array([[1.0, 0.0, 0.0, 0.0]])

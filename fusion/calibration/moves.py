@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial.transform import Rotation
 
 from fusion.calibration.axis import TurningAxis
 from sensors.ids import Move
@@ -33,3 +34,8 @@ class MoveTaken:
     """How late the club's stamps are against the forearm's, from a move of both as one body."""
     measured: float = 0.0
     """The move's own quality: tremble in deg/s for a held one, spread in degrees for a functional one."""
+
+    def up_forearm(self) -> NDArray[np.float64]:
+        """Up in the forearm sensor's axes, mean over the instants, shape (3,)."""
+        up = Rotation.from_quat(self.q_forearm, scalar_first=True).inv().apply([0.0, 0.0, 1.0])
+        return np.asarray(up.mean(axis=0))

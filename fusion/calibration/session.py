@@ -51,11 +51,6 @@ class FitSession:
         """A move is under way."""
         return self._collector is not None
 
-    @property
-    def move(self) -> Move | None:
-        """The move under way."""
-        return self._collector.move if self._collector else None
-
     def begin(self, arrival_ns: int, now_s: float, move: Move) -> FitProgress:
         """The golfer begins a move; one under way is given up for it."""
         self._collector = MoveCollector(move, now_s)
@@ -103,10 +98,7 @@ class FitSession:
         self._collector = None
         self._newest_s = now_s
         if isinstance(outcome, MoveMissed):
-            return FitProgress(
-                arrival_ns=arrival_ns, move=move, state=FitState.REJECTED, reason=outcome.reason,
-                measured=outcome.measured, limit=outcome.limit, complete=self.fit is not None,
-            )  # fmt: skip
+            return self._rejected(arrival_ns, move, outcome)
         self.last_collected = outcome
         if move is Move.STILL:
             for role, rest in outcome.rests.items():
@@ -119,13 +111,16 @@ class FitSession:
             del self._taken[move]
             if before is not None:
                 self._taken[move] = before
-            return FitProgress(
-                arrival_ns=arrival_ns, move=move, state=FitState.REJECTED, reason=rejected.reason,
-                measured=rejected.measured, limit=rejected.limit, complete=self.fit is not None,
-            )  # fmt: skip
+            return self._rejected(arrival_ns, move, rejected)
         return FitProgress(
             arrival_ns=arrival_ns, move=move, state=FitState.TAKEN, reason=FitReason.NONE,
             measured=outcome.taken.measured, complete=self.fit is not None,
+        )  # fmt: skip
+
+    def _rejected(self, arrival_ns: int, move: Move, why: MoveMissed | FitRejected) -> FitProgress:
+        return FitProgress(
+            arrival_ns=arrival_ns, move=move, state=FitState.REJECTED, reason=why.reason, measured=why.measured,
+            limit=why.limit, complete=self.fit is not None,
         )  # fmt: skip
 
     def _solve(self, newest: Move, side: Side) -> None:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -14,11 +15,13 @@ from numpy.typing import NDArray
 from scipy.optimize import least_squares
 from scipy.spatial.transform import Rotation
 
+from fusion.calibration.convert import quat_of, square_to, vec_of
 from fusion.calibration.fit import N_CONSTANTS, BodyFit, FitRejected
-from fusion.calibration.model import IN_HAND, SHAFT_TO_THUMB_RAD, Guess, MoveModel
+from fusion.calibration.model import SHAFT_TO_THUMB_RAD, Guess, MoveModel, in_hand
 from fusion.calibration.moves import MoveTaken
+from fusion.joints.wrist import lead_sign
 from fusion.outputs import FitReason
-from fusion.rotation import Quat, Vec
+from fusion.rotation import Vec
 from sensors.ids import Move, Side
 
 Array = NDArray[np.float64]
@@ -26,13 +29,15 @@ DISAGREE_LIMIT: Final = 2.5
 """With residuals this many times their usual size (root mean square) in any move, the newest contradicts the others."""
 _HEADINGS = np.radians(np.arange(-180.0, 180.0, 15.0))
 _TRIES = 3
+_INSTANTS_WEIGH_AS = 6
+"""Residuals: two for each of about three instants."""
 _ANCHORS = (Move.NEUTRAL, Move.LOCKED, Move.ADDRESS, Move.ROLL, Move.BEND, Move.HINGE)
 """Where the wrist is straight, or nearest to it: the first that was made."""
 
 
 def solvable(moves: Sequence[MoveTaken]) -> bool:
     """Tell whether the moves show both sensors in one grip at all."""
-    return any(m.move in IN_HAND and len(m.q_club) for m in moves)
+    return bool(in_hand(moves))
 
 
 def solve_fit(moves: Sequence[MoveTaken], side: Side, newest: Move) -> BodyFit:
@@ -48,9 +53,7 @@ def solve_fit(moves: Sequence[MoveTaken], side: Side, newest: Move) -> BodyFit:
         raise ValueError("no move shows both sensors")
     found, model = best
     if newest is not Move.ADDRESS:
-        worst = max(
-            math.sqrt(sum(v * v for v in values) / max(_freedom(values), 1)) for _, values in model.by_move(found.x)
-        )
+        worst = max(_rms(values) for values in model.groups(found.x))
         if worst > DISAGREE_LIMIT:
             raise FitRejected(FitReason.DISAGREES, worst, DISAGREE_LIMIT)
     forearm, hand, shaft = model.constants(found.x)
@@ -62,9 +65,9 @@ def solve_fit(moves: Sequence[MoveTaken], side: Side, newest: Move) -> BodyFit:
     heading_rad, heading_index = model.last_heading(found.x)
     return BodyFit(
         side=side,
-        q_sensor_from_forearm=_quat(forearm),
-        q_sensor_from_hand=_quat(hand),
-        shaft_sensor=_vec(shaft),
+        q_sensor_from_forearm=quat_of(forearm),
+        q_sensor_from_hand=quat_of(hand),
+        shaft_sensor=vec_of(shaft),
         skin_lag=model.skin_lag(found.x),
         covariance=tuple(tuple(row) for row in covariance.tolist()),
         moves=tuple(m.move for m in moves),
@@ -75,16 +78,16 @@ def solve_fit(moves: Sequence[MoveTaken], side: Side, newest: Move) -> BodyFit:
     )
 
 
-def _freedom(values: list[float]) -> float:
-    """Instants of one move weigh as about three."""
-    return min(len(values), 6)
+def _rms(values: list[float]) -> float:
+    """Root mean square of a move's residuals, whose many instants weigh as about three; 0 for none."""
+    return math.sqrt(sum(v * v for v in values) / max(min(len(values), _INSTANTS_WEIGH_AS), 1))
 
 
 def _guesses(moves: Sequence[MoveTaken], side: Side) -> Iterator[tuple[float, Guess]]:
     """Start from every way the axes could lie, with the cost of each."""
     latest = {m.move: m for m in moves}
     anchor = next(latest[m] for m in _ANCHORS if m in latest and len(latest[m].q_club))
-    held = [m for m in sorted(moves, key=lambda m: m.t_s) if m.move in IN_HAND and len(m.q_club)]
+    held = in_hand(moves)
     forearm_at = Rotation.from_quat(anchor.q_forearm[len(anchor.q_forearm) // 2], scalar_first=True)
     club_at = Rotation.from_quat(anchor.q_club[len(anchor.q_club) // 2], scalar_first=True)
     twirl = latest.get(Move.TWIRL)
@@ -95,7 +98,7 @@ def _guesses(moves: Sequence[MoveTaken], side: Side) -> Iterator[tuple[float, Gu
             sensor_from_hand = (earth * club_at).inv() * forearm_at * sensor_from_forearm
             for shaft in _shafts(twirl, sensor_from_hand, side):
                 guess = Guess(
-                    q_sensor_from_forearm=_quat(sensor_from_forearm), q_sensor_from_hand=_quat(sensor_from_hand),
+                    q_sensor_from_forearm=quat_of(sensor_from_forearm), q_sensor_from_hand=quat_of(sensor_from_hand),
                     shaft_sensor=shaft, headings_rad=(heading,) * len(held),
                 )  # fmt: skip
                 tries.append(_with_headings(moves, held, anchor, side, guess))
@@ -112,10 +115,7 @@ def _with_headings(
             headings = tuple(
                 heading if m.n_breaks == n_breaks else h for m, h in zip(held, guess.headings_rad, strict=True)
             )
-            other = Guess(
-                q_sensor_from_forearm=guess.q_sensor_from_forearm, q_sensor_from_hand=guess.q_sensor_from_hand,
-                shaft_sensor=guess.shaft_sensor, headings_rad=headings,
-            )  # fmt: skip
+            other = replace(guess, headings_rad=headings)
             its = _cost(moves, side, other)
             if its < cost:
                 cost, guess = its, other
@@ -134,13 +134,13 @@ def _forearms(latest: dict[Move, MoveTaken]) -> Iterator[Rotation]:
     axis = np.array(roll.forearm_axis.axis_sensor if roll and roll.forearm_axis else (0.0, 1.0, 0.0))
     for y in (axis, -axis):
         if palm is not None:
-            up = Rotation.from_quat(palm.q_forearm, scalar_first=True).inv().apply([0.0, 0.0, 1.0]).mean(axis=0)
+            up = palm.up_forearm()
             volar = -(up - (up @ y) * y)
             if np.linalg.norm(volar) > 0.3:
                 yield _axes(volar, y)
                 continue
         for turn in np.radians(np.arange(0.0, 360.0, 45.0)):
-            square = np.cross(y, np.eye(3)[int(np.argmin(np.abs(y)))])
+            square = square_to(y)[:, 0]
             yield _axes(Rotation.from_rotvec(turn * y).apply(square), y)
 
 
@@ -155,15 +155,5 @@ def _shafts(twirl: MoveTaken | None, sensor_from_hand: Rotation, side: Side) -> 
         yield (x, y, z)
         yield (-x, -y, -z)
         return
-    thumb = -1.0 if side is Side.LEFT else 1.0
-    yield _vec(sensor_from_hand.apply([0.0, -math.cos(SHAFT_TO_THUMB_RAD), thumb * math.sin(SHAFT_TO_THUMB_RAD)]))
-
-
-def _quat(rotation: Rotation) -> Quat:
-    """Scipy keeps the scalar last by default; here it is first."""
-    w, x, y, z = rotation.as_quat(scalar_first=True).tolist()
-    return (w, x, y, z)
-
-
-def _vec(v: Array) -> Vec:
-    return (float(v[0]), float(v[1]), float(v[2]))
+    thumb = lead_sign(side)
+    yield vec_of(sensor_from_hand.apply([0.0, -math.cos(SHAFT_TO_THUMB_RAD), thumb * math.sin(SHAFT_TO_THUMB_RAD)]))

@@ -41,6 +41,14 @@ class WristAngles:
         )
 
 
+def lead_sign(side: Side) -> float:
+    """Turns of a right arm and its club keep their sign about the forearm's y and the hand's x; a left arm mirrors them: -1.
+
+    The same holds for the face about butt-to-head, + shut, and for the thumb along z.
+    """
+    return -1.0 if side is Side.LEFT else 1.0
+
+
 def anatomical_angles(q_forearm_from_hand: Quat, side: Side) -> WristAngles:
     """Decode a wrist rotation. At 90 degrees of deviation (no wrist gets there) flexion and axial merge."""
     w, x, y, z = q_forearm_from_hand
@@ -48,7 +56,7 @@ def anatomical_angles(q_forearm_from_hand: Quat, side: Side) -> WristAngles:
     about_x = math.asin(max(-1.0, min(1.0, 2 * (y * z + w * x))))
     about_z = math.atan2(-2 * (x * y - w * z), 1 - 2 * (x * x + z * z))
     about_y = math.atan2(-2 * (x * z - w * y), 1 - 2 * (x * x + y * y))
-    sign = -1.0 if side is Side.LEFT else 1.0
+    sign = lead_sign(side)
     return WristAngles(about_z, sign * about_x, sign * about_y)
 
 
@@ -60,12 +68,12 @@ def skin_turn(q_forearm_from_hand: Quat, side: Side) -> float:
     """
     w, x, y, z = q_forearm_from_hand
     turn = math.atan2(-2 * (x * z - w * y), 1 - 2 * (y * y + z * z))
-    return -turn if side is Side.LEFT else turn
+    return lead_sign(side) * turn
 
 
 def wrist_rotation(*, flexion_rad: float, ulnar_rad: float, axial_rad: float, side: Side) -> Quat:
     """Build q_forearm_from_hand of given angles: the inverse of `anatomical_angles`."""
-    sign = -1.0 if side is Side.LEFT else 1.0
+    sign = lead_sign(side)
     about_z = exp((0.0, 0.0, flexion_rad))
     about_x = exp((sign * ulnar_rad, 0.0, 0.0))
     about_y = exp((0.0, sign * axial_rad, 0.0))

@@ -10,6 +10,7 @@ from pathlib import Path
 import platformdirs
 
 from sensors.ids import Side
+from server.whole_file import replace_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,9 +50,5 @@ def recall() -> Remembered:
 
 def remember(what: Remembered) -> None:
     """Keep it for next time. Failing to is no reason to stop a practice."""
-    path = settings_path()
     with contextlib.suppress(OSError):
-        path.parent.mkdir(parents=True, exist_ok=True)
-        half = path.with_suffix(".part")
-        half.write_text(json.dumps(asdict(what), indent=1), encoding="utf-8")
-        half.replace(path)
+        replace_text(settings_path(), json.dumps(asdict(what), indent=1))

@@ -21,6 +21,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fusion.calibration.convert import square_to
 from fusion.calibration.trim.faults import N_FAULTS, PRIOR_SD, Faults
 from fusion.calibration.trim.hold import Hold
 from fusion.calibration.trim.turn import Turn
@@ -64,7 +65,7 @@ class Problem:
         """Leading rows that the slack applies to."""
         self._last: tuple[Array, Array, Array] | None = None
         self._up0 = np.array([hold.force_m_s2 / np.linalg.norm(hold.force_m_s2) for hold in holds])
-        self._tangent = np.array([_square_to(up) for up in self._up0])
+        self._tangent = np.array([square_to(up) for up in self._up0])
 
     def residuals(self, x: Array) -> Array:
         """Shape (rows,)."""
@@ -125,14 +126,6 @@ def _by_symmetric(up: Array) -> Array:
     """Derivative of S u by the six elements of a symmetric S, shape (3, 6)."""
     x, y, z = up
     return np.array([[x, 0, 0, y, z, 0], [0, y, 0, x, 0, z], [0, 0, z, 0, x, y]])
-
-
-def _square_to(up: Array) -> Array:
-    """Two unit vectors square to `up` and to each other, as columns, shape (3, 2)."""
-    helper = np.eye(3)[int(np.argmin(np.abs(up)))]
-    first = np.cross(up, helper)
-    first /= np.linalg.norm(first)
-    return np.stack([first, np.cross(up, first)], axis=1)
 
 
 def _skew(v: Array) -> Array:

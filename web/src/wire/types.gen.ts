@@ -50,12 +50,10 @@ export type FitReason =
   | 'none'
   | 'moving'
   | 'no_data'
-  | 'wrong_pose'
   | 'not_gravity'
   | 'too_little'
   | 'not_one_axis'
   | 'swapped'
-  | 'not_rigid'
   | 'disagrees'
   | 'few_attitudes'
   | 'poor_trim';
