@@ -19,11 +19,8 @@ from fusion.shaft.pitch import elevation
 SHAFT_RANGE_RAD = (math.radians(-80.0), math.radians(-25.0))
 """Elevation of a shaft at address, head down: full-swing clubs lie at about 55 to 65 deg, with room for posture."""
 ARM_HIGHEST_RAD = math.radians(-35.0)
-GRIP_SHARE = 0.6
-"""How much of an axial turn in the wrist at address is put down to a club taken turned about its shaft; the rest is play."""
-_LEAST_SLOPE = 0.3
-"""Axial turn for a turn of the club below which the one does not show the other."""
-_MOST_TURN_RAD = math.radians(12.0)
+HEADING_SD_RAD = math.radians(2.5)
+"""Of a heading that the wrist shows at one address: its play, a club taken a little turned, skin. By simulation, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,19 +82,3 @@ def take_address(stance: Stance, fit: BodyFit, heading_rad: float) -> Address | 
         q_earth_from_club=q_earth_from_club,
         shaft=rotate(outward, shaft),
     )
-
-
-def regripped(fit: BodyFit, address: Address) -> BodyFit:
-    """Return the fit with the club turned in the hand as this address shows it: a wrist has no axial turn of its own."""
-    step = math.radians(1.0)
-    q_forearm_from_club = mul(inverse(address.q_earth_from_forearm), address.q_earth_from_club)
-
-    def axial(turn_rad: float) -> float:
-        q_hand = fit.grip_turned(turn_rad).q_sensor_from_hand
-        return anatomical_angles(mul(q_forearm_from_club, q_hand), fit.side).axial_rad
-
-    slope = (axial(step) - axial(-step)) / (2 * step)
-    if abs(slope) < _LEAST_SLOPE:
-        return fit
-    turn_rad = -GRIP_SHARE * address.wrist.axial_rad / slope
-    return fit.grip_turned(max(-_MOST_TURN_RAD, min(_MOST_TURN_RAD, turn_rad)))

@@ -45,6 +45,9 @@ class Instant:
     """The same of the club sensor; of its sample nearest in time."""
 
 
+FROM_ELBOW = 0.6
+"""How much of the arm's roll since address the forearm makes itself: shoulder and trunk turn it too, and shear no skin at the
+wrist. By simulation, no source."""
 SKIN_LAG_SD = 0.006
 """How far the skin's lag may be from what the fit found, as a share of the roll, one standard deviation."""
 SKIN_SD_RAD = math.radians(0.75)
@@ -133,7 +136,7 @@ class SwingMeasure:
         q_club = mul(address.q_earth_from_club_free, q_club_free)
         roll = self._roll_sign * self._roll.push(q_forearm)
         q_wrist = mul(inverse(q_forearm), mul(q_club, fit.q_sensor_from_hand))
-        lag = fit.skin_lag * roll
+        lag = fit.skin_lag * FROM_ELBOW * roll
         skin = lag + skin_share(roll) * (skin_turn(q_wrist, fit.side) - lag)
         q_skin = exp((0.0, self._roll_sign * skin, 0.0))
         wrist = anatomical_angles(mul(inverse(q_skin), q_wrist), fit.side)

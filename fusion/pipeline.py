@@ -9,31 +9,31 @@ from __future__ import annotations
 import bisect
 import math
 
-from fusion.address import Stance, regripped, take_address, wrist_heading
+from fusion.address import HEADING_SD_RAD, Stance, take_address, wrist_heading
 from fusion.calibration.fit import BodyFit
 from fusion.calibration.session import FitSession, FitStatus
 from fusion.calibration.skew import SKEW_SD_S
 from fusion.calibration.trimming import Trimming
 from fusion.club_state import DISTAL
 from fusion.drills.drill import Drill
-from fusion.heading_link import HeadingLink
 from fusion.measure import SwingMeasure, tilt_only
 from fusion.orientation.bias import BODY_REST_RAD_S, INITIAL_RAD_S
 from fusion.orientation.rest import (
     ADDRESS_REST_S,
     FIRST_REST_S,
-    RENEW_AFTER_S,
-    REST_RATE_RAD_S,
+    RENEW_TICKS,
     STANDARD_GRAVITY_M_S2,
     Rest,
     rest_of,
 )
 from fusion.orientation.track import Sample, SensorTrack
+from fusion.orientation.vertical import REACH_S, vertical_of
 from fusion.outputs import (
     Angles,
     Doubt,
     FitProgress,
     FitState,
+    Moment,
     Output,
     Phase,
     PhaseChange,
@@ -42,14 +42,15 @@ from fusion.outputs import (
     TrimFound,
 )
 from fusion.pairing import Pair, Pairing
-from fusion.rotation import rotate
-from fusion.series import SwingSeries, doubtful_moments, idle_moments
+from fusion.rotation import Quat, rotate
+from fusion.series import IdleSeries, SwingSeries, doubtful_moments
 from fusion.shaft.butt_line import ButtLine
 from fusion.spread import Spreads, ZeroInputs
 from fusion.swing.followed import FollowedSwing
 from fusion.swing.follower import SwingFollower
 from fusion.swing.strike import StrikeMemory
 from fusion.sync import Anchor, Sync
+from fusion.ticks import TICK_S, by_tick, tick_of
 from sensors.events import MoveEnd, MoveStart, PlayerSet, SensorInfo, SourceEvent, TrimSet
 from sensors.health import SensorHealth
 from sensors.ids import Move, Role, SensorId, Side
@@ -59,13 +60,12 @@ from sensors.readings import Gap, ImuBlock
 
 _MISSING_AFTER_S = 0.4
 """A sensor silent for so long while the other reports is missing."""
-_MOVING_RAD_S = 3 * REST_RATE_RAD_S
-"""A packet this lively ends no rest; the rest itself is measured more finely."""
 _TRIM_MOVES = (Move.STILL, Move.ATTITUDE)
 _FRESH_OFFSET_RAD_S = math.radians(0.05)
 """How far a gyroscope's offset may have wandered since a calibration made in this practice."""
 _STORED_OFFSET_RAD_S = 0.5 * INITIAL_RAD_S
 """The same since a stored one: warmth moves it."""
+_RECENT_S = ADDRESS_REST_S + 2 * TICK_S
 _RENEWABLE = (Phase.ADDRESS, Phase.TAKEAWAY)
 """A rest over the ball begins a new swing from here: what looked like a takeaway was settling in."""
 
@@ -84,9 +84,9 @@ class Pipeline:
         self._seen_s: dict[Role, float] = {}
         self._pairing = Pairing()
         self._sync = Sync()
-        self._link = HeadingLink()
         self._recent: list[Pair] = []
         """Instants of the last rest length or so."""
+        self._tick: int | None = None
         self._fit = FitSession()
         self._swing: FollowedSwing | None = None
         self._last_bias_s = float("-inf")
@@ -222,7 +222,6 @@ class Pipeline:
             self._fit.waited(now_s, self._side)
         if self._fit.fit is not had:
             self._swing = None  # its zero was taken with the old fit
-            self._new_fit(self._fit.fit)
         if pairs:
             out.extend(self._pairs(block.arrival_ns, pairs))
         elif self._missing_other(role):
@@ -231,15 +230,6 @@ class Pipeline:
                 alone = [t_s for t_s, _, _ in samples]
                 out.append(Series(arrival_ns=block.arrival_ns, moments=doubtful_moments(alone, Doubt.SENSOR_MISSING)))
         return out
-
-    def _new_fit(self, fit: BodyFit | None) -> None:
-        if fit is not None and self._breaks == fit.heading_breaks:
-            self._link.start(fit.heading_s, fit.heading_rad, fit.heading_sd_rad, fit.heading_breaks)
-
-    @property
-    def _breaks(self) -> int:
-        """Holes in either sensor's data so far."""
-        return sum(track.n_breaks for track in self._tracks.values())
 
     def _in_step(self, samples: list[Sample]) -> list[Sample]:
         """Club samples with their stamps put in step with the forearm's."""
@@ -253,41 +243,45 @@ class Pipeline:
     def _pairs(self, arrival_ns: int, pairs: list[Pair]) -> list[Output]:
         fit = self._fit.fit
         t_s = pairs[-1][0]
-        self._recent += pairs
-        del self._recent[: bisect.bisect_left(self._recent, t_s - ADDRESS_REST_S, key=lambda pair: pair[0])]
-        if fit is None:
-            out: list[Output] = [self._readout(arrival_ns, t_s, Angles(), Doubt.NOT_FITTED)]
-            if self._wants_series:
-                unfitted = doubtful_moments([pair[0] for pair in pairs], Doubt.NOT_FITTED)
-                out.append(Series(arrival_ns=arrival_ns, moments=unfitted))
-            return out
-        out = []
-        swing = self._swing
-        before = swing.follower.phase if swing is not None else Phase.IDLE
-        if swing is not None:
-            out.extend(swing.push(arrival_ns, pairs, self._faults(swing.follower.doubt)))
-            if swing.follower.over:
-                self._n_reps = swing.follower.n_reps
-                swing = self._swing = None
-        followed = swing
-        out.extend(self._renewed(arrival_ns, t_s, fit))
-        swing = self._swing
+        out: list[Output] = []
+        moments: list[Moment] = []
         idle = (self._tracks[Role.FOREARM].idle.q_earth_from_sensor, self._tracks[Role.CLUB].idle.q_earth_from_sensor)
-        if swing is not None:
-            out.append(swing.follower.readout(arrival_ns))
-        else:
+        idle_series = IdleSeries(pairs[-1], fit, idle) if self._wants_series and fit is not None else None
+        for tick, part in by_tick(pairs):
+            if tick != self._tick and fit is not None and self._tick is not None:
+                out.extend(self._renewed(arrival_ns, fit))
+            self._tick = tick
+            self._recent += part
+            swing = self._swing
+            if swing is not None:
+                before = swing.follower.phase
+                news = swing.push(arrival_ns, part, self._faults(swing.follower))
+                out.extend(news)
+                moments.extend(swing.moments(part, before, news))
+                if swing.follower.over:
+                    self._n_reps = swing.follower.n_reps
+                    self._swing = None
+            elif idle_series is not None:
+                moments.extend(idle_series.moments(part))
+        del self._recent[: bisect.bisect_left(self._recent, t_s - _RECENT_S, key=lambda pair: pair[0])]
+        if self._swing is not None:
+            out.append(self._swing.follower.readout(arrival_ns))
+        elif fit is not None:
             out.append(self._readout(arrival_ns, t_s, tilt_only(*idle, fit), Doubt.NO_ADDRESS))
+        else:
+            out.append(self._readout(arrival_ns, t_s, Angles(), Doubt.NOT_FITTED))
         if self._wants_series:
-            moments = followed.moments(pairs, before, out) if followed is not None else None
-            out.append(Series(arrival_ns=arrival_ns, moments=moments or idle_moments(pairs, fit, idle)))
+            unfitted = doubtful_moments([pair[0] for pair in pairs], Doubt.NOT_FITTED) if fit is None else ()
+            out.append(Series(arrival_ns=arrival_ns, moments=(*unfitted, *moments)))
         return out
 
-    def _renewed(self, arrival_ns: int, t_s: float, fit: BodyFit) -> list[Output]:
-        """Take a new zero where the golfer stands to the ball, and follow the swing from there."""
+    def _renewed(self, arrival_ns: int, fit: BodyFit) -> list[Output]:
+        """At the end of a tick: take a new zero where the golfer stands to the ball, and follow the swing from there."""
         swing = self._swing
-        if swing is not None and (
-            swing.follower.phase not in _RENEWABLE or t_s - swing.follower.address_s <= RENEW_AFTER_S
-        ):
+        if not self._recent:
+            return []
+        t_s = self._recent[-1][0]
+        if swing is not None and (swing.follower.phase not in _RENEWABLE or tick_of(t_s) % RENEW_TICKS):
             return []
         found = self._address(fit, FIRST_REST_S if swing is None else ADDRESS_REST_S)
         if found is None:
@@ -298,19 +292,18 @@ class Pipeline:
             out.append(PhaseChange(arrival_ns=arrival_ns, t_s=t_s, phase=Phase.ADDRESS))
         return out
 
-    def _faults(self, so_far: Doubt) -> Doubt:
-        if so_far is not Doubt.NONE:
-            return so_far
-        if any(track.saturated for track in self._tracks.values()):
+    def _faults(self, follower: SwingFollower) -> Doubt:
+        """Why the angles of a swing cannot be trusted, if so; what happened before its address is over."""
+        if follower.doubt is not Doubt.NONE:
+            return follower.doubt
+        if any(track.saturated_s > follower.address_s for track in self._tracks.values()):
             return Doubt.SATURATED
-        if any(track.broken for track in self._tracks.values()):
+        if any(track.broken_s > follower.address_s for track in self._tracks.values()):
             return Doubt.GAP
         return Doubt.NONE
 
     def _rest(self, rest_s: float) -> tuple[int, dict[Role, Rest]] | None:
         """Find a rest of both sensors that ends now: the index of its middle among the recent instants, and the rests."""
-        if any(track.rate_rms_rad_s > _MOVING_RAD_S for track in self._tracks.values()):
-            return None
         recent = self._recent
         end_s = recent[-1][0]
         rests: dict[Role, Rest] = {}
@@ -327,49 +320,44 @@ class Pipeline:
             return None
         return middle, rests
 
-    def _address(self, practice_fit: BodyFit, rest_s: float) -> FollowedSwing | None:
+    def _address(self, fit: BodyFit, rest_s: float) -> FollowedSwing | None:
         """Find a rest of both sensors that ends now, over the ball, and begin to follow the swing from its middle.
 
         Not from its end: a takeaway that creeps off is within a rest's limits for its first tenth of a second.
         """
-        fit = practice_fit
         found = self._rest(rest_s)
         if found is None:
             return None
         recent, end_s = self._recent, self._recent[-1][0]
         middle, rests = found
         t_s, q_forearm, q_club, _, _ = recent[middle]
-        forearm, club = self._tracks[Role.FOREARM], self._tracks[Role.CLUB]
-        ups = (rests[Role.FOREARM].up_free, rests[Role.CLUB].up_free)
-        levels = (forearm.levelled(ups[0]), club.levelled(ups[1]))
-        stance = Stance(t_s=t_s, q_free=(q_forearm, q_club), q_level_from_free=levels)
-        shown = wrist_heading(stance, fit)
-        if shown is None or take_address(stance, fit, shown) is None:
+        levels: list[Quat] = []
+        tilts: list[float] = []
+        for role in (Role.FOREARM, Role.CLUB):
+            track = self._tracks[role]
+            window = track.recent(REACH_S, end_s)
+            if window is None:
+                return None
+            vertical = vertical_of(window, track.bias.bias_rad_s, track.bias.sd_rad_s)
+            levels.append(track.levelled(vertical.up_free))
+            tilts.append(math.hypot(vertical.sd_rad, track.trim.acc_sd_m_s2 / STANDARD_GRAVITY_M_S2))
+        stance = Stance(t_s=t_s, q_free=(q_forearm, q_club), q_level_from_free=(levels[0], levels[1]))
+        heading = wrist_heading(stance, fit)
+        address = take_address(stance, fit, heading) if heading is not None else None
+        if heading is None or address is None:
             return None
-        forearm.level(ups[0])
-        club.level(ups[1])
-        saturated = any(track.saturated for track in self._tracks.values())
-        heading = self._link.measure(t_s, shown, n_breaks=self._breaks, saturated=saturated)
-        address = take_address(stance, fit, heading)
-        if address is not None:
-            fit = regripped(fit, address)
-            address = take_address(stance, fit, heading)
-        if address is None:
-            return None
+        tracks = self._tracks.values()
         inputs = ZeroInputs(
             stance=stance,
-            heading_rad=heading,
-            heading_sd_rad=self._link.sd_rad,
-            tilt_sd_rad=(self._tilt_sd_rad(Role.FOREARM), self._tilt_sd_rad(Role.CLUB)),
-            bias_sd_rad_s=max(track.bias.sd_rad_s for track in self._tracks.values()),
-            gyr_scale_sd=max(track.trim.gyr_scale_sd for track in self._tracks.values()),
+            heading_sd_rad=HEADING_SD_RAD,
+            tilt_sd_rad=(tilts[0], tilts[1]),
+            bias_sd_rad_s=max(track.bias.sd_rad_s for track in tracks),
+            gyr_scale_sd=max(track.trim.gyr_scale_sd for track in tracks),
         )
         if end_s - self._last_bias_s > ADDRESS_REST_S:
             self._last_bias_s = end_s
             for role, rest in rests.items():
-                self._tracks[role].bias.rest(end_s, rest.mean_rate_rad_s, BODY_REST_RAD_S)
-        for track in self._tracks.values():
-            track.clear_faults()
+                self._tracks[role].learn(end_s, rest.mean_rate_rad_s, BODY_REST_RAD_S)
         player = self.player
         butt = ButtLine.at_address(
             address.shaft, rotate(address.q_earth_from_forearm, DISTAL),
@@ -381,11 +369,8 @@ class Pipeline:
             ),
             Spreads(inputs, address, fit, butt),
             SwingSeries(SwingMeasure(address, fit, butt)) if self._wants_series else None,
-            practice_fit,
+            fit,
         )
-
-    def _tilt_sd_rad(self, role: Role) -> float:
-        return self._tracks[role].trim.acc_sd_m_s2 / STANDARD_GRAVITY_M_S2
 
     def _readout(self, arrival_ns: int, t_s: float, angles: Angles, doubt: Doubt) -> Readout:
         return Readout(

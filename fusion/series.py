@@ -15,22 +15,27 @@ def doubtful_moments(times_s: list[float], doubt: Doubt) -> tuple[Moment, ...]:
     return tuple(Moment(t_s=t_s, phase=Phase.IDLE, angles=Angles(), spread=NO_SPREAD, doubt=doubt) for t_s in times_s)
 
 
-def idle_moments(pairs: list[Pair], fit: BodyFit, q_idle: tuple[Quat, Quat]) -> tuple[Moment, ...]:
-    """Between swings: elevations, from the idle orientations of forearm and club at the last instant."""
-    last = pairs[-1]
-    from_free = (mul(q_idle[0], inverse(last[1])), mul(q_idle[1], inverse(last[2])))
-    return tuple(
-        Moment(
-            t_s=pair[0], phase=Phase.IDLE,
-            angles=tilt_only(mul(from_free[0], pair[1]), mul(from_free[1], pair[2]), fit),
-            spread=NO_SPREAD, doubt=Doubt.NO_ADDRESS,
-        )
-        for pair in pairs
-    )  # fmt: skip
+class IdleSeries:
+    """Between swings: elevations, from the idle orientations of forearm and club at a packet's last instant."""
+
+    def __init__(self, last: Pair, fit: BodyFit, q_idle: tuple[Quat, Quat]) -> None:
+        self._fit = fit
+        self._from_free = (mul(q_idle[0], inverse(last[1])), mul(q_idle[1], inverse(last[2])))
+
+    def moments(self, pairs: list[Pair]) -> list[Moment]:
+        """Some of the packet's instants."""
+        forearm, club = self._from_free
+        return [
+            Moment(
+                t_s=pair[0], phase=Phase.IDLE, angles=tilt_only(mul(forearm, pair[1]), mul(club, pair[2]), self._fit),
+                spread=NO_SPREAD, doubt=Doubt.NO_ADDRESS,
+            )
+            for pair in pairs
+        ]  # fmt: skip
 
 
 class SwingSeries:
-    """One swing's instants. The spread is that of the packet's last instant."""
+    """One swing's instants."""
 
     def __init__(self, measure: SwingMeasure) -> None:
         self._measure = measure
@@ -38,7 +43,7 @@ class SwingSeries:
     def moments(
         self, pairs: list[Pair], before: Phase, changes: list[PhaseChange], spread: Spread, doubt: Doubt
     ) -> tuple[Moment, ...]:
-        """Instants of a packet: the phase `before` it holds until a change is dated."""
+        """Some instants, of about the same spread: the phase `before` them holds until a change is dated."""
         out = []
         for pair in pairs:
             angles = self._measure.push(pair).angles

@@ -27,9 +27,7 @@ from fusion.shaft.butt_line import HUB_SD_M, ButtLine
 BODY_SD_RAD = math.radians(1.0)
 SKIN_SHARE = 0.05
 """Share of the forearm's roll that skin may not follow."""
-SWAY_SD_RAD = math.radians(0.25)
-"""Tilt of a zero taken on a swaying body."""
-OTHER_SD_RAD = math.radians(0.6)
+OTHER_SD_RAD = math.radians(0.35)
 """What is not modelled (cross-axis sensitivity, the low-pass of the part, a rest that was none), for what the club alone shows:
 makes the stated error of elevation cover the error found on the independent model (docs/accuracy.md)."""
 TRUSTED_RAD: Final = math.radians(20.0)
@@ -45,11 +43,10 @@ class ZeroInputs:
     """What an address was taken from, so that it can be taken again a little wrong."""
 
     stance: Stance
-    heading_rad: float
     heading_sd_rad: float
-    """Of the heading between the sensors, beside what the fit does to it."""
+    """Of the heading between the sensors, beside what fit and tilt do to it."""
     tilt_sd_rad: tuple[float, float]
-    """Of forearm and club sensor, from their accelerometers."""
+    """Of forearm and club sensor."""
     bias_sd_rad_s: float
     gyr_scale_sd: float
 
@@ -105,25 +102,24 @@ class Spreads:
 
 def _ways(inputs: ZeroInputs, fit: BodyFit) -> list[tuple[Address | None, BodyFit]]:
     stance = inputs.stance
-    believed = wrist_heading(stance, fit)
-    if believed is None:
+    shown = wrist_heading(stance, fit)
+    if shown is None:
         return []
     ways: list[tuple[Address | None, BodyFit]] = []
 
     def add(other_stance: Stance, other_fit: BodyFit) -> None:
-        # A wrong fit shows the wrong heading at every address alike, so averaging over addresses does not mend it.
-        shown = wrist_heading(other_stance, other_fit)
-        if shown is not None:
-            ways.append((take_address(other_stance, other_fit, inputs.heading_rad + shown - believed), other_fit))
+        heading = wrist_heading(other_stance, other_fit)
+        if heading is not None:
+            ways.append((take_address(other_stance, other_fit, heading), other_fit))
 
     for way in fit.doubtful_ways():
         add(stance, fit.turned(way))
     for i, axis in ((0, 0), (0, 1), (1, 0), (1, 1)):
-        sd = math.hypot(inputs.tilt_sd_rad[i], SWAY_SD_RAD)
+        sd = inputs.tilt_sd_rad[i]
         levels = list(stance.q_level_from_free)
         levels[i] = mul(exp((sd, 0.0, 0.0) if axis == 0 else (0.0, sd, 0.0)), levels[i])
         add(replace(stance, q_level_from_free=(levels[0], levels[1])), fit)
-    ways.append((take_address(stance, fit, inputs.heading_rad + inputs.heading_sd_rad), fit))
+    ways.append((take_address(stance, fit, shown + inputs.heading_sd_rad), fit))
     return ways
 
 

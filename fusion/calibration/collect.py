@@ -185,7 +185,8 @@ class MoveCollector:
     def _windows(self, start_s: float, end_s: float, *, least_s: float) -> dict[Role, Window] | None:
         windows = {}
         for role in self._roles():
-            parts = [p for p in self._parts[role] if p.t_s[0] >= start_s and p.t_s[-1] <= end_s]
+            cut = (p.part(start_s, end_s) for p in self._parts[role])
+            parts = [p for p in cut if len(p.t_s)]
             if not parts or parts[-1].t_s[-1] - parts[0].t_s[0] < least_s:
                 return None
             windows[role] = Window.joined(parts)
@@ -212,7 +213,7 @@ class MoveCollector:
         start_s = max(w.t_s[0] for w in windows.values())
         end_s = min(w.t_s[-1] for w in windows.values())
         at_s = np.linspace(start_s, end_s, (N_MOVING if axes else N_HELD) + 2)[1:-1]
-        level = {role: tracks[role].level(rest.up_free) for role, rest in rests.items()}
+        level = {role: tracks[role].levelled(rest.up_free) for role, rest in rests.items()}
         spread = max(rest.rate_spread_rad_s for rest in rests.values())
         about = axes[_TURNS[self.move]] if axes else None
         return Collected(

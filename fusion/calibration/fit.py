@@ -44,13 +44,6 @@ class BodyFit:
     square to it), rad^2, 8 by 8."""
     moves: tuple[Move, ...] = ()
     """What it was made from."""
-    heading_s: float = 0.0
-    """When the sensors' headings were last compared by the moves, session time."""
-    heading_rad: float = 0.0
-    """Turn of the club's level earth onto the forearm's then."""
-    heading_sd_rad: float = math.pi
-    heading_breaks: int = 0
-    """Holes in the data until then."""
 
     def sd_rad(self) -> NDArray[np.float64]:
         """One standard deviation of each constant, shape (8,)."""

@@ -9,7 +9,8 @@ common practice, no source:
     palm        forearm's back upward within 2 deg about its long axis
     twirl       axis within 0.5 deg of the shaft, more if it wobbled
     locked, roll  wrist angles constant within 1.2 deg
-    all with the club in the hand   no axial turn in the wrist, within 2 deg
+    all with the club in the hand   no axial turn in the wrist, within 1.5 deg, and 0.5 within one move: what comes and goes
+                with bend and hinge is not play but axes taken wrong
     the body    shaft about square to the palm's normal (8 deg), 35 deg toward the thumb (12 deg)
 """
 
@@ -35,7 +36,8 @@ Array = NDArray[np.float64]
 
 _deg = math.radians
 NEUTRAL_SD_RAD = _deg(2.5)
-AXIAL_SD_RAD = _deg(2.0)
+AXIAL_SD_RAD, AXIAL_CHANGE_SD_RAD = _deg(1.5), _deg(0.5)
+"""Turn of the hand about the forearm: in one move as a whole, and what comes and goes within it."""
 PALM_SD_RAD = _deg(2.0)
 HELD_SD_RAD = _deg(1.2)
 COUPLING_SD = 0.15
@@ -117,11 +119,6 @@ class MoveModel:
             self._base_hand * Rotation.from_rotvec(p[3:6]),
             shaft,
         )
-
-    def last_heading(self, p: Array) -> tuple[float, int]:
-        """Heading at the last move with the club in the hand, and its index among the unknowns."""
-        k = len(self.held) - 1
-        return self._guess.headings_rad[k] + float(p[_HEADINGS + k]), _HEADINGS + k
 
     def skin_lag(self, p: Array) -> float:
         """Share of the roll by which the skin lags."""
@@ -216,7 +213,8 @@ def _wrist_residuals(move: Move, wrist: Array) -> list[float]:
     flexion, ulnar, axial = wrist.T
     n = len(wrist)
     share = 1.0 / math.sqrt(n)
-    out = [float(v) for v in axial * (share / AXIAL_SD_RAD)]
+    out = [float(axial.mean()) / AXIAL_SD_RAD]
+    out += [float(v) for v in (axial - axial.mean()) * (share / AXIAL_CHANGE_SD_RAD)]
     match move:
         case Move.NEUTRAL:
             out += [float(flexion.mean()) / NEUTRAL_SD_RAD, float(ulnar.mean()) / NEUTRAL_SD_RAD]

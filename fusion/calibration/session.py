@@ -102,7 +102,7 @@ class FitSession:
         self.last_collected = outcome
         if move is Move.STILL:
             for role, rest in outcome.rests.items():
-                tracks[role].bias.rest(rest.end_s, rest.mean_rate_rad_s, TABLE_REST_RAD_S)
+                tracks[role].learn(rest.end_s, rest.mean_rate_rad_s, TABLE_REST_RAD_S)
         before = self._taken.get(move)
         self._taken[move] = outcome.taken
         try:

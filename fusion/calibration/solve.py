@@ -62,7 +62,6 @@ def solve_fit(moves: Sequence[MoveTaken], side: Side, newest: Move) -> BodyFit:
     jacobian = np.asarray(found.jac, dtype=np.float64)
     everything = np.linalg.inv(jacobian.T @ jacobian) * inflation
     covariance = everything[:N_CONSTANTS, :N_CONSTANTS]
-    heading_rad, heading_index = model.last_heading(found.x)
     return BodyFit(
         side=side,
         q_sensor_from_forearm=quat_of(forearm),
@@ -71,10 +70,6 @@ def solve_fit(moves: Sequence[MoveTaken], side: Side, newest: Move) -> BodyFit:
         skin_lag=model.skin_lag(found.x),
         covariance=tuple(tuple(row) for row in covariance.tolist()),
         moves=tuple(m.move for m in moves),
-        heading_s=model.held[-1].t_s,
-        heading_rad=heading_rad,
-        heading_sd_rad=math.sqrt(float(everything[heading_index, heading_index])),
-        heading_breaks=model.held[-1].n_breaks,
     )
 
 

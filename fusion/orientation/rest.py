@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fusion.orientation.quats import rotated
 from fusion.orientation.track import Window
 from fusion.rotation import Vec
 
@@ -16,8 +17,8 @@ ADDRESS_REST_S = 0.45
 """Length of a rest over the ball: long enough to average a sway, short enough for a golfer who does not wait."""
 FIRST_REST_S = 0.3
 """Enough for a first zero; it is renewed from a longer rest if the golfer stays."""
-RENEW_AFTER_S = 0.45
-"""While the golfer stands, the zero is taken afresh when it is this old."""
+RENEW_TICKS = 4
+"""While the golfer stands, the zero is taken afresh every so many ticks: on the same ones however the standing began."""
 REST_RATE_RAD_S = math.radians(8.0)
 """A rest may tremble and drift this fast: waggles are several times faster."""
 GRAVITY_TOLERANCE_M_S2 = 0.7
@@ -55,11 +56,11 @@ def rest_of(window: Window) -> Rest:
     off = window.gyr_rad_s - mean_rate
     spread = math.sqrt(float(np.einsum("ij,ij->", off, off)) / len(off))
     q = window.q_free_from_sensor
-    force = _rotated(q, window.acc_m_s2).mean(axis=0)
+    force = rotated(q, window.acc_m_s2).mean(axis=0)
     size = float(np.linalg.norm(force))
     up = force / size
     back = q[-1] * np.array([1.0, -1.0, -1.0, -1.0])
-    up_sensor = _rotated(back[None, :], up[None, :])[0]
+    up_sensor = rotated(back[None, :], up[None, :])[0]
     return Rest(
         end_s=float(window.t_s[-1]),
         mean_rate_rad_s=mean_rate,
@@ -67,23 +68,4 @@ def rest_of(window: Window) -> Rest:
         up_free=(float(up[0]), float(up[1]), float(up[2])),
         up_sensor=(float(up_sensor[0]), float(up_sensor[1]), float(up_sensor[2])),
         force_m_s2=size,
-    )
-
-
-def _rotated(q: NDArray[np.float64], v: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Rotate vectors, shape (n, 3), by quaternions, shape (n, 4)."""
-    u = q[:, 1:]
-    t = 2.0 * _cross(u, v)
-    return np.asarray(v + q[:, :1] * t + _cross(u, t))
-
-
-def _cross(a: NDArray[np.float64], b: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Cross product of rows, shape (n, 3); numpy's own spends ten times as long on arrays this small."""
-    return np.stack(
-        (
-            a[:, 1] * b[:, 2] - a[:, 2] * b[:, 1],
-            a[:, 2] * b[:, 0] - a[:, 0] * b[:, 2],
-            a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0],
-        ),
-        axis=1,
     )

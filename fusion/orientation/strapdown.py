@@ -23,10 +23,8 @@ class Strapdown:
 
     def __init__(self) -> None:
         self.q_free_from_sensor: Quat = IDENTITY
-        self.broken = False
-        """A hole was too wide or too lively to bridge since this was last cleared."""
         self.n_breaks = 0
-        """How often that has happened in all."""
+        """How often a hole was too wide or too lively to bridge."""
         self._last: tuple[float, Vec] | None = None
 
     def restart(self) -> None:
@@ -58,5 +56,4 @@ class Strapdown:
         return self.q_free_from_sensor
 
     def _break(self) -> None:
-        self.broken = True
         self.n_breaks += 1

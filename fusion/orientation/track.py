@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -17,7 +16,13 @@ from fusion.rotation import IDENTITY, Quat, Vec, mul, rotate, shortest
 from sensors.readings import ImuBlock
 from sensors.trim import UNTRIMMED, Trim
 
-HISTORY_S = 1.5
+HISTORY_S = 2.0
+BIAS_IN_FORCE_AFTER_S = 0.25
+"""A bias learnt at a rest's end counts from so long after it: more than a packet holds, so where packets end does not matter."""
+
+_INSTANT_S = 1e-9
+_HOLE_SAMPLES = 6
+"""More missing in a row than this is a hole."""
 
 Sample = tuple[float, Quat, float]
 """Session time, q_free_from_sensor, and the size of the specific force, m/s^2."""
@@ -36,6 +41,17 @@ class Window:
     turn_rad: NDArray[np.float64]
     """Angular rate, free of bias, summed over time since the start, in sensor axes, shape (n, 3): its component along an axis
     is the turn about that axis of the body."""
+
+    def part(self, start_s: float, end_s: float) -> Window:
+        """Samples from `start_s` to `end_s`, both included."""
+        first, last = (int(i) for i in np.searchsorted(self.t_s, (start_s, end_s + _INSTANT_S)))
+        if first == 0 and last == len(self.t_s):
+            return self
+        here = slice(first, last)
+        return Window(
+            t_s=self.t_s[here], device_s=self.device_s[here], gyr_rad_s=self.gyr_rad_s[here], acc_m_s2=self.acc_m_s2[here],
+            q_free_from_sensor=self.q_free_from_sensor[here], turn_rad=self.turn_rad[here],
+        )  # fmt: skip
 
     @staticmethod
     def joined(parts: Sequence[Window]) -> Window:
@@ -58,11 +74,15 @@ class SensorTrack:
         self._strapdown = Strapdown()
         self.idle = IdleTilt(rate_hz)
         self.bias = BiasFilter()
-        self.saturated = False
-        """The gyroscope was at the end of its range since `clear_faults`."""
-        self.rate_rms_rad_s = 0.0
-        """Root mean square rate over the newest block: a quick look before a rest is measured."""
+        self.saturated_s = float("-inf")
+        """Session time when the gyroscope was last at the end of its range."""
+        self.broken_s = float("-inf")
+        """Session time after the last hole that cannot be bridged."""
         self.trim = UNTRIMMED
+        self._in_force_rad_s = np.zeros(3)
+        self._due: tuple[float, NDArray[np.float64]] | None = None
+        """From when on which bias counts."""
+        self._n_breaks_seen = 0
         self._turn_rad = np.zeros(3)
         self._level: Quat = IDENTITY
         """Free earth to an earth with z up, kept so that its heading runs on from one rest to the next."""
@@ -74,11 +94,6 @@ class SensorTrack:
         return self._usual_s
 
     @property
-    def broken(self) -> bool:
-        """Samples were lost that cannot be bridged, since `clear_faults`."""
-        return self._strapdown.broken
-
-    @property
     def n_breaks(self) -> int:
         """How often samples were lost that cannot be bridged."""
         return self._strapdown.n_breaks
@@ -87,26 +102,18 @@ class SensorTrack:
         """Take a calibration of the sensor into force; its gyroscope's offset may have wandered by `offset_sd_rad_s`."""
         self.trim = trim
         self.bias = BiasFilter(offset_sd_rad_s)
+        self._in_force_rad_s, self._due = np.zeros(3), None
         self._history.clear()
 
     def levelled(self, up_free: Vec) -> Quat:
         """Free earth to an earth with z up, from the free direction of up in a rest; its heading runs on between rests."""
-        return mul(shortest(rotate(self._level, up_free), (0.0, 0.0, 1.0)), self._level)
-
-    def level(self, up_free: Vec) -> Quat:
-        """The same, and go on from there."""
-        self._level = self.levelled(up_free)
+        self._level = mul(shortest(rotate(self._level, up_free), (0.0, 0.0, 1.0)), self._level)
         return self._level
 
     @property
     def newest(self) -> Window:
         """The block pushed last."""
         return self._history[-1]
-
-    def clear_faults(self) -> None:
-        """A new rest makes what happened before irrelevant."""
-        self._strapdown.broken = False
-        self.saturated = False
 
     def restart(self) -> None:
         """The device began anew: nothing before it connects to what follows."""
@@ -115,18 +122,21 @@ class SensorTrack:
 
     def push(self, block: ImuBlock) -> list[Sample]:
         """Advance by one block."""
-        self.saturated |= block.saturated
+        if block.saturated:
+            self.saturated_s = float(block.t_s[-1])
         gyr, acc = block.gyr_sensor_rad_s, block.acc_sensor_m_s2
         if self.trim is not UNTRIMMED:
             gyr, acc = self.trim.gyr(gyr), self.trim.acc(acc)
-        rates = gyr - self.bias.bias_rad_s
-        self.rate_rms_rad_s = math.sqrt(float(np.einsum("ij,ij->", rates, rates)) / len(rates))
+        rates = gyr - self._bias_at(block.t_s)
         self.idle.push(rates, acc)
         step, usual_s = self._strapdown.push, self._usual_s
         quats = [
             step(device_s, (x, y, z), usual_s)
             for device_s, (x, y, z) in zip(block.device_s.tolist(), rates.tolist(), strict=True)
         ]
+        if self.n_breaks > self._n_breaks_seen:
+            self._n_breaks_seen = self.n_breaks
+            self.broken_s = float(block.t_s[0])
         turn = self._turn_rad + np.cumsum(rates, axis=0) * self._usual_s
         self._turn_rad = turn[-1]
         self._history.append(
@@ -139,16 +149,40 @@ class SensorTrack:
             self._history.popleft()
         return list(zip(block.t_s.tolist(), quats, np.sqrt(np.einsum("ij,ij->i", acc, acc)).tolist(), strict=True))
 
+    def _bias_at(self, t_s: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Bias in force at each of a block's samples, shape (3,) or (n, 3)."""
+        if self._due is None:
+            return self._in_force_rad_s
+        due_s, fresh = self._due
+        if t_s[-1] < due_s:
+            return self._in_force_rad_s
+        biases = np.where((t_s >= due_s)[:, None], fresh, self._in_force_rad_s)
+        self._in_force_rad_s, self._due = fresh, None
+        return biases
+
+    def learn(self, t_s: float, mean_rate_rad_s: NDArray[np.float64], spread_rad_s: float) -> None:
+        """Take in the mean rate of a rest that ended at `t_s`: `BiasFilter.rest`."""
+        if self.bias.rest(t_s, mean_rate_rad_s, spread_rad_s):
+            self._due = (t_s + BIAS_IN_FORCE_AFTER_S, self.bias.bias_rad_s)
+
     def window(self, start_s: float, end_s: float) -> Window | None:
-        """Collect whole blocks between two session times; None when they do not cover the stretch without a hole."""
-        parts = [part for part in self._history if part.t_s[0] >= start_s and part.t_s[-1] <= end_s]
-        if not parts:
+        """Collect the samples between two session times; None when they do not cover the stretch without a hole."""
+        window = self._stretch(start_s, end_s)
+        if window is None or window.t_s[0] > start_s + self._usual_s or window.t_s[-1] < end_s - self._usual_s:
             return None
-        n = sum(len(part.t_s) for part in parts)
-        first, last = parts[0], parts[-1]
-        spacing_s = self._usual_s * len(first.t_s)
-        if first.t_s[0] > start_s + 1.5 * spacing_s or last.t_s[-1] < end_s - 1.5 * spacing_s:
-            return None
-        if n * self._usual_s < 0.8 * (last.t_s[-1] - first.t_s[0]):
-            return None
-        return Window.joined(parts)
+        return window
+
+    def recent(self, length_s: float, end_s: float) -> Window | None:
+        """Collect at most `length_s` of samples up to `end_s`, no further back than the last hole; None if there are none."""
+        return self._stretch(end_s - length_s, end_s)
+
+    def _stretch(self, start_s: float, end_s: float) -> Window | None:
+        parts: list[Window] = []
+        for block in reversed(self._history):
+            if block.t_s[0] > end_s:
+                continue
+            part = block.part(start_s, end_s)
+            if not len(part.t_s) or (parts and parts[-1].t_s[0] - part.t_s[-1] > _HOLE_SAMPLES * self._usual_s):
+                break
+            parts.append(part)
+        return Window.joined(parts[::-1]) if parts else None

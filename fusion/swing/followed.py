@@ -11,6 +11,7 @@ from fusion.series import SwingSeries
 from fusion.spread import Spreads
 from fusion.swing.enrich import enriched
 from fusion.swing.follower import SwingFollower
+from fusion.ticks import tick_of
 
 
 class FollowedSwing:
@@ -21,25 +22,28 @@ class FollowedSwing:
         self._spreads = spreads
         self._series = series
         self._fit = fit
-        """The practice's, before this address's turn of the grip."""
+        self._spread_tick: int | None = None
         self._spread_log: list[tuple[float, Spread]] = []
 
     def push(self, arrival_ns: int, pairs: list[Pair], doubt: Doubt) -> list[Output]:
-        """Advance by the instants that a packet completed; `doubt` is why the angles cannot be trusted, if so."""
+        """Advance by some instants of one tick; `doubt` is why the angles cannot be trusted, if so."""
         follower = self.follower
         follower.doubt = doubt
-        follower.spread = self._spreads.at(pairs[-1])
-        self._spread_log.append((pairs[-1][0], follower.spread))
+        tick = tick_of(pairs[0][0])
+        if self._spread_tick is None or (tick != self._spread_tick and follower.phase is not Phase.ADDRESS):
+            self._spread_tick = tick
+            follower.spread = self._spreads.at(pairs[0])
+            self._spread_log.append((pairs[0][0], follower.spread))
         return [self._completed(output) for output in follower.push(arrival_ns, pairs)]
 
     def close(self, arrival_ns: int) -> list[Output]:
         """Give what is due: the swing is about to be replaced."""
         return [self._completed(output) for output in self.follower.close(arrival_ns)]
 
-    def moments(self, pairs: list[Pair], before: Phase, outputs: list[Output]) -> tuple[Moment, ...] | None:
-        """Every instant of a packet, in phase `before` until the outputs change it; None when nobody asked."""
+    def moments(self, pairs: list[Pair], before: Phase, outputs: list[Output]) -> tuple[Moment, ...]:
+        """Every instant that was pushed, in phase `before` until the outputs change it; none when nobody asked."""
         if self._series is None:
-            return None
+            return ()
         changes = [output for output in outputs if isinstance(output, PhaseChange)]
         return self._series.moments(pairs, before, changes, self.follower.spread, self.follower.doubt)
 

@@ -16,9 +16,10 @@ from fusion.shaft.butt_line import ButtLine
 from fusion.spread import trusted
 from fusion.swing.story import SwingStory
 from fusion.swing.strike import StrikeMemory
+from fusion.ticks import tick_of
 
 _AT_BALL_RAD = math.radians(1.2)
-_STANDING_STRIDE = 10
+"""While the club has turned no more than this it stays at the ball."""
 
 
 class SwingFollower:
@@ -44,8 +45,9 @@ class SwingFollower:
         self._measure = SwingMeasure(address, fit, butt)
         self._instant = self._measure.push(pairs[0])
         self._story = SwingStory(self._instant, drill, n_reps, strikes)
-        for k in range(1, len(pairs), _STANDING_STRIDE):
-            self._standing(pairs[k : k + _STANDING_STRIDE])
+        self._tick = tick_of(pairs[0][0])
+        for pair in pairs[1:]:
+            self._standing(pair)
 
     @property
     def phase(self) -> Phase:
@@ -89,21 +91,26 @@ class SwingFollower:
     def push(self, arrival_ns: int, pairs: list[Pair]) -> list[Output]:
         """Advance by the instants that a packet completed."""
         out: list[Output] = []
-        if self._standing(pairs):
-            return out
-        for pair in pairs[-1:] if self.phase is Phase.FINISH else pairs:
+        for pair in pairs:
             if self.over:
                 break
+            if self._standing(pair) or (self.phase is Phase.FINISH and not self._first_of_tick(pair)):
+                continue
             self._instant = self._measure.push(pair)
             out.extend(self._story.push(arrival_ns, self._instant))
         return out
 
-    def _standing(self, pairs: list[Pair]) -> bool:
-        """While the club stays at the ball one instant a packet will do; True if that was so."""
-        if self.phase is not Phase.ADDRESS or self._measure.club_turn(pairs[-1][2]) > _AT_BALL_RAD:
+    def _first_of_tick(self, pair: Pair) -> bool:
+        before, self._tick = self._tick, tick_of(pair[0])
+        return self._tick != before
+
+    def _standing(self, pair: Pair) -> bool:
+        """While the club stays at the ball one instant a tick will do; True if that is so."""
+        if self.phase is not Phase.ADDRESS or self._measure.club_turn(pair[2]) > _AT_BALL_RAD:
             return False
-        self._instant = self._measure.push(pairs[-1])
-        self._story.stand(self._instant)
+        if self._first_of_tick(pair):
+            self._instant = self._measure.push(pair)
+            self._story.stand(self._instant)
         return True
 
     def close(self, arrival_ns: int) -> list[Output]:

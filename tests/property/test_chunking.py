@@ -1,7 +1,7 @@
 """Where packets are cut must not matter: the same samples in packets of 1 to 19.
 
-A packet's end is when the program looks, so a zero may be taken some hundredths of a second earlier or later in a rest, and
-a swaying body stands a little differently then. What comes before that step is the same to rounding.
+Swings are looked at on a grid in time (`fusion/ticks.py`), so what is left is the fit: a fit move that nobody marks is over at
+the end of a packet, and an average over a few samples more differs by some hundredths of a degree.
 """
 
 import heapq
@@ -96,7 +96,7 @@ def usual(session, raw):
 
 
 @pytest.mark.parametrize("cut", list(CUTS))
-def test_moves_swings_and_angles_are_the_same_but_for_where_in_a_rest_the_zero_fell(session, raw, usual, cut):
+def test_moves_swings_and_angles_are_the_same(session, raw, usual, cut):
     other = run_pipeline(events(session, raw, CUTS[cut]))
     taken, again = (
         [output.move for output in outputs if isinstance(output, FitProgress) and output.state is FitState.TAKEN]
@@ -108,13 +108,7 @@ def test_moves_swings_and_angles_are_the_same_but_for_where_in_a_rest_the_zero_f
     for index, rep in reps.items():
         for mark in (Phase.SHAFT_LEVEL, Phase.ARM_LEVEL, Phase.TOP, Phase.IMPACT):
             a, b = rep.checkpoints[mark], others[index].checkpoints[mark]
-            assert b.t_s == pytest.approx(a.t_s, abs=0.006)  # one sample and a little
-            for name, limit_deg in (
-                ("bend", 1.0),
-                ("bend_change", 1.0),
-                ("hinge_change", 1.0),
-                ("shaft_elevation", 1.0),
-            ):
-                values = (getattr(at.angles, f"{name}_rad") for at in (a, b))
-                first, second = map(math.degrees, values)
-                assert second == pytest.approx(first, abs=limit_deg), (mark, name)
+            assert b.t_s == pytest.approx(a.t_s, abs=5e-4)
+            for name in ("bend_rad", "bend_change_rad", "hinge_change_rad", "shaft_elevation_rad", "face_twist_rad"):
+                first, second = (math.degrees(getattr(at.angles, name)) for at in (a, b))
+                assert second == pytest.approx(first, abs=0.15), (mark, name)

@@ -91,7 +91,6 @@ def test_any_mount_is_found_whatever_way_round_the_sensors_are(seed, side):
     assert off_deg(fit.q_sensor_from_forearm, body.sensor_from_forearm) < 1.5
     assert off_deg(fit.q_sensor_from_hand, body.sensor_from_hand) < 2.0
     assert np.degrees(np.arccos(np.dot(fit.shaft_sensor, body.shaft))) < 0.5
-    assert math.degrees(math.remainder(fit.heading_rad - HEADING_RAD, math.tau)) == pytest.approx(0, abs=2.0)
     assert rotate(fit.q_sensor_from_hand, tuple(body.shaft_hand)) == pytest.approx(tuple(body.shaft), abs=0.04)
 
 
@@ -113,7 +112,10 @@ def test_what_each_essential_move_is_for():
     sd = {m: solve_fit([t for t in body.all() if t.move is not m], Side.LEFT, Move.ADDRESS).sd_rad() for m in Move}
     all_in = np.degrees(sd[Move.STILL])
     assert np.degrees(sd[Move.TWIRL])[6:].max() > 3 * all_in[6:].max()  # the shaft
-    assert np.degrees(sd[Move.NEUTRAL])[5] > 2 * all_in[5]  # the zero of bend
+    assert np.degrees(sd[Move.NEUTRAL])[3] > 3 * all_in[3]  # the zero of hinge
+    # The zero of bend is seen twice: straight in `neutral`, and as the direction of the axis that `hinge` turns about.
+    neither = [t for t in body.all() if t.move not in (Move.NEUTRAL, Move.HINGE)]
+    assert np.degrees(solve_fit(neither, Side.LEFT, Move.ADDRESS).sd_rad())[5] > 2 * all_in[5]
     assert np.degrees(sd[Move.ROLL])[[0, 2]].max() > 2 * all_in[[0, 2]].max()  # the forearm's long axis
 
 

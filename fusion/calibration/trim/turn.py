@@ -63,7 +63,7 @@ def turn_of(device_s: Array, gyr_rad_s: Array, usual_s: float) -> Turn | None:
             steps.append(rotation_vector(q))
             ends.append(i)
             strapdown.q_free_from_sensor = IDENTITY
-    if strapdown.broken or not steps:
+    if strapdown.n_breaks or not steps:
         return None
     return Turn(steps_rad=np.array(steps), step_s=np.diff(device_s[ends]))
 

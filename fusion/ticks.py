@@ -1,0 +1,25 @@
+"""A grid in session time on which the program looks up: what it decides must not depend on where packets end."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import groupby
+from typing import Final
+
+from fusion.pairing import Pair
+
+TICK_S: Final = 0.05
+_OFF_S: Final = 0.0017
+"""The grid lies between samples taken at round times, so that rounding does not move one across."""
+
+
+def tick_of(t_s: float) -> int:
+    """Number of the tick that an instant lies in."""
+    return math.floor((t_s - _OFF_S) / TICK_S)
+
+
+def by_tick(pairs: list[Pair]) -> Iterator[tuple[int, list[Pair]]]:
+    """Instants in order, cut wherever a tick begins."""
+    for tick, part in groupby(pairs, key=lambda pair: tick_of(pair[0])):
+        yield tick, list(part)
