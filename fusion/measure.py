@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import math
+from collections import deque
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from fusion.address import Address
 from fusion.calibration.fit import BodyFit
 from fusion.club_state import DISTAL, ClubState
-from fusion.joints.wrist import WristAngles, anatomical_angles, lead_sign, skin_turn
+from fusion.joints.wrist import WristAngles, anatomical_angles, lead_sign
 from fusion.outputs import Angles
 from fusion.pairing import Pair
 from fusion.rotation import Quat, Vec, angle, angle_between, exp, inverse, mul, rotate
@@ -17,6 +17,8 @@ from fusion.shaft.butt_line import ButtLine
 from fusion.shaft.pitch import elevation, pitch
 from fusion.shaft.twist import AxialTurn
 
+_STOOD_TICKS = 6
+"""The wrist's zero is the mean over so many ticks before the takeaway: a wrist at address trembles and drifts."""
 _PROXIMAL: Vec = (0.0, 1.0, 0.0)
 
 
@@ -48,27 +50,23 @@ class Instant:
 FROM_ELBOW = 0.6
 """How much of the arm's roll since address the forearm makes itself: shoulder and trunk turn it too, and shear no skin at the
 wrist. By simulation, no source."""
-SKIN_LAG_SD = 0.006
-"""How far the skin's lag may be from what the fit found, as a share of the roll, one standard deviation."""
-SKIN_SD_RAD = math.radians(0.75)
-"""Skin beside that."""
-PLAY_SD_RAD = math.radians(2.0)
-"""Play of the hand and the grip about the forearm's axis. All three plausible, no source."""
 
 
-def skin_share(roll_rad: float) -> float:
-    """How much of the turn that a two-axis wrist cannot make is put down to the sensor's skin and not to play in the wrist.
+class Zero(NamedTuple):
+    """What changes since address are counted from, radians."""
 
-    The share of its variance.
-    """
-    skin = SKIN_SD_RAD**2 + (SKIN_LAG_SD * roll_rad) ** 2
-    return skin / (skin + PLAY_SD_RAD**2)
+    bend_rad: float
+    hinge_rad: float
+    roll_rad: float
+    """Since the rest that gave the orientations, as is the face's."""
+    face_rad: float
 
 
 class _Look(NamedTuple):
     """One instant's angles, and what they were made from."""
 
     angles: Angles
+    here: Zero
     wrist: WristAngles
     q_forearm: Quat
     q_club: Quat
@@ -83,6 +81,8 @@ class SwingMeasure:
     def __init__(self, address: Address, fit: BodyFit, butt: ButtLine | None = None) -> None:
         self._address = address
         self._fit = fit
+        self.zero = Zero(address.wrist.flexion_rad, address.wrist.ulnar_rad, 0.0, 0.0)
+        self._stood: deque[Zero] = deque(maxlen=_STOOD_TICKS)
         self.state = ClubState(address.q_earth_from_forearm, address.q_earth_from_club)
         """At address."""
         self.butt = butt or ButtLine.at_address(address.shaft, self.state.arm())
@@ -104,13 +104,23 @@ class SwingMeasure:
         """Size of the club's rotation since address, radians."""
         return angle(mul(self._q_club_inverse, mul(self._address.q_earth_from_club_free, q_club_free)))
 
+    def stand(self, pair: Pair) -> Instant:
+        """Advance to the next instant, one a tick, at which the club still stands at the ball: the zero goes along."""
+        instant, here = self._instant(pair)
+        self._stood.append(here)
+        self.zero = Zero(*(sum(values) / len(values) for values in zip(*self._stood, strict=True)))
+        return instant
+
     def push(self, pair: Pair) -> Instant:
         """Advance to the next instant, in order; steps must be small enough that twists about a moving axis add up."""
+        return self._instant(pair)[0]
+
+    def _instant(self, pair: Pair) -> tuple[Instant, Zero]:
         t_s, _, _, force_forearm, force_club = pair
         address = self._address
         look = self._look(pair)
         q_forearm, q_club, shaft, arm = look.q_forearm, look.q_club, look.shaft, look.arm
-        return Instant(
+        instant = Instant(
             t_s=t_s,
             angles=look.angles,
             state=ClubState(mul(q_forearm, look.q_skin), q_club),
@@ -124,6 +134,7 @@ class SwingMeasure:
             forearm_force_m_s2=force_forearm,
             club_force_m_s2=force_club,
         )
+        return instant, look.here
 
     def angles(self, pair: Pair) -> Angles:
         """Advance as `push` does, for the angles alone."""
@@ -136,26 +147,27 @@ class SwingMeasure:
         q_club = mul(address.q_earth_from_club_free, q_club_free)
         roll = self._roll_sign * self._roll.push(q_forearm)
         q_wrist = mul(inverse(q_forearm), mul(q_club, fit.q_sensor_from_hand))
-        lag = fit.skin_lag * FROM_ELBOW * roll
-        skin = lag + skin_share(roll) * (skin_turn(q_wrist, fit.side) - lag)
+        skin = fit.skin_lag * FROM_ELBOW * roll
         q_skin = exp((0.0, self._roll_sign * skin, 0.0))
         wrist = anatomical_angles(mul(inverse(q_skin), q_wrist), fit.side)
         shaft = rotate(q_club, fit.shaft_sensor)
         arm = rotate(q_forearm, DISTAL)
-        zero = address.wrist
+        zero = self.zero
+        face = self._shut_sign * self._face.push(q_club)
         angles = Angles(
             bend_rad=wrist.flexion_rad,
-            bend_change_rad=wrist.flexion_rad - zero.flexion_rad,
+            bend_change_rad=wrist.flexion_rad - zero.bend_rad,
             hinge_rad=wrist.ulnar_rad,
-            hinge_change_rad=wrist.ulnar_rad - zero.ulnar_rad,
-            roll_change_rad=roll + skin,
+            hinge_change_rad=wrist.ulnar_rad - zero.hinge_rad,
+            roll_change_rad=roll + skin - zero.roll_rad,
             shaft_elevation_rad=elevation(shaft),
             shaft_pitch_rad=pitch(shaft),
             arm_elevation_rad=elevation(arm),
-            face_twist_rad=self._shut_sign * self._face.push(q_club),
+            face_twist_rad=face - zero.face_rad,
             butt_line_m=self.butt.of(shaft, arm),
         )
-        return _Look(angles, wrist, q_forearm, q_club, q_skin, shaft, arm)
+        since = Zero(wrist.flexion_rad, wrist.ulnar_rad, roll + skin, face)
+        return _Look(angles, since, wrist, q_forearm, q_club, q_skin, shaft, arm)
 
 
 def tilt_only(q_earth_from_forearm: Quat, q_earth_from_club: Quat, fit: BodyFit) -> Angles:

@@ -66,8 +66,6 @@ _FRESH_OFFSET_RAD_S = math.radians(0.05)
 _STORED_OFFSET_RAD_S = 0.5 * INITIAL_RAD_S
 """The same since a stored one: warmth moves it."""
 _RECENT_S = ADDRESS_REST_S + 2 * TICK_S
-_RENEWABLE = (Phase.ADDRESS, Phase.TAKEAWAY)
-"""A rest over the ball begins a new swing from here: what looked like a takeaway was settling in."""
 
 
 class Pipeline:
@@ -276,13 +274,18 @@ class Pipeline:
         return out
 
     def _renewed(self, arrival_ns: int, fit: BodyFit) -> list[Output]:
-        """At the end of a tick: take a new zero where the golfer stands to the ball, and follow the swing from there."""
+        """At the end of a tick: take a new zero where the golfer stands to the ball, and follow the swing from there.
+
+        Whatever a swing seemed to be doing: who has come to rest over the ball begins a new one.
+        """
         swing = self._swing
         if not self._recent:
             return []
         t_s = self._recent[-1][0]
-        if swing is not None and (swing.follower.phase not in _RENEWABLE or tick_of(t_s) % RENEW_TICKS):
+        if swing is not None and tick_of(t_s) % RENEW_TICKS:
             return []
+        if swing is not None:
+            self._n_reps = swing.follower.n_reps
         found = self._address(fit, FIRST_REST_S if swing is None else ADDRESS_REST_S)
         if found is None:
             return []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fusion.calibration.fit import BodyFit
-from fusion.measure import SwingMeasure, tilt_only
+from fusion.measure import SwingMeasure, Zero, tilt_only
 from fusion.outputs import NO_SPREAD, Angles, Doubt, Moment, Phase, PhaseChange, Spread
 from fusion.pairing import Pair
 from fusion.rotation import Quat, inverse, mul
@@ -41,10 +41,11 @@ class SwingSeries:
         self._measure = measure
 
     def moments(
-        self, pairs: list[Pair], before: Phase, changes: list[PhaseChange], spread: Spread, doubt: Doubt
+        self, pairs: list[Pair], before: Phase, changes: list[PhaseChange], *, spread: Spread, doubt: Doubt, zero: Zero
     ) -> tuple[Moment, ...]:
         """Some instants, of about the same spread: the phase `before` them holds until a change is dated."""
         out = []
+        self._measure.zero = zero
         for pair in pairs:
             angles = self._measure.push(pair).angles
             phase = next((c.phase for c in reversed(changes) if c.t_s <= pair[0]), before)

@@ -60,17 +60,6 @@ def anatomical_angles(q_forearm_from_hand: Quat, side: Side) -> WristAngles:
     return WristAngles(about_z, sign * about_x, sign * about_y)
 
 
-def skin_turn(q_forearm_from_hand: Quat, side: Side) -> float:
-    """Turn of the forearm sensor about the forearm that would explain all of what a two-axis wrist cannot do.
-
-    The third angle of the order Y-Z'-X'': a turn about the forearm's own axis first, then flexion, then deviation. Radians, + if
-    the sensor lags behind a roll in the pronation sense.
-    """
-    w, x, y, z = q_forearm_from_hand
-    turn = math.atan2(-2 * (x * z - w * y), 1 - 2 * (y * y + z * z))
-    return lead_sign(side) * turn
-
-
 def wrist_rotation(*, flexion_rad: float, ulnar_rad: float, axial_rad: float, side: Side) -> Quat:
     """Build q_forearm_from_hand of given angles: the inverse of `anatomical_angles`."""
     sign = lead_sign(side)

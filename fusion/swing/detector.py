@@ -21,6 +21,7 @@ from fusion.swing.phases import AT_REST, BACKSWING, TABLE, View
 _BEFORE_TAKEAWAY_S: Final = 1.0
 """Standing at the ball, instants are kept this long."""
 _SHORT_S, _LONG_S = 0.024, 0.048
+_HOLE_BEFORE_TOP_S: Final = 0.1
 _LOOK_BACK_S: Final = 0.4
 """An arm that turned back did so within this time."""
 
@@ -45,6 +46,7 @@ class SwingDetector:
         self._began_s = first.t_s
         self._top_s = first.t_s
         self._at_ball_s = first.t_s
+        self._hole_until_s = first.t_s
         self._view = View(**dict.fromkeys(View.__slots__, 0.0))
 
     def push(self, instant: Instant) -> tuple[Step, ...]:
@@ -75,7 +77,9 @@ class SwingDetector:
             self._at_ball_s = now.t_s
         view.away_s = now.t_s - self._at_ball_s
         view.rise_highest = max(view.rise_highest, now.shaft_rise_rad)
-        view.hole_s = max(view.hole_s, now.t_s - self._times[-2])
+        hole_s = now.t_s - self._times[-2]
+        if hole_s >= view.hole_s:
+            view.hole_s, self._hole_until_s = hole_s, now.t_s
         short, long = self._back(_SHORT_S), self._back(_LONG_S)
         short_s, long_s = max(now.t_s - short.t_s, 1e-6), max(now.t_s - long.t_s, 1e-6)
         view.club_rate = (now.club_turn_rad - short.club_turn_rad) / short_s
@@ -103,11 +107,13 @@ class SwingDetector:
         self._began_s = now.t_s
         view = self._view
         if phase is Phase.TAKEAWAY:
-            view.rise_highest, view.hole_s = view.shaft_rise, 0.0
+            view.rise_highest = view.shaft_rise
         if phase is Phase.TAKEAWAY or (phase in BACKSWING and was not in BACKSWING):
             view.arm_highest = view.arm_elevation
         elif phase is Phase.TOP:
             self._top_s = now.t_s
+            if self._hole_until_s < now.t_s - _HOLE_BEFORE_TOP_S:
+                view.hole_s = 0.0
             view.arm_lowest, view.shaft_nearest, view.closing = view.arm_elevation, math.inf, 0.0
         return Step(phase, t_s, min(reversed(self.instants), key=lambda instant: abs(instant.t_s - t_s)))
 

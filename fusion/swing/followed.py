@@ -45,7 +45,10 @@ class FollowedSwing:
         if self._series is None:
             return ()
         changes = [output for output in outputs if isinstance(output, PhaseChange)]
-        return self._series.moments(pairs, before, changes, self.follower.spread, self.follower.doubt)
+        follower = self.follower
+        return self._series.moments(
+            pairs, before, changes, spread=follower.spread, doubt=follower.doubt, zero=follower.zero
+        )
 
     def _completed(self, output: Output) -> Output:
         match output:

@@ -9,7 +9,7 @@ from fusion.address import Address
 from fusion.calibration.fit import BodyFit
 from fusion.club_state import ClubState
 from fusion.drills.drill import Drill
-from fusion.measure import Instant, SwingMeasure
+from fusion.measure import Instant, SwingMeasure, Zero
 from fusion.outputs import NO_SPREAD, Angles, Doubt, Output, Phase, Readout
 from fusion.pairing import Pair
 from fusion.shaft.butt_line import ButtLine
@@ -79,6 +79,11 @@ class SwingFollower:
         self._story.doubt = doubt
 
     @property
+    def zero(self) -> Zero:
+        """What changes since address are counted from."""
+        return self._measure.zero
+
+    @property
     def at_address(self) -> ClubState:
         """Arm and club as the zero was taken."""
         return self._measure.state
@@ -109,7 +114,7 @@ class SwingFollower:
         if self.phase is not Phase.ADDRESS or self._measure.club_turn(pair[2]) > _AT_BALL_RAD:
             return False
         if self._first_of_tick(pair):
-            self._instant = self._measure.push(pair)
+            self._instant = self._measure.stand(pair)
             self._story.stand(self._instant)
         return True
 

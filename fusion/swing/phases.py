@@ -52,7 +52,7 @@ class View:
     closing: float
     """Rate at which the shaft came to where it was nearest, over the 50 ms before."""
     hole_s: float
-    """Longest time between two instants since the takeaway: samples that were lost."""
+    """Longest time between two instants since just before the top: samples that were lost."""
     club_rate: float
     """Rate of `club_turn` over the last 25 ms."""
     arm_rate: float
@@ -93,8 +93,8 @@ LINGERED_S = 0.6
 """A takeaway in slow motion is further than `NEAR_BALL` by then."""
 LEFT_BALL = 0.12
 """Shaft this far to the trail side: about 7 deg."""
-LEVEL_TRAIL = 0.4
-"""A shaft that is level on the way back points away from the target: 0.7 to 0.95 in swings, 0 when raised before the body."""
+LEVEL_TRAIL = 0.3
+"""A shaft that is level on the way back points away from the target: 0.4 to 0.95 in swings, 0 when raised before the body."""
 CLUB_BACK = _deg(4.0)
 """The whole club is as it was at address."""
 SHORTEST_TOP = _deg(-45.0)
@@ -116,6 +116,8 @@ LONGEST_DOWNSWING_S = 0.65
 """Slower is slow motion."""
 HOLE_S = 0.03
 """One lost packet hides the passing of the ball; the rep is made all the same, in doubt where the loss was long."""
+WANDERED_S = 5.0
+"""An arm that goes up again and again for so long is not hesitating in a swing."""
 RESTING = _deg(60.0)
 NEAR_BALL = _deg(20.0)
 """A club that moves less than RESTING per second within NEAR_BALL has been brought back to the ball."""
@@ -243,7 +245,10 @@ TABLE: Final[dict[Phase, tuple[Rule, ...]]] = {
         Rule(
             Phase.SHAFT_LEVEL,
             "the arm went up again before the ball",
-            lambda v: v.shaft_nearest > AT_BALL and _up_again(v),
+            lambda v: v.shaft_nearest > AT_BALL and _up_again(v) and v.away_s < WANDERED_S,
+        ),
+        Rule(
+            Phase.IDLE, "the arm goes up and down far from the ball", lambda v: _up_again(v) and v.away_s >= WANDERED_S
         ),
         _gave_up(3.0),
     ),

@@ -19,6 +19,8 @@ FOREARM_M_S2: Final = 10.0
 CLUB_M_S2: Final = 25.0
 """A second difference of this size is a blow."""
 _FROM_S, _TO_S = -0.015, 0.030
+_OWN_SHARE: Final = 0.4
+"""A blow is at least this large a part of the player's usual one: a club sensor at the end of its range jumps without one."""
 _KNOWN_AFTER: Final = 2
 """So many blows show that these sensors, worn like this, feel them."""
 _SLOW: Final = 1.6
@@ -49,6 +51,8 @@ class StrikeMemory:
     def __init__(self) -> None:
         self._downswings_s: deque[float] = deque(maxlen=10)
         """Of the last swings with a blow."""
+        self._sizes: deque[float] = deque(maxlen=10)
+        """Of the last blows."""
 
     @property
     def feels(self) -> bool:
@@ -57,9 +61,10 @@ class StrikeMemory:
 
     def felt(self, size: float | None, downswing_s: float) -> bool:
         """Take in a swing with a blow of this size; True when it was felt."""
-        if size is None or size < 1.0:
+        if size is None or size < (max(1.0, _OWN_SHARE * median(self._sizes)) if self.feels else 1.0):
             return False
         self._downswings_s.append(downswing_s)
+        self._sizes.append(size)
         return True
 
     def too_slow(self, downswing_s: float) -> bool:

@@ -2,9 +2,9 @@
 
     python -m tests.bench.bench_filters [PRACTICES] [SWINGS] [ERROR...]
 
-Simulated half-hour practices (`tests/bench/half_hour.py`). All are given the true mounts and the true address instants; what
-differs is how angular rate and specific force become orientation, and where the heading between the sensors comes from:
-`once`, found at the first address and kept; `each`, found anew at every address. A report, never a pass or fail.
+Simulated half-hour practices (`tests/bench/half_hour.py`). All are given the true mounts and the rests over the ball that the
+pipeline found; what differs is how angular rate and specific force become orientation, and where the heading between the sensors
+comes from: `once`, found at the first address and kept; `each`, found anew at every address. A report, never a pass or fail.
 """
 
 from __future__ import annotations
@@ -28,11 +28,11 @@ from fusion.pipeline import Pipeline
 from fusion.rotation import IDENTITY, Quat, about_z, inverse, mul, rotate, shortest
 from fusion.shaft.pitch import elevation
 from sensors.ids import Role
+from sensors.virtual.truth import SwingTruth
 from tests.bench.filters import FILTERS, filled
 from tests.bench.half_hour import STILL_S, HalfHour, Stream, half_hour
 from tests.orientations import strapdown
 
-BEFORE_TAKEAWAY_S = 0.08
 EDGE_S = 300.0
 NEAR_S = 0.3
 OURS = "ours: the whole pipeline"
@@ -56,27 +56,33 @@ class Score:
     at_s: float
 
 
+Swing = tuple[SwingTruth, float, Score]
+"""A swing that was found: the truth, the middle of the rest over the ball that it was counted from, and our score."""
+
+
 def measure(arguments: tuple[int, int, float]) -> tuple[dict[str, list[Score]], float]:
     practice = half_hour(*arguments)
-    out: dict[str, list[Score]] = {f"{OURS} | each, carried between": _pipeline(practice)}
+    swings = _pipeline(practice)
+    out = {f"{OURS} | each": [ours for _, _, ours in swings]}
     for name in BIASES:
-        levels = [{r: run[i] for r, run in _strapdowns(practice, name).items()} for i in range(len(practice.marks))]
-        out[f"{name} | each"] = _scores(practice, levels, once=False)
+        runs = {role: _strapdown(stream, swings, BIASES.index(name)) for role, stream in practice.streams.items()}
+        levels = [{role: run[i] for role, run in runs.items()} for i in range(len(swings))]
+        out[f"{name} | each"] = _scores(practice, swings, levels, once=False)
     for name, run in FILTERS.items():
         turns = {}
         for role, stream in practice.streams.items():
             rate_hz, even = filled(stream)
             turns[role] = _slerp(even.t_s, run(rate_hz, even.gyr_rad_s, even.acc_m_s2))
         levels = [
-            {role: (_at(turn, _address_s(mark)), _at(turn, truth.top_s)) for role, turn in turns.items()}
-            for mark, truth in zip(practice.marks, practice.truths, strict=True)
+            {role: (_at(turn, address_s), _at(turn, truth.top_s)) for role, turn in turns.items()}
+            for truth, address_s, _ in swings
         ]
-        out[f"{name} | once"] = _scores(practice, levels, once=True)
-        out[f"{name} | each"] = _scores(practice, levels, once=False)
+        out[f"{name} | once"] = _scores(practice, swings, levels, once=True)
+        out[f"{name} | each"] = _scores(practice, swings, levels, once=False)
     return out, practice.marks[-1].impact_s
 
 
-def _pipeline(practice: HalfHour) -> list[Score]:
+def _pipeline(practice: HalfHour) -> list[Swing]:
     """From packets to reps: it finds the addresses by itself. Only the fit is not its own."""
     pipeline = Pipeline(default_drill())
     pipeline._fit.fit = BodyFit(
@@ -85,13 +91,17 @@ def _pipeline(practice: HalfHour) -> list[Score]:
         covariance=tuple(map(tuple, (np.eye(N_CONSTANTS) * np.radians(0.3) ** 2).tolist())),
     )  # fmt: skip
     reps = {out.index: out for event in practice.events for out in pipeline.push(event) if isinstance(out, Rep)}
-    tops = [rep.checkpoints[Phase.TOP] for rep in reps.values() if Phase.TOP in rep.checkpoints]
-    scores = []
+    swings = []
     for truth in practice.truths:
-        angles = next((top.angles for top in tops if abs(top.t_s - truth.top_s) < NEAR_S), None)
-        if angles is not None and angles.bend_rad is not None:
-            scores.append(_score(truth, angles.bend_rad, angles.bend_change_rad, angles.shaft_elevation_rad))
-    return scores
+        for rep in reps.values():
+            top = rep.checkpoints.get(Phase.TOP)
+            if top is None or abs(top.t_s - truth.top_s) > NEAR_S or top.angles.bend_rad is None:
+                continue
+            angles = top.angles
+            ours = _score(truth, angles.bend_rad, angles.bend_change_rad, angles.shaft_elevation_rad)
+            swings.append((truth, rep.address_s, ours))
+            break
+    return swings
 
 
 def _score(truth, bend_rad: float, bend_change_rad: float, elevation_rad: float) -> Score:
@@ -104,24 +114,15 @@ def _score(truth, bend_rad: float, bend_change_rad: float, elevation_rad: float)
     )
 
 
-def _address_s(mark) -> float:
-    """Middle of the rest over the ball."""
-    return mark.start_s - BEFORE_TAKEAWAY_S - ADDRESS_REST_S / 2
-
-
-def _strapdowns(practice: HalfHour, name: str) -> dict[Role, list[tuple[Quat, Quat]]]:
-    return {role: _strapdown(practice, stream, BIASES.index(name)) for role, stream in practice.streams.items()}
-
-
-def _strapdown(practice: HalfHour, stream: Stream, kind: int) -> list[tuple[Quat, Quat]]:
+def _strapdown(stream: Stream, swings: list[Swing], kind: int) -> list[tuple[Quat, Quat]]:
     """Address by address: level by the rest's mean force, then nothing but angular rate."""
     filtered = BiasFilter()
     lying = rest_of(_window(stream, slice(*np.searchsorted(stream.t_s, [0.5, STILL_S - 0.5])), IDENTITY, np.zeros(3)))
     filtered.rest(lying.end_s, lying.mean_rate_rad_s, TABLE_REST_RAD_S)
     bias = filtered.bias_rad_s
     out = []
-    for mark, truth in zip(practice.marks, practice.truths, strict=True):
-        end_s = mark.start_s - BEFORE_TAKEAWAY_S
+    for truth, address_s, _ in swings:
+        end_s = address_s + ADDRESS_REST_S / 2
         first, last, end = np.searchsorted(stream.t_s, [end_s - ADDRESS_REST_S, end_s, truth.top_s + 0.1])
         window = _window(stream, slice(first, last), IDENTITY, bias)
         rest = rest_of(window)
@@ -134,7 +135,7 @@ def _strapdown(practice: HalfHour, stream: Stream, kind: int) -> list[tuple[Quat
         level = Rotation.from_quat(shortest(rest.up_free, (0.0, 0.0, 1.0)), scalar_first=True)
         q = np.concatenate([window.q_free_from_sensor, swing.q_free_from_sensor[1:]])
         turn = _slerp(np.concatenate([window.t_s, swing.t_s[1:]]), (level * Rotation.from_quat(q, scalar_first=True)))
-        out.append((_at(turn, _address_s(mark)), _at(turn, truth.top_s)))
+        out.append((_at(turn, address_s), _at(turn, truth.top_s)))
     return out
 
 
@@ -160,9 +161,9 @@ def _at(turn: Slerp, t_s: float) -> Quat:
     return (w, x, y, z)
 
 
-def _scores(practice: HalfHour, levels: list[Level], *, once: bool) -> list[Score]:
+def _scores(practice: HalfHour, swings: list[Swing], levels: list[Level], *, once: bool) -> list[Score]:
     out, heading = [], None
-    for truth, level in zip(practice.truths, levels, strict=True):
+    for (truth, _, _), level in zip(swings, levels, strict=True):
         (forearm, club), (forearm_top, club_top) = (
             (level[Role.FOREARM][i], level[Role.CLUB][i]) for i in (0, 1)
         )  # fmt: skip

@@ -294,8 +294,8 @@ def draw_back_a_little(timeline, rng):
 
 def raise_before_the_body(timeline, rng):
     timeline.hold(0.8)
-    timeline.move(0.5, theta=16.0, roll=14.0, turn=-12.0)
-    timeline.move(0.6, plane=10.0, theta=5.0, turn=0.0, yaw=-14.0)
+    timeline.move(0.5, theta=15, roll=13, turn=-12.0)
+    timeline.move(0.6, plane=0, theta=-6, turn=0.0, yaw=-14.0)
     timeline.hold(0.3)
 
 
@@ -313,13 +313,24 @@ def chip(timeline, rng):
     timeline.hold(0.8)
 
 
+def flourish(timeline, rng):
+    """Up and down again and again, far from the ball."""
+    timeline.hold(0.8)
+    timeline.move(0.8, theta=105.0, roll=75.0, turn=-20.0, ulnar=-20.0)
+    for _ in range(6):
+        timeline.move(0.6, theta=80.0)
+        timeline.move(0.6, theta=105.0)
+    timeline.move(1.0, theta=3.0, roll=0.0, turn=0.0, ulnar=0.0)
+
+
 def stroll(timeline, rng):
     timeline.hold(0.8)
     AWAY[0](timeline, rng)
 
 
 CASES = (
-    hesitate, slow_through, start_and_sink, linger, draw_back_a_little, raise_before_the_body, step_round, chip, stroll,
+    hesitate, slow_through, start_and_sink, linger, draw_back_a_little, raise_before_the_body, step_round, chip, flourish,
+    stroll,
 )  # fmt: skip
 
 
