@@ -21,6 +21,7 @@ from fusion.orientation.bias import BODY_REST_RAD_S, INITIAL_RAD_S
 from fusion.orientation.rest import (
     ADDRESS_REST_S,
     FIRST_REST_S,
+    MOST_TURN_RAD_S,
     RENEW_TICKS,
     STANDARD_GRAVITY_M_S2,
     Rest,
@@ -42,7 +43,7 @@ from fusion.outputs import (
     TrimFound,
 )
 from fusion.pairing import Pair, Pairing
-from fusion.rotation import Quat, rotate
+from fusion.rotation import Quat, angle, inverse, mul, rotate
 from fusion.series import IdleSeries, SwingSeries, doubtful_moments
 from fusion.shaft.butt_line import ButtLine
 from fusion.spread import Spreads, ZeroInputs
@@ -217,7 +218,8 @@ class Pipeline:
         if self._fit.collecting:
             out.extend(self._progress(self._fit.push(block.arrival_ns, now_s, role, self._tracks, self._side)))
         else:
-            self._fit.waited(now_s, self._side)
+            waited = self._fit.waited(block.arrival_ns, now_s, self._side)
+            out.extend([waited] if waited is not None else [])
         if self._fit.fit is not had:
             self._swing = None  # its zero was taken with the old fit
         if pairs:
@@ -309,6 +311,10 @@ class Pipeline:
         """Find a rest of both sensors that ends now: the index of its middle among the recent instants, and the rests."""
         recent = self._recent
         end_s = recent[-1][0]
+        first = recent[bisect.bisect_left(recent, end_s - rest_s, key=lambda pair: pair[0])]
+        turns = (mul(inverse(first[1]), recent[-1][1]), mul(inverse(first[2]), recent[-1][2]))
+        if max(angle(turn) for turn in turns) > MOST_TURN_RAD_S * rest_s:
+            return None
         rests: dict[Role, Rest] = {}
         for role, track in self._tracks.items():
             window = track.window(end_s - rest_s, end_s)

@@ -19,6 +19,7 @@ class _Stream:
         self.decoder = decoder_for(profile_named(info.profile))
         self.clock = EnvelopeClock()
         self.last_t_s = -np.inf
+        self.filter_delay_s = profile_named(info.profile).filter_delay_s
 
 
 class Ingest:
@@ -89,7 +90,7 @@ class Ingest:
     def _placed(self, stream: _Stream, reading: Reading) -> ImuBlock:
         device_s = reading.device_s
         stream.clock.push(float(device_s[-1]), self.session_s(reading.arrival_ns))
-        end_s = stream.clock.session_s(float(device_s[-1]))
+        end_s = stream.clock.session_s(float(device_s[-1])) - stream.filter_delay_s
         # Within a packet only the device's own spacing counts. A better fit may step back a little: time still does not.
         t_s = end_s + (device_s - device_s[-1]) * (1.0 + stream.clock.drift)
         if t_s[0] <= stream.last_t_s:

@@ -76,12 +76,19 @@ class FitSession:
             return None
         return self._outcome(arrival_ns, now_s, collector.look(now_s, tracks, ended=True), tracks, side)
 
-    def waited(self, now_s: float, side: Side) -> None:
-        """Make do with the moves there are, when no more seem to come."""
-        if self.fit is None and not self.collecting and now_s - self._newest_s > IMPATIENT_S:
-            self._newest_s = math.inf
-            if solvable(tuple(self._taken.values())):
-                self.fit = solve_fit(tuple(self._taken.values()), side, Move.ADDRESS)
+    def waited(self, arrival_ns: int, now_s: float, side: Side) -> FitProgress | None:
+        """Make do with the moves there are, when no more seem to come; says once more of the last one, now with a fit."""
+        if self.fit is not None or self.collecting or now_s - self._newest_s <= IMPATIENT_S:
+            return None
+        self._newest_s = math.inf
+        taken = tuple(self._taken.values())
+        if not solvable(taken):
+            return None
+        self.fit = solve_fit(taken, side, Move.ADDRESS)
+        return FitProgress(
+            arrival_ns=arrival_ns, move=taken[-1].move, state=FitState.TAKEN, reason=FitReason.NONE,
+            measured=taken[-1].measured, complete=True,
+        )  # fmt: skip
 
     def _outcome(
         self,

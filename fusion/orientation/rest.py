@@ -21,6 +21,8 @@ RENEW_TICKS = 4
 """While the golfer stands, the zero is taken afresh every so many ticks: on the same ones however the standing began."""
 REST_RATE_RAD_S = math.radians(8.0)
 """A rest may tremble and drift this fast: waggles are several times faster."""
+MOST_TURN_RAD_S = 2 * REST_RATE_RAD_S
+"""A sensor that is further from where it was than this rate gives is in no rest, whatever its bias."""
 GRAVITY_TOLERANCE_M_S2 = 0.7
 """How far the mean specific force of a rest may be from one g: a sound accelerometer plus a swaying body."""
 

@@ -44,9 +44,11 @@ class Window:
 
     def part(self, start_s: float, end_s: float) -> Window:
         """Samples from `start_s` to `end_s`, both included."""
-        first, last = (int(i) for i in np.searchsorted(self.t_s, (start_s, end_s + _INSTANT_S)))
-        if first == 0 and last == len(self.t_s):
+        times = self.t_s
+        if times[0] >= start_s and times[-1] <= end_s:
             return self
+        first = int(times.searchsorted(start_s))
+        last = int(times.searchsorted(end_s + _INSTANT_S))
         here = slice(first, last)
         return Window(
             t_s=self.t_s[here], device_s=self.device_s[here], gyr_rad_s=self.gyr_rad_s[here], acc_m_s2=self.acc_m_s2[here],
@@ -181,6 +183,8 @@ class SensorTrack:
         for block in reversed(self._history):
             if block.t_s[0] > end_s:
                 continue
+            if block.t_s[-1] < start_s:
+                break
             part = block.part(start_s, end_s)
             if not len(part.t_s) or (parts and parts[-1].t_s[0] - part.t_s[-1] > _HOLE_SAMPLES * self._usual_s):
                 break

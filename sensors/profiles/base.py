@@ -50,6 +50,8 @@ class Profile:
     acc_m_s2_per_count: float
     unpack: Callable[[bytes], Unpacked]
     """Pure; raises `DecodeError` when the payload is not of this profile."""
+    filter_delay_s: float = 0.0
+    """How long after a motion the part's low-pass shows it; taken off a sample's time."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +67,8 @@ class TimedProfile:
     """How near to it, as a share of it."""
     unpack: Callable[[bytes], TimedSamples]
     """Pure; raises `DecodeError` when the payload is not of this profile."""
+    filter_delay_s: float = 0.0
+    """How long after a motion the part's low-pass shows it; taken off a sample's time."""
 
 
 AnyProfile = Profile | TimedProfile

@@ -21,6 +21,9 @@ GYR_FULL_SCALES_RAD_S: Final = tuple(math.radians(scale_deg_s) for scale_deg_s i
 """The ranges of common MEMS gyroscopes; common practice, no source."""
 FULL_SCALE_TOLERANCE: Final = 0.001
 
+FILTER_DELAY_S: Final = 0.0027
+"""Of a gyroscope's low-pass at about 90 Hz, as consumer parts are set for 200 samples a second; typical, from memory."""
+
 _HEADER = struct.Struct("<BB6x")
 _SAMPLE = np.dtype([("device_s", "<f8"), ("gyr_rad_s", "<f4", 3), ("acc_m_s2", "<f4", 3)])
 _NAME_WITH_RATE = re.compile(re.escape(NAME) + r"@([0-9]{1,5}\.[0-9]{3})")
@@ -42,6 +45,7 @@ def profile_of(name: str) -> TimedProfile | None:
         gyr_full_scales_rad_s=GYR_FULL_SCALES_RAD_S,
         full_scale_tolerance=FULL_SCALE_TOLERANCE,
         unpack=unpack,
+        filter_delay_s=FILTER_DELAY_S,
     )
 
 
