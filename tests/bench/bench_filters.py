@@ -1,10 +1,12 @@
 """Bend and shaft elevation at the top of the backswing by our scheme and by others', as the table in docs/orientation.md.
 
     python -m tests.bench.bench_filters [PRACTICES] [SWINGS] [ERROR...]
+    python -m tests.bench.bench_filters physics [PRACTICES] [MINUTES]
 
-Simulated half-hour practices (`tests/bench/half_hour.py`). All are given the true mounts and the rests over the ball that the
-pipeline found; what differs is how angular rate and specific force become orientation, and where the heading between the sensors
-comes from: `once`, found at the first address and kept; `each`, found anew at every address. A report, never a pass or fail.
+Simulated half-hour practices (`tests/bench/half_hour.py`), or those of the independent golfer with its own calibration and fit.
+All are given the same mounts and the rests over the ball that the pipeline found; what differs is how angular rate and specific
+force become orientation, and where the heading between the sensors comes from: `once`, found at the first address and kept;
+`each`, found anew at every address. A report, never a pass or fail.
 """
 
 from __future__ import annotations
@@ -31,6 +33,7 @@ from sensors.ids import Role
 from sensors.virtual.truth import SwingTruth
 from tests.bench.filters import FILTERS, filled
 from tests.bench.half_hour import STILL_S, HalfHour, Stream, half_hour
+from tests.bench.physics_practice import physics_practice
 from tests.orientations import strapdown
 
 EDGE_S = 300.0
@@ -61,7 +64,14 @@ Swing = tuple[SwingTruth, float, Score]
 
 
 def measure(arguments: tuple[int, int, float]) -> tuple[dict[str, list[Score]], float]:
-    practice = half_hour(*arguments)
+    return compare(half_hour(*arguments))
+
+
+def measure_physics(arguments: tuple[int, float]) -> tuple[dict[str, list[Score]], float]:
+    return compare(physics_practice(*arguments))
+
+
+def compare(practice: HalfHour) -> tuple[dict[str, list[Score]], float]:
     swings = _pipeline(practice)
     out = {f"{OURS} | each": [ours for _, _, ours in swings]}
     for name in BIASES:
@@ -85,11 +95,8 @@ def measure(arguments: tuple[int, int, float]) -> tuple[dict[str, list[Score]], 
 def _pipeline(practice: HalfHour) -> list[Swing]:
     """From packets to reps: it finds the addresses by itself. Only the fit is not its own."""
     pipeline = Pipeline(default_drill())
-    pipeline._fit.fit = BodyFit(
-        side=practice.side, q_sensor_from_forearm=practice.q_sensor_from_forearm,
-        q_sensor_from_hand=practice.q_sensor_from_hand, shaft_sensor=tuple(practice.shaft_sensor.tolist()), skin_lag=0.0,
-        covariance=tuple(map(tuple, (np.eye(N_CONSTANTS) * np.radians(0.3) ** 2).tolist())),
-    )  # fmt: skip
+    if not practice.fitted_by_moves:
+        pipeline._fit.fit = _true_fit(practice)
     reps = {out.index: out for event in practice.events for out in pipeline.push(event) if isinstance(out, Rep)}
     swings = []
     for truth in practice.truths:
@@ -102,6 +109,14 @@ def _pipeline(practice: HalfHour) -> list[Swing]:
             swings.append((truth, rep.address_s, ours))
             break
     return swings
+
+
+def _true_fit(practice: HalfHour) -> BodyFit:
+    return BodyFit(
+        side=practice.side, q_sensor_from_forearm=practice.q_sensor_from_forearm,
+        q_sensor_from_hand=practice.q_sensor_from_hand, shaft_sensor=tuple(practice.shaft_sensor.tolist()), skin_lag=0.0,
+        covariance=tuple(map(tuple, (np.eye(N_CONSTANTS) * np.radians(0.3) ** 2).tolist())),
+    )  # fmt: skip
 
 
 def _score(truth, bend_rad: float, bend_change_rad: float, elevation_rad: float) -> Score:
@@ -190,6 +205,14 @@ def _bend_rad(practice: HalfHour, forearm: Quat, club: Quat, heading_rad: float)
     return anatomical_angles(wrist, practice.side).flexion_rad
 
 
+def physics(n_practices: int, minutes: float) -> None:
+    arguments = [(seed, minutes) for seed in range(700, 700 + n_practices)]
+    with ProcessPoolExecutor() as pool:
+        results = list(pool.map(measure_physics, arguments))
+    print(f"\n{n_practices} practices of {minutes:.0f} min of the independent golfer; degrees, RMS.\n")
+    _table(results)
+
+
 def main(n_practices: int, n_swings: int, errors: tuple[float, ...]) -> None:
     for error in errors:
         arguments = [(seed, n_swings, error) for seed in range(3000, 3000 + n_practices)]
@@ -200,15 +223,16 @@ def main(n_practices: int, n_swings: int, errors: tuple[float, ...]) -> None:
             f"\n{n_practices} practices of {minutes:.0f} min, {n_practices * n_swings} swings; degrees, RMS. "
             f"Scale, cross-axis and accelerometer offset {100 * error:.0f} % of what sensors are drawn with.\n"
         )
-        print(
-            "| orientation | heading at each address | bend change | bend | first 5 min | last 5 min | elevation | swings |"
-        )
-        print("| --- | --- | --- | --- | --- | --- | --- | --- |")
-        for name in results[0][0]:
-            print(
-                f"| {name} | {_row([(score, end_s) for table, end_s in results for score in table[name]])} |",
-                flush=True,
-            )
+        _table(results)
+
+
+def _table(results: list[tuple[dict[str, list[Score]], float]]) -> None:
+    print(
+        "| orientation | heading at each address | bend change | bend | first 5 min | last 5 min | elevation | swings |"
+    )
+    print("| --- | --- | --- | --- | --- | --- | --- | --- |")
+    for name in results[0][0]:
+        print(f"| {name} | {_row([(score, end_s) for table, end_s in results for score in table[name]])} |", flush=True)
 
 
 def _row(scores: list[tuple[Score, float]]) -> str:
@@ -224,6 +248,9 @@ def _row(scores: list[tuple[Score, float]]) -> str:
 
 if __name__ == "__main__":
     words = sys.argv[1:]
+    if words[:1] == ["physics"]:
+        physics(int(words[1]) if len(words) > 1 else 4, float(words[2]) if len(words) > 2 else 12.0)
+        sys.exit()
     main(
         int(words[0]) if words else 4,
         int(words[1]) if len(words) > 1 else 60,

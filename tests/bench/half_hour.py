@@ -57,6 +57,8 @@ class HalfHour:
     shaft_sensor: np.ndarray
     marks: tuple[SwingMark, ...]
     truths: tuple[SwingTruth, ...]
+    fitted_by_moves: bool = False
+    """The events hold fit moves; the mounts are what came of them."""
 
 
 def half_hour(seed: int, n_swings: int, error: float) -> HalfHour:
@@ -71,7 +73,7 @@ def half_hour(seed: int, n_swings: int, error: float) -> HalfHour:
     return HalfHour(
         side=side,
         events=events,
-        streams=_streams(events),
+        streams=streams_of(events),
         q_sensor_from_forearm=quat_of(session.build.forearm_mount.inv()),
         q_sensor_from_hand=quat_of(in_club @ body.hand.R[0]),
         shaft_sensor=in_club @ body.shaft()[0],
@@ -119,7 +121,8 @@ def _practice(rng: np.random.Generator, n_swings: int) -> Practice:
     )
 
 
-def _streams(events: tuple[SourceEvent, ...]) -> dict[Role, Stream]:
+def streams_of(events: tuple[SourceEvent, ...]) -> dict[Role, Stream]:
+    """All samples by role, as they were decoded and placed in session time."""
     ingest = Ingest()
     blocks: dict[Role, list[ImuBlock]] = {role: [] for role in Role}
     for event in events:
