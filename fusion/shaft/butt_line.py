@@ -2,22 +2,27 @@
 
 The model, and what it leaves out: at address the club's head lies on the ball line. The club's length and its direction then
 give the butt, the hands lie a little below it, and a straight lead arm of known length leads from them to a hub, the
-lead shoulder. From then on the hub stands still: in truth it moves with the turn of the chest, which two sensors do not see;
-`HUB_SD_M` is that error. Lengths not given are common ones (7-iron, adult), common practice, no source.
+lead shoulder. The turn of the chest, which two sensors do not see, carries the hub outward over the ball as the arm goes
+back; `HUB_OUT_M` is how far, `HUB_SD_M` what that may be wrong. Lengths not given are common ones (7-iron, adult), common
+practice, no source.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
-from fusion.rotation import Vec
+from fusion.rotation import Vec, angle_between
 
 CLUB_LENGTH_M = 0.94
 ARM_LENGTH_M = 0.62
 """Lead shoulder to the middle of the hands."""
 GRIP_M = 0.08
 """Butt to the middle of the lead hand."""
-HUB_SD_M = 0.12
+HUB_OUT_M = 0.12
+"""With the arm a right angle from where it hung: half a shoulder's breadth (0.2 m) turned by 50 deg or so, less what the spine's
+tilt takes. Plausible, no source; on the independent model it takes out the mean error of 0.14 m at lead arm level."""
+HUB_SD_M = 0.08
 LENGTH_SD_M = 0.03
 """Of a length that was given; one that was assumed is known half as well."""
 LEAST_DIP = 0.25
@@ -33,6 +38,8 @@ class ButtLine:
     arm_length_m: float
     sd_m: float
     """Of the hub and the lengths, at the hands."""
+    arm: Vec | None = None
+    """Elbow to wrist at address; None leaves the hub where it is."""
 
     @staticmethod
     def at_address(shaft: Vec, arm: Vec, club_length_m: float = 0.0, arm_length_m: float = 0.0) -> ButtLine:
@@ -42,7 +49,7 @@ class ButtLine:
         sd_m = sum((LENGTH_SD_M if given else 2 * LENGTH_SD_M) ** 2 for given in (club_length_m, arm_length_m)) ** 0.5
         reach = club_m - GRIP_M
         x, y, z = (-reach * s - arm_m * a for s, a in zip(shaft, arm, strict=True))
-        return ButtLine(hub_m=(x, y, z), arm_length_m=arm_m, sd_m=sd_m)
+        return ButtLine(hub_m=(x, y, z), arm_length_m=arm_m, sd_m=sd_m, arm=arm)
 
     def of(self, shaft: Vec, arm: Vec) -> float | None:
         """Distance from the ball line, + inside (toward the player); None where the butt does not point to the ground."""
@@ -51,5 +58,7 @@ class ButtLine:
         _, y, z = (h + self.arm_length_m * a for h, a in zip(self.hub_m, arm, strict=True))
         if z <= 0:
             return None
+        if self.arm is not None:
+            y += HUB_OUT_M * math.sin(min(angle_between(self.arm, arm), math.pi / 2))
         inside = -(y - z / shaft[2] * shaft[1])
         return inside if abs(inside) <= FARTHEST_M else None

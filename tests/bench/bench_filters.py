@@ -227,20 +227,21 @@ def main(n_practices: int, n_swings: int, errors: tuple[float, ...]) -> None:
 
 
 def _table(results: list[tuple[dict[str, list[Score]], float]]) -> None:
-    print(
-        "| orientation | heading at each address | bend change | bend | first 5 min | last 5 min | elevation | swings |"
-    )
-    print("| --- | --- | --- | --- | --- | --- | --- | --- |")
+    columns = ("bend change", "rep to rep", "bend", "first 5 min", "last 5 min", "elevation", "swings")
+    print(f"| orientation | heading at each address | {' | '.join(columns)} |")
+    print(f"| --- | --- {'| --- ' * len(columns)}|")
     for name in results[0][0]:
-        print(f"| {name} | {_row([(score, end_s) for table, end_s in results for score in table[name]])} |", flush=True)
+        print(f"| {name} | {_row([(table[name], end_s) for table, end_s in results])} |", flush=True)
 
 
-def _row(scores: list[tuple[Score, float]]) -> str:
+def _row(practices: list[tuple[list[Score], float]]) -> str:
+    scores = [(score, end_s) for some, end_s in practices for score in some]
+    change = [np.array([score.bend_change for score in some]) for some, _ in practices]
     bend = np.array([score.bend for score, _ in scores])
     early = np.array([score.at_s < EDGE_S for score, _ in scores])
     late = np.array([score.at_s > end_s - EDGE_S for score, end_s in scores])
     columns = (
-        np.array([score.bend_change for score, _ in scores]), bend, bend[early], bend[late],
+        np.concatenate(change), np.concatenate([some - some.mean() for some in change]), bend, bend[early], bend[late],
         np.array([score.elevation for score, _ in scores]),
     )  # fmt: skip
     return " | ".join(f"{np.sqrt(np.mean(column**2)):.2f}" for column in columns) + f" | {len(scores)}"
