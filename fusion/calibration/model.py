@@ -59,11 +59,14 @@ FREE_SD_RAD = _deg(57.0)
 """What is known of a constant that nothing shows."""
 ADDRESS_DOWN, ADDRESS_DOWN_SD = 0.8, 0.25
 """Sine of how far forearm and shaft point down at address."""
+HANGING_DOWN, HANGING_DOWN_SD = 0.6, 0.5
+"""The same of the forearm alone in the moves made with a hanging arm: without an address it says which end is the hand."""
 SKIN_LAG, SKIN_LAG_SD = 0.03, 0.03
 """How far skin at the wrist stays behind a roll, as a share of it; plausible, no source. The roll move shows it."""
 _HEADINGS = N_CONSTANTS + 1
 """Index of the first heading, after the constants and the skin's lag."""
 IN_HAND = (Move.NEUTRAL, Move.BEND, Move.HINGE, Move.ROLL, Move.LOCKED, Move.ADDRESS)
+_HANGING = (Move.NEUTRAL, Move.LOCKED)
 _LOOSE_GRIP = (Move.TWIRL, Move.PALM)
 
 
@@ -187,6 +190,8 @@ class MoveModel:
         if stood is not None:
             down = [_rise(stood.q_forearm, -along), _rise(stood.q_club, shaft)]
             out.append([(rise + ADDRESS_DOWN) / ADDRESS_DOWN_SD for rise in down])
+        hanging = [self._latest[move] for move in _HANGING if move in self._latest]
+        out.extend([(_rise(taken.q_forearm, -along) + HANGING_DOWN) / HANGING_DOWN_SD] for taken in hanging)
         roll, twirl, palm = (self._latest.get(m) for m in (Move.ROLL, Move.TWIRL, Move.PALM))
         if roll is not None and roll.forearm_axis is not None:
             out.append(_off_axis(along, roll.forearm_axis, ROLL_AXIS_SD_RAD))

@@ -107,6 +107,14 @@ def test_a_missing_move_only_widens_the_spread(missing):
     assert missing not in fit.moves
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_without_an_address_a_hanging_arm_says_which_end_is_the_hand(seed):
+    body = Body(seed, Side.LEFT)
+    fit = solve_fit([m for m in body.all() if m.move is not Move.ADDRESS], Side.LEFT, Move.ADDRESS)
+    assert off_deg(fit.q_sensor_from_forearm, body.sensor_from_forearm) < 3.0
+    assert np.degrees(np.arccos(np.dot(fit.shaft_sensor, body.shaft))) < 1.0
+
+
 def test_what_each_essential_move_is_for():
     body = Body(2, Side.LEFT)
     sd = {m: solve_fit([t for t in body.all() if t.move is not m], Side.LEFT, Move.ADDRESS).sd_rad() for m in Move}
