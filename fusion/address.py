@@ -18,6 +18,7 @@ from fusion.shaft.pitch import elevation
 
 SHAFT_RANGE_RAD = (math.radians(-80.0), math.radians(-25.0))
 """Elevation of a shaft at address, head down: full-swing clubs lie at about 55 to 65 deg, with room for posture."""
+_ROUGHLY_RAD = math.radians(6.0)
 ARM_HIGHEST_RAD = math.radians(-35.0)
 HEADING_SD_RAD = math.radians(2.5)
 """Of a heading that the wrist shows at one address: its play, a club taken a little turned, skin. By simulation, no source."""
@@ -46,6 +47,12 @@ class Stance:
     """Free orientations of forearm and club sensor at one instant of the rest."""
     q_level_from_free: tuple[Quat, Quat]
     """Their free earths with z up, each with a heading of its own that runs on between rests."""
+
+
+def may_address(shaft_rise: float) -> bool:
+    """Whether a shaft may lie as at address, from the sine of its elevation known to some degrees: a look that costs nothing."""
+    low, high = SHAFT_RANGE_RAD
+    return math.sin(max(low - _ROUGHLY_RAD, -math.pi / 2)) <= shaft_rise <= math.sin(high + _ROUGHLY_RAD)
 
 
 def wrist_heading(stance: Stance, fit: BodyFit) -> float | None:

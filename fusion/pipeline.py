@@ -9,7 +9,7 @@ from __future__ import annotations
 import bisect
 import math
 
-from fusion.address import HEADING_SD_RAD, Stance, take_address, wrist_heading
+from fusion.address import HEADING_SD_RAD, Stance, may_address, take_address, wrist_heading
 from fusion.calibration.fit import BodyFit
 from fusion.calibration.session import FitSession, FitStatus
 from fusion.calibration.skew import SKEW_SD_S
@@ -43,7 +43,7 @@ from fusion.outputs import (
     TrimFound,
 )
 from fusion.pairing import Pair, Pairing
-from fusion.rotation import Quat, angle, inverse, mul, rotate
+from fusion.rotation import Quat, angle, dot, inverse, mul, rotate
 from fusion.series import IdleSeries, SwingSeries, doubtful_moments
 from fusion.shaft.butt_line import ButtLine
 from fusion.spread import Spreads, ZeroInputs
@@ -340,6 +340,8 @@ class Pipeline:
         recent, end_s = self._recent, self._recent[-1][0]
         middle, rests = found
         t_s, q_forearm, q_club, _, _ = recent[middle]
+        if not may_address(dot(rotate(q_club, fit.shaft_sensor), rests[Role.CLUB].up_free)):
+            return None
         levels: list[Quat] = []
         tilts: list[float] = []
         for role in (Role.FOREARM, Role.CLUB):
