@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import bisect
 import math
+from dataclasses import replace
 
 from fusion.address import HEADING_SD_RAD, Stance, may_address, take_address, wrist_heading
 from fusion.calibration.fit import BodyFit
 from fusion.calibration.session import FitSession, FitStatus
 from fusion.calibration.skew import SKEW_SD_S
+from fusion.calibration.trim.result import Rejection
 from fusion.calibration.trimming import Trimming
 from fusion.club_state import DISTAL
 from fusion.drills.drill import Drill
@@ -33,6 +35,7 @@ from fusion.outputs import (
     Angles,
     Doubt,
     FitProgress,
+    FitReason,
     FitState,
     Moment,
     Output,
@@ -171,11 +174,13 @@ class Pipeline:
         """A move has ended: what it brings beside the fit."""
         if progress is None:
             return []
-        out: list[Output] = [progress]
+        out: list[Output] = []
         taken = progress.state is FitState.TAKEN
         if progress.move in _TRIM_MOVES:
             for role, trimming in self._trimmings.items():
                 result = trimming.end(progress.move, taken=taken)
+                if result is not None and result.rejection is not None:
+                    progress = _spoilt(progress, result.rejection)
                 if result is None or result.trim is None or result.figures is None:
                     continue
                 if not result.complete and result.trim.gyr_scale_sd >= self._tracks[role].trim.gyr_scale_sd:
@@ -187,7 +192,7 @@ class Pipeline:
         collected = self._fit.last_collected
         if taken and progress.move is Move.LOCKED and collected is not None and collected.taken.skew_s is not None:
             self._anchor(collected.taken.skew_s, collected.middle_s)
-        return out
+        return [progress, *out]
 
     def _anchor(self, skew_s: float, at_s: float) -> None:
         """Note that what the forearm's clock calls `at_s` the club's calls `skew_s` later, in stamps as they were paired."""
@@ -388,3 +393,12 @@ class Pipeline:
             arrival_ns=arrival_ns, t_s=t_s, phase=Phase.IDLE, angles=angles, doubt=doubt, pitch_doubt=doubt,
             since_rest_s=None,
         )  # fmt: skip
+
+
+def _spoilt(progress: FitProgress, rejection: Rejection) -> FitProgress:
+    """Say that an attitude does not fit the others; that there are few as yet is no fault of it."""
+    if rejection.reason is not FitReason.POOR_TRIM:
+        return progress
+    return replace(
+        progress, state=FitState.REJECTED, reason=rejection.reason, measured=rejection.measured, limit=rejection.limit
+    )
