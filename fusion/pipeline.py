@@ -10,7 +10,7 @@ import bisect
 import math
 from dataclasses import replace
 
-from fusion.address import HEADING_SD_RAD, Stance, may_address, take_address, wrist_heading
+from fusion.address import Stance, may_address, take_address, wrist_heading
 from fusion.calibration.fit import BodyFit
 from fusion.calibration.session import FitSession, FitStatus
 from fusion.calibration.skew import SKEW_SD_S
@@ -289,9 +289,9 @@ class Pipeline:
         if not self._recent:
             return []
         t_s = self._recent[-1][0]
-        if swing is not None and tick_of(t_s) % RENEW_TICKS:
-            return []
         if swing is not None:
+            if tick_of(t_s) % RENEW_TICKS:
+                return []
             self._n_reps = swing.follower.n_reps
         found = self._address(fit, FIRST_REST_S if swing is None else ADDRESS_REST_S)
         if found is None:
@@ -365,7 +365,6 @@ class Pipeline:
         tracks = self._tracks.values()
         inputs = ZeroInputs(
             stance=stance,
-            heading_sd_rad=HEADING_SD_RAD,
             tilt_sd_rad=(tilts[0], tilts[1]),
             bias_sd_rad_s=max(track.bias.sd_rad_s for track in tracks),
             gyr_scale_sd=max(track.trim.gyr_scale_sd for track in tracks),

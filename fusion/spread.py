@@ -16,7 +16,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from fusion.address import Address, Stance, take_address, wrist_heading
+from fusion.address import HEADING_SD_RAD, Address, Stance, take_address, wrist_heading
 from fusion.calibration.fit import BodyFit
 from fusion.measure import Instant, SwingMeasure
 from fusion.outputs import Angles, Spread
@@ -43,8 +43,6 @@ class ZeroInputs:
     """What an address was taken from, so that it can be taken again a little wrong."""
 
     stance: Stance
-    heading_sd_rad: float
-    """Of the heading between the sensors, beside what fit and tilt do to it."""
     tilt_sd_rad: tuple[float, float]
     """Of forearm and club sensor."""
     bias_sd_rad_s: float
@@ -119,7 +117,7 @@ def _ways(inputs: ZeroInputs, fit: BodyFit) -> list[tuple[Address | None, BodyFi
         levels = list(stance.q_level_from_free)
         levels[i] = mul(exp((sd, 0.0, 0.0) if axis == 0 else (0.0, sd, 0.0)), levels[i])
         add(replace(stance, q_level_from_free=(levels[0], levels[1])), fit)
-    ways.append((take_address(stance, fit, shown + inputs.heading_sd_rad), fit))
+    ways.append((take_address(stance, fit, shown + HEADING_SD_RAD), fit))
     return ways
 
 

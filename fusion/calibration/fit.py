@@ -62,12 +62,6 @@ class BodyFit:
             ),
         )
 
-    def grip_turned(self, turn_rad: float) -> BodyFit:
-        """Return the fit with the hand turned about the shaft against the club, radians about butt-to-head."""
-        x, y, z = self.shaft_sensor
-        turn = exp((turn_rad * x, turn_rad * y, turn_rad * z))
-        return replace(self, q_sensor_from_hand=mul(turn, self.q_sensor_from_hand))
-
     def doubtful_ways(self) -> tuple[NDArray[np.float64], ...]:
         """Independent ways in which the constants may be off, each one standard deviation long, shape (8,), largest first."""
         sizes, ways = np.linalg.eigh(np.array(self.covariance))

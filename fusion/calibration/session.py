@@ -85,10 +85,7 @@ class FitSession:
         if not solvable(taken):
             return None
         self.fit = solve_fit(taken, side, Move.ADDRESS)
-        return FitProgress(
-            arrival_ns=arrival_ns, move=taken[-1].move, state=FitState.TAKEN, reason=FitReason.NONE,
-            measured=taken[-1].measured, complete=True,
-        )  # fmt: skip
+        return self._accepted(arrival_ns, taken[-1])
 
     def _outcome(
         self,
@@ -119,9 +116,12 @@ class FitSession:
             if before is not None:
                 self._taken[move] = before
             return self._rejected(arrival_ns, move, rejected)
+        return self._accepted(arrival_ns, outcome.taken)
+
+    def _accepted(self, arrival_ns: int, taken: MoveTaken) -> FitProgress:
         return FitProgress(
-            arrival_ns=arrival_ns, move=move, state=FitState.TAKEN, reason=FitReason.NONE,
-            measured=outcome.taken.measured, complete=self.fit is not None,
+            arrival_ns=arrival_ns, move=taken.move, state=FitState.TAKEN, reason=FitReason.NONE, measured=taken.measured,
+            complete=self.fit is not None,
         )  # fmt: skip
 
     def _rejected(self, arrival_ns: int, move: Move, why: MoveMissed | FitRejected) -> FitProgress:

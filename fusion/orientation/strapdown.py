@@ -30,7 +30,7 @@ class Strapdown:
     def restart(self) -> None:
         """Forget the last sample: the next one begins a new stretch at the present orientation."""
         self._last = None
-        self._break()
+        self.n_breaks += 1
 
     def push(self, device_s: float, rate_rad_s: Vec, usual_s: float) -> Quat:
         """Advance to a sample (rate already free of bias); `usual_s` is the sensor's own sample spacing."""
@@ -45,7 +45,7 @@ class Strapdown:
             # Between linear and the worst smooth course of the rate the turn differs by about a twelfth of its change.
             change = math.sqrt((bx - ax) ** 2 + (by - ay) ** 2 + (bz - az) ** 2)
             if dt > BRIDGE_S or change * dt / 12 > BRIDGE_ERROR_RAD:
-                self._break()
+                self.n_breaks += 1
         half, twelfth = dt / 2, dt * dt / 12
         phi = (
             (ax + bx) * half + (ay * bz - az * by) * twelfth,
@@ -54,6 +54,3 @@ class Strapdown:
         )
         self.q_free_from_sensor = normalised(mul(self.q_free_from_sensor, exp(phi)))
         return self.q_free_from_sensor
-
-    def _break(self) -> None:
-        self.n_breaks += 1

@@ -58,7 +58,7 @@ def vertical_of(window: Window, bias_rad_s: Array, bias_sd_rad_s: float) -> Vert
 def _bins(window: Window, bias_rad_s: Array) -> tuple[Array, Array]:
     """Mean specific force in the free earth, shape (n, 3), and size of the motion, rad/s, shape (n,); newest bin first.
 
-    The motion of a bin is its root mean square rate, or the mean of its neighbours and itself.
+    The motion of a bin is its root mean square rate, or the mean of it and its neighbours' if that is more.
     """
     force = rotated(window.q_free_from_sensor, window.acc_m_s2)
     rates = window.gyr_rad_s - bias_rad_s

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import subprocess
 import tempfile
 from pathlib import Path
 
@@ -17,7 +16,7 @@ from sensors.virtual.truth import SwingTruth
 from server.analysis.analysis import Analysis
 from tests.bench.half_hour import HalfHour, Stream, streams_of
 from tests.truth.physics.dataset import make
-from tests.truth.physics.product import COMMAND
+from tests.truth.physics.product import run_import
 
 ADDRESS_BEFORE_TAKEAWAY_S = 0.2
 
@@ -28,8 +27,7 @@ def physics_practice(seed: int, minutes: float) -> HalfHour:
         folder = Path(scratch)
         make(seed, folder, minutes)
         recording = folder / "X.mcap"
-        words = ["--forearm", "F.csv", "--club", "C.csv", "--marks", "M.json", "-o", "X.mcap"]
-        subprocess.run([COMMAND, "import-imu", *words], check=True, cwd=folder, stdout=subprocess.DEVNULL)
+        run_import(folder)
         pipeline = Pipeline(default_drill())
         analysis = Analysis(recording, pipeline=pipeline)
         for _ in analysis.run(None):

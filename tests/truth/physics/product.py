@@ -15,7 +15,14 @@ class ProductFailed(Exception):
 
 def run_product(folder: Path) -> None:
     """F.csv, C.csv and M.json in the folder become X.mcap, S.parquet and R.json beside them. Raises ProductFailed."""
-    at = {name: str(folder / name) for name in ("F.csv", "C.csv", "M.json", "X.mcap", "S.parquet", "R.json")}
+    run_import(folder)
+    at = {name: str(folder / name) for name in ("X.mcap", "S.parquet", "R.json")}
+    _run("analyse", at["X.mcap"], "--series", at["S.parquet"], "--reps", at["R.json"])
+
+
+def run_import(folder: Path) -> None:
+    """The first of the two alone: X.mcap. Raises ProductFailed."""
+    at = {name: str(folder / name) for name in ("F.csv", "C.csv", "M.json", "X.mcap")}
     _run(
         "import-imu",
         "--forearm",
@@ -28,7 +35,6 @@ def run_product(folder: Path) -> None:
         at["X.mcap"],
         "--force",
     )
-    _run("analyse", at["X.mcap"], "--series", at["S.parquet"], "--reps", at["R.json"])
 
 
 def _run(*words: str) -> None:
