@@ -199,6 +199,12 @@ class Rep:
     shaft_length_rad: float | None = None
     """Swing length at the top: how far the shaft is past level (+) or short of it (-)."""
     flags: tuple[RepFlag, ...] = ()
+    cued: bool = True
+    """Whether the cue was allowed to sound: what a player does without it is kept apart."""
+    testing: bool = False
+    """A rep of a test: neither cue nor figures were given."""
+    drill: str = ""
+    """Name of the drill it was judged by."""
 
     @property
     def tempo(self) -> float | None:
@@ -284,4 +290,12 @@ class TrimFound:
     trim: Trim
 
 
-Output = Readout | Series | PhaseChange | Rep | RepRefined | CueChange | FitProgress | TrimFound
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrillNews:
+    """Another drill is in force, or cannot be: then `problem` says why and the one before stays."""
+
+    arrival_ns: int
+    problem: str = ""
+
+
+Output = Readout | Series | PhaseChange | Rep | RepRefined | CueChange | FitProgress | TrimFound | DrillNews

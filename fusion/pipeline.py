@@ -17,7 +17,10 @@ from fusion.calibration.skew import SKEW_SD_S
 from fusion.calibration.trim.result import Rejection
 from fusion.calibration.trimming import Trimming
 from fusion.club_state import DISTAL
+from fusion.drills.course import Course
+from fusion.drills.desk import Desk
 from fusion.drills.drill import Drill
+from fusion.drills.parse import DrillInvalid, drill_from
 from fusion.measure import SwingMeasure, tilt_only
 from fusion.orientation.bias import BODY_REST_RAD_S, INITIAL_RAD_S
 from fusion.orientation.rest import (
@@ -34,6 +37,7 @@ from fusion.orientation.vertical import REACH_S, vertical_of
 from fusion.outputs import (
     Angles,
     Doubt,
+    DrillNews,
     FitProgress,
     FitReason,
     FitState,
@@ -55,7 +59,7 @@ from fusion.swing.follower import SwingFollower
 from fusion.swing.strike import StrikeMemory
 from fusion.sync import Anchor, Sync
 from fusion.ticks import TICK_S, by_tick, tick_of
-from sensors.events import MoveEnd, MoveStart, PlayerSet, SensorInfo, SourceEvent, TrimSet
+from sensors.events import DrillSet, MoveEnd, MoveStart, PlayerSet, SensorInfo, SourceEvent, TrimSet
 from sensors.health import SensorHealth
 from sensors.ids import Move, Role, SensorId, Side
 from sensors.ingest import Ingest
@@ -73,10 +77,10 @@ _RECENT_S = ADDRESS_REST_S + 2 * TICK_S
 
 
 class Pipeline:
-    """One practice: one player, one drill, one pair of sensors."""
+    """One practice: one player, one pair of sensors, one drill at a time."""
 
     def __init__(self, drill: Drill, *, series: bool = False) -> None:
-        self.drill = drill
+        self._desk = Desk(drill)
         self.player: PlayerSet | None = None
         self._wants_series = series
         self._ingest = Ingest()
@@ -96,6 +100,16 @@ class Pipeline:
         self._strikes = StrikeMemory()
 
     @property
+    def drill(self) -> Drill:
+        """The drill in force."""
+        return self._desk.drill
+
+    @property
+    def course(self) -> Course:
+        """Where the player stands in its blocks."""
+        return self._desk.course
+
+    @property
     def fit(self) -> FitStatus:
         """Which fit moves are in."""
         return self._fit.status
@@ -112,21 +126,7 @@ class Pipeline:
     def push(self, event: SourceEvent) -> tuple[Output, ...]:
         """Take in one event. Raises `UnknownProfile` for a sensor whose packets this program cannot read."""
         items = self._ingest.push(event)
-        out: list[Output] = []
-        match event:
-            case PlayerSet():
-                self.player = event
-            case SensorInfo():
-                self._introduce(event)
-            case TrimSet():
-                self._stored_trim(event)
-            case MoveStart():
-                out.append(self._begin(event))
-            case MoveEnd():
-                now_s = self._ingest.session_s(event.arrival_ns)
-                out.extend(self._progress(self._fit.end(event.arrival_ns, now_s, event.move, self._tracks, self._side)))
-            case _:
-                pass
+        out = self._event(event)
         for item in items:
             match item:
                 case Gap():
@@ -135,6 +135,27 @@ class Pipeline:
                 case ImuBlock():
                     out.extend(self._block(item))
         return tuple(out)
+
+    def _event(self, event: SourceEvent) -> list[Output]:
+        """All that an event brings beside samples."""
+        out: list[Output] = []
+        match event:
+            case PlayerSet():
+                self.player = event
+            case SensorInfo():
+                self._introduce(event)
+            case TrimSet():
+                self._stored_trim(event)
+            case DrillSet():
+                out.append(self._set_drill(event))
+            case MoveStart():
+                out.append(self._begin(event))
+            case MoveEnd():
+                now_s = self._ingest.session_s(event.arrival_ns)
+                out.extend(self._progress(self._fit.end(event.arrival_ns, now_s, event.move, self._tracks, self._side)))
+            case _:
+                pass
+        return out
 
     @property
     def _side(self) -> Side:
@@ -157,6 +178,13 @@ class Pipeline:
         for role, sensor in self._worn.items():
             if sensor == event.sensor:
                 self._tracks[role].use(event.trim, _STORED_OFFSET_RAD_S)
+
+    def _set_drill(self, event: DrillSet) -> DrillNews:
+        try:
+            self._desk.set(drill_from(event.text))
+        except DrillInvalid as error:
+            return DrillNews(arrival_ns=event.arrival_ns, problem=str(error))
+        return DrillNews(arrival_ns=event.arrival_ns)
 
     def _restart(self, role: Role) -> None:
         self._tracks[role].restart()
@@ -380,7 +408,7 @@ class Pipeline:
         )  # fmt: skip
         return FollowedSwing(
             SwingFollower(
-                address, recent[middle:], fit, self.drill, n_reps=self._n_reps, strikes=self._strikes, butt=butt
+                address, recent[middle:], fit, self._desk, n_reps=self._n_reps, strikes=self._strikes, butt=butt
             ),
             Spreads(inputs, address, fit, butt),
             SwingSeries(SwingMeasure(address, fit, butt)) if self._wants_series else None,

@@ -122,4 +122,13 @@ class TrimSet:
     trim: Trim
 
 
-SourceEvent = RawPacket | SensorInfo | LinkChange | BatteryLevel | MoveStart | MoveEnd | PlayerSet | TrimSet
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrillSet:
+    """The player or the coach chose a drill; it counts from the next swing on."""
+
+    arrival_ns: int
+    text: str
+    """The drill as it is written in its file, whole, so that a recording needs nothing beside it."""
+
+
+SourceEvent = RawPacket | SensorInfo | LinkChange | BatteryLevel | MoveStart | MoveEnd | PlayerSet | TrimSet | DrillSet

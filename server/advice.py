@@ -177,6 +177,13 @@ def bad_message_advice() -> str:
     )
 
 
+def drill_refused_advice(*, over: bool) -> str:
+    """Say why a drill cannot be chosen now."""
+    if over:
+        return "The practice is over, so no drill can be chosen. Start Pitchbend again."
+    return "There is no drill of that name. Load the page again to see which there are."
+
+
 def move_refused_advice(*, over: bool) -> str:
     """Say why a fit pose cannot be taken now."""
     if over:

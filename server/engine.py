@@ -13,15 +13,26 @@ from collections.abc import Awaitable, Callable
 from dataclasses import replace
 from typing import Final, assert_never
 
-from fusion.drills.catalogue import default_drill
-from fusion.outputs import CueChange, Doubt, FitProgress, PhaseChange, Readout, Rep, RepRefined, Series, TrimFound
+from fusion.outputs import (
+    CueChange,
+    Doubt,
+    DrillNews,
+    FitProgress,
+    PhaseChange,
+    Readout,
+    Rep,
+    RepRefined,
+    Series,
+    TrimFound,
+)
 from fusion.pipeline import Pipeline
 from sensors.errors import SensorsError
-from sensors.events import LinkChange, LinkReason, MoveStart, PlayerSet, RawPacket, SensorInfo, SourceEvent
+from sensors.events import DrillSet, LinkChange, LinkReason, MoveStart, PlayerSet, RawPacket, SensorInfo, SourceEvent
 from sensors.ids import Move
 from sensors.sources.base import Source
 from server import views
-from server.advice import link_advice, move_refused_advice, recorder_advice, source_advice
+from server.advice import drill_refused_advice, link_advice, move_refused_advice, recorder_advice, source_advice
+from server.drills import DrillText, catalogue, default_drill
 from server.hub import Hub
 from server.present import Present
 from server.source_time import SourceTime
@@ -57,6 +68,7 @@ class Engine:
         player: PlayerSet | None = None,
         tape: Tape | None = None,
         trims: TrimStore | None = None,
+        drill: DrillText | None = None,
         make_pipeline: Callable[[], Pipeline] = default_pipeline,
         clock_ns: Callable[[], int] = time.monotonic_ns,
         sleep: Callable[[float], Awaitable[None]] = asyncio.sleep,
@@ -70,6 +82,7 @@ class Engine:
         self._live = view.kind == "live"
         self._repeat = repeat
         self._player = player
+        self._drill = drill
         self._tape = tape or Tape(None)
         self._trims = trims
         self._make_pipeline = make_pipeline
@@ -84,6 +97,7 @@ class Engine:
             Present(
                 source=view,
                 drill=views.drill_view(self._pipeline.drill),
+                drills=tuple(views.drill_choice(one) for one in catalogue()),
                 player=views.player_view(player),
                 recording=str(self._tape.path) if self._tape.path else None,
             )
@@ -104,6 +118,17 @@ class Engine:
         if over or not self._live:
             return ProblemMessage(code="move_refused", text=move_refused_advice(over=over))
         self._take(MoveStart(arrival_ns=self._time.now_ns(), move=move))
+        return None
+
+    def choose_drill(self, drill_id: str) -> ProblemMessage | None:
+        """Somebody chooses a drill, from now on; gives the reason when that cannot be."""
+        chosen = next((one for one in catalogue() if one.id == drill_id), None)
+        over = self.hub.present.ended
+        if chosen is None or over:
+            return ProblemMessage(code="drill_refused", text=drill_refused_advice(over=over))
+        self._drill = chosen
+        if self._time.last_ns is not None:  # else it goes in front of the first event
+            self._take(DrillSet(arrival_ns=self._time.now_ns(), text=chosen.text))
         return None
 
     async def _play(self) -> None:
@@ -147,6 +172,8 @@ class Engine:
         last_ns = self._time.last_ns
         if last_ns is None and self._player is not None:
             self._push(replace(self._player, arrival_ns=event.arrival_ns))
+        if last_ns is None and self._drill is not None:
+            self._push(DrillSet(arrival_ns=event.arrival_ns, text=self._drill.text))
         elif last_ns is not None and event.arrival_ns < last_ns:
             # A packet that was already on its way here when the page's tap was stamped: order of arrival is the order here.
             event = replace(event, arrival_ns=last_ns)
@@ -211,7 +238,9 @@ class Engine:
             text = not_kept_advice(problem or "it is not one that a sound sensor can have")
             self.hub.publish(ProblemMessage(code=f"trim:{found.sensor}", text=text))
 
-    def _publish_event(self, output: PhaseChange | Rep | RepRefined | CueChange | FitProgress | TrimFound) -> None:
+    def _publish_event(
+        self, output: PhaseChange | Rep | RepRefined | CueChange | FitProgress | TrimFound | DrillNews
+    ) -> None:
         match output:
             case TrimFound():
                 self._keep_trim(output)
@@ -222,12 +251,26 @@ class Engine:
                 self.hub.publish(views.phase_message(output))
             case Rep():
                 self.hub.publish(views.rep_message(output, replayed=not self._live))
+                if self._pipeline.course.tallies:
+                    self._publish_drill()
+            case DrillNews():
+                self._note_drill(output)
             case RepRefined():  # the page has told its own; late joiners get the better one
                 self.hub.present.refine(views.rep_message(output.rep, replayed=not self._live))
             case FitProgress():
                 self.hub.publish(views.fit_message(output, self._pipeline.fit))
             case _:
                 assert_never(output)
+
+    def _note_drill(self, news: DrillNews) -> None:
+        if news.problem:
+            text = f"The recording holds a drill that cannot be used ({news.problem}). The one before stays."
+            self.hub.publish(ProblemMessage(code="drill_invalid", text=text))
+        else:
+            self._publish_drill()
+
+    def _publish_drill(self) -> None:
+        self.hub.publish(views.drill_message(self._pipeline.drill, self._pipeline.course))
 
     def _publish_frame(self, readout: Readout) -> None:
         self._heard = True

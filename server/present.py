@@ -8,6 +8,9 @@ from typing import Final
 from sensors.record.writer import program_version
 from server.wire import (
     PROTOCOL_VERSION,
+    CourseView,
+    DrillChoice,
+    DrillMessage,
     DrillView,
     EndMessage,
     FitMessage,
@@ -31,10 +34,19 @@ class Present:
     """Follows what is published. `player` and `recording` have no message of their own: set them, then renew the hello."""
 
     def __init__(
-        self, *, source: SourceView, drill: DrillView, player: PlayerView | None, recording: str | None
+        self,
+        *,
+        source: SourceView,
+        drill: DrillView,
+        player: PlayerView | None,
+        recording: str | None,
+        course: CourseView | None = None,
+        drills: tuple[DrillChoice, ...] = (),
     ) -> None:
         self.source = source
         self.drill = drill
+        self._course = course
+        self._drills = drills
         self.player = player
         self.recording = recording
         self.ended = False
@@ -54,6 +66,8 @@ class Present:
                 self.sensors = message.sensors
             case RepMessage():
                 self._reps.append(message)
+            case DrillMessage():
+                self.drill, self._course = message.drill, message.course
             case FitMessage():
                 self._fit = message.fit
             case ProblemMessage():
@@ -86,6 +100,8 @@ class Present:
             source=self.source,
             player=self.player,
             drill=self.drill,
+            course=self._course,
+            drills=list(self._drills),
             fit=self._fit,
             sensors=self.sensors,
             frame=self._frame,

@@ -6,14 +6,20 @@ import math
 from typing import Final
 
 from fusion.calibration.session import FitStatus
+from fusion.drills.course import Course
 from fusion.drills.drill import Drill
 from fusion.outputs import Checkpoint, CueChange, Doubt, FitProgress, Phase, PhaseChange, Readout, Rep
 from sensors.events import LinkReason, LinkState, PlayerSet
 from sensors.health import SensorHealth
 from server.advice import doubt_advice, link_advice, rep_advice
+from server.drills import DrillText
 from server.fit_advice import fit_advice
 from server.wire import (
+    BlockView,
+    CourseView,
     CueMessage,
+    DrillChoice,
+    DrillMessage,
     DrillView,
     FitMessage,
     FitView,
@@ -98,6 +104,8 @@ def rep_message(rep: Rep, *, replayed: bool) -> RepMessage:
         advice=rep_advice(rep.verdict, rep.doubt, replayed=replayed),
         tempo=_rounded(rep.tempo),
         flags=list(rep.flags),
+        cued=rep.cued,
+        testing=rep.testing,
     )
 
 
@@ -115,6 +123,8 @@ def _mark(checkpoint: Checkpoint | None) -> MarkView | None:
         shaft_pitch_deg=deg_or_none(angles.shaft_pitch_rad),
         face_twist_deg=deg_or_none(angles.face_twist_rad),
         pitch_per_bend=_rounded(checkpoint.pitch_per_bend),
+        bend_deg=deg_or_none(angles.bend_rad),
+        roll_change_deg=deg_or_none(angles.roll_change_rad),
     )
 
 
@@ -170,7 +180,39 @@ def drill_view(drill: Drill) -> DrillView:
         phases=list(drill.phases),
         low_deg=deg(drill.low_rad),
         high_deg=deg(drill.high_rad),
+        aim=drill.aim,
     )
+
+
+def drill_message(drill: Drill, course: Course) -> DrillMessage:
+    """Tell which drill is in force, and where the player stands in it."""
+    return DrillMessage(drill=drill_view(drill), course=course_view(course))
+
+
+def course_view(course: Course) -> CourseView | None:
+    """Show the blocks; None when there are none."""
+    if not course.tallies:
+        return None
+    return CourseView(
+        blocks=[
+            BlockView(
+                reps=tally.block.n_reps,
+                cue=tally.block.cue,
+                swung=tally.n_swung,
+                judged=tally.n_judged,
+                in_band=tally.n_in_band,
+            )
+            for tally in course.tallies
+        ],
+        block=course.index,
+        cued=course.cued,
+        testing=course.testing,
+    )
+
+
+def drill_choice(one: DrillText) -> DrillChoice:
+    """Offer a drill."""
+    return DrillChoice(id=one.id, name=one.drill.name, aim=one.drill.aim)
 
 
 def player_view(player: PlayerSet | None) -> PlayerView | None:

@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
+from fusion.drills.course import CueShare
 from fusion.drills.drill import Quantity
 from fusion.outputs import Doubt, FitReason, FitState, Phase, RepFlag, Verdict
 from sensors.events import LinkReason, LinkState
@@ -51,6 +52,38 @@ class DrillView(Message):
     phases: list[Phase]
     low_deg: float
     high_deg: float
+    aim: str = ""
+    """What a good rep looks like, in one sentence."""
+
+
+class DrillChoice(Message):
+    """A drill that can be chosen."""
+
+    id: str
+    name: str
+    aim: str
+
+
+class BlockView(Message):
+    """One block of a drill, and what became of it."""
+
+    reps: int
+    cue: CueShare
+    swung: int
+    judged: int
+    in_band: int
+
+
+class CourseView(Message):
+    """Where the player stands in a drill's blocks."""
+
+    blocks: list[BlockView]
+    block: int | None
+    """Which one is under way, from 0; null when all are done."""
+    cued: bool
+    """Whether the next rep is cued."""
+    testing: bool
+    """The next rep is of a test: no cue, and figures hidden until the block is done."""
 
 
 class SensorView(Message):
@@ -80,6 +113,8 @@ class MarkView(Message):
     face_twist_deg: float | None
     pitch_per_bend: float | None = None
     """Degrees of shaft pitch for one degree more bend, all else held; negative: bowing flattens."""
+    bend_deg: float | None = None
+    roll_change_deg: float | None = None
 
 
 class RepMessage(Message):
@@ -103,6 +138,10 @@ class RepMessage(Message):
     """Backswing time over downswing time."""
     flags: list[RepFlag] = []
     """What is particular about it."""
+    cued: bool = True
+    """Whether the cue was allowed to sound."""
+    testing: bool = False
+    """It was a rep of a test."""
 
 
 class FitView(Message):
@@ -181,6 +220,15 @@ class CueMessage(Message):
     error_deg: float
 
 
+class DrillMessage(Message):
+    """Another drill is in force, or the player is a rep further in it."""
+
+    type: Literal["drill"] = "drill"
+    drill: DrillView
+    course: CourseView | None
+    """Null for a drill without blocks: every rep is cued."""
+
+
 class ProblemMessage(Message):
     """Something the person should know, in plain words."""
 
@@ -213,6 +261,9 @@ class HelloMessage(Message):
     source: SourceView
     player: PlayerView | None
     drill: DrillView
+    course: CourseView | None = None
+    drills: list[DrillChoice] = []
+    """What can be chosen with a `drill` message."""
     fit: FitView
     sensors: list[SensorView]
     frame: FrameMessage | None
@@ -228,6 +279,7 @@ ServerMessage = Annotated[
     | PhaseMessage
     | CueMessage
     | RepMessage
+    | DrillMessage
     | SensorsMessage
     | FitMessage
     | ProblemMessage
@@ -258,7 +310,14 @@ class MoveMessage(Message):
     move: Annotated[Move, Field(strict=False)]
 
 
-ClientMessage = Annotated[AckMessage | PingMessage | MoveMessage, Field(discriminator="type")]
+class ChooseDrillMessage(Message):
+    """The player or the coach chooses a drill; the one in force begins anew."""
+
+    type: Literal["drill"] = "drill"
+    id: str = Field(max_length=120)
+
+
+ClientMessage = Annotated[AckMessage | PingMessage | MoveMessage | ChooseDrillMessage, Field(discriminator="type")]
 
 SERVER_MESSAGE: TypeAdapter[ServerMessage] = TypeAdapter(ServerMessage)
 CLIENT_MESSAGE: TypeAdapter[ClientMessage] = TypeAdapter(ClientMessage)

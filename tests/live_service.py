@@ -12,12 +12,13 @@ import uvicorn
 from websockets.asyncio.client import ClientConnection, connect
 
 from fusion.calibration.session import FitStatus
-from fusion.drills.catalogue import default_drill
+from fusion.drills.course import Course
 from fusion.outputs import Angles, CueChange, Doubt, Output, Phase, PhaseChange, Readout
 from sensors.events import LinkChange, LinkReason, LinkState, RawPacket, SensorInfo, SourceEvent
 from sensors.health import HealthLog
 from sensors.ids import Role, SensorId
 from server.app import make_app
+from server.drills import default_drill
 from server.engine import Engine
 from server.run import config_of
 from server.wire import SourceView
@@ -67,6 +68,7 @@ class ToldPipeline:
 
     def __init__(self, outputs: dict[bytes, tuple[Output, ...]] | None = None) -> None:
         self.drill = default_drill()
+        self.course = Course()
         self.fit = FitStatus(taken=(), complete=False)
         self.player = None
         self.pushed: list[SourceEvent] = []

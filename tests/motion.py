@@ -12,7 +12,7 @@ import numpy as np
 from scipy.spatial.transform import Rotation
 
 from fusion.club_state import ClubState
-from fusion.drills.catalogue import default_drill
+from fusion.drills.desk import Desk
 from fusion.measure import Instant
 from fusion.outputs import Angles, CueChange, Phase, PhaseChange, Rep
 from fusion.rotation import IDENTITY
@@ -23,6 +23,7 @@ from sensors.virtual.blow import shaking
 from sensors.virtual.golfer import HANGING, Build, segments
 from sensors.virtual.practice import WANDER
 from sensors.virtual.timeline import Timeline
+from server.drills import default_drill
 
 PACKET = 10
 REST_S = 0.45
@@ -166,7 +167,7 @@ def watch(scene: Scene, *, drill=None, strikes=None, every: int = PACKET, lost=(
                 zero = found
                 told.zeros.append(scene.t_s[zero])
                 standing = scene.instants(zero, zero, end)[::every]
-                story = SwingStory(standing[0], drill, n_reps, strikes)
+                story = SwingStory(standing[0], Desk(drill), n_reps, strikes)
                 for instant in standing[1:]:
                     story.stand(instant)
     if story is not None:

@@ -8,7 +8,6 @@ from functools import cache
 
 import numpy as np
 
-from fusion.drills.catalogue import default_drill
 from fusion.outputs import Output, Rep
 from fusion.pipeline import Pipeline
 from sensors.events import SourceEvent
@@ -17,6 +16,7 @@ from sensors.virtual.practice import make_practice
 from sensors.virtual.session import Player, VirtualSession, draw_session
 from sensors.virtual.swing import SwingShape
 from sensors.virtual.truth import SwingTruth
+from server.drills import default_drill
 
 
 @dataclass(frozen=True)

@@ -22,10 +22,12 @@ class Edge:
 
 
 class DrillMonitor:
-    """One swing against one drill."""
+    """One swing against one drill. One that is not `cued` is judged all the same; `testing` says that figures are hidden, too."""
 
-    def __init__(self, drill: Drill) -> None:
-        self._drill = drill
+    def __init__(self, drill: Drill, *, cued: bool = True, testing: bool = False) -> None:
+        self.drill = drill
+        self.cued = cued
+        self.testing = testing
         self.sounding = False
         self.error_rad = 0.0
         """Present distance outside the band, signed; 0 inside it or out of the drill's phases."""
@@ -40,7 +42,7 @@ class DrillMonitor:
         """Advance by one instant."""
         step_s = t_s - self._last_t_s if self._last_t_s is not None else 0.0
         self._last_t_s = t_s
-        drill = self._drill
+        drill = self.drill
         value = None
         if phase in drill.phases:
             value = drill.quantity.of(angles) if doubt is Doubt.NONE else None
@@ -69,9 +71,10 @@ class DrillMonitor:
             return Verdict.UNKNOWN, None
         if self._worst_margin >= 0:
             return Verdict.IN_BAND, self._worst
-        return (Verdict.BELOW if self._worst < self._drill.low_rad else Verdict.ABOVE), self._worst
+        return (Verdict.BELOW if self._worst < self.drill.low_rad else Verdict.ABOVE), self._worst
 
     def _set(self, t_s: float, *, sounding: bool) -> Edge | None:
+        sounding = sounding and self.cued
         if sounding == self.sounding:
             return None
         self.sounding = sounding

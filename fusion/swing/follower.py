@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from fusion.address import Address
 from fusion.calibration.fit import BodyFit
 from fusion.club_state import ClubState
-from fusion.drills.drill import Drill
+from fusion.drills.desk import Desk
 from fusion.measure import Instant, SwingMeasure, Zero
 from fusion.outputs import NO_SPREAD, Angles, Doubt, Output, Phase, Readout
 from fusion.pairing import Pair
@@ -33,7 +33,7 @@ class SwingFollower:
         address: Address,
         pairs: list[Pair],
         fit: BodyFit,
-        drill: Drill,
+        desk: Desk,
         *,
         n_reps: int,
         strikes: StrikeMemory,
@@ -44,7 +44,7 @@ class SwingFollower:
         """Of the newest instant; kept up by the owner."""
         self._measure = SwingMeasure(address, fit, butt)
         self._instant = self._measure.push(pairs[0])
-        self._story = SwingStory(self._instant, drill, n_reps, strikes)
+        self._story = SwingStory(self._instant, desk, n_reps, strikes)
         self._tick = tick_of(pairs[0][0])
         for pair in pairs[1:]:
             self._standing(pair)

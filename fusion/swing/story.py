@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fusion.drills.drill import Drill
-from fusion.drills.monitor import DrillMonitor, Edge
+from fusion.drills.desk import Desk
+from fusion.drills.monitor import Edge
 from fusion.measure import Instant
 from fusion.outputs import CueChange, Doubt, Output, Phase, PhaseChange, Rep, RepRefined
 from fusion.swing.detector import Step, SwingDetector
@@ -22,17 +22,17 @@ from fusion.swing.strike import StrikeMemory, blow
 class SwingStory:
     """One swing, from its address until it is over."""
 
-    def __init__(self, first: Instant, drill: Drill, n_reps: int, strikes: StrikeMemory) -> None:
+    def __init__(self, first: Instant, desk: Desk, n_reps: int, strikes: StrikeMemory) -> None:
         self.n_reps = n_reps
         """Reps of the practice so far, this swing's included once it is one."""
         self.doubt = Doubt.NONE
         self.error_rad = 0.0
-        self._drill = drill
+        self._desk = desk
         self._strikes = strikes
         self._address_s = first.t_s
         self._last = first
         self._detector = SwingDetector(first)
-        self._monitor = DrillMonitor(drill)
+        self._monitor = desk.monitor()
         self._builder = RepBuilder(first.t_s)
         self._counted_it = False
         self._rep: Rep | None = None
@@ -74,7 +74,7 @@ class SwingStory:
     def _step(self, arrival_ns: int, step: Step) -> list[Output]:
         out: list[Output] = [PhaseChange(arrival_ns=arrival_ns, t_s=step.t_s, phase=step.phase)]
         if step.phase is Phase.TAKEAWAY:
-            self._monitor = DrillMonitor(self._drill)
+            self._monitor = self._desk.monitor()
         self._builder.note(step, self._detector.instants)
         if step.phase in (Phase.IMPACT, Phase.IDLE):
             out.extend(self._hushed(arrival_ns, step.t_s))
@@ -101,6 +101,7 @@ class SwingStory:
             if struck is False and self._strikes.too_slow(downswing_s):
                 return []
         verdict, worst_rad = self._monitor.verdict()
+        self._desk.count(self._monitor, verdict)
         self.n_reps += 1
         self._rep = Rep(
             arrival_ns=arrival_ns,
@@ -117,6 +118,9 @@ class SwingStory:
             arm_length_rad=builder.arm_length_rad,
             shaft_length_rad=builder.shaft_length_rad,
             flags=builder.flags(struck=struck),
+            cued=self._monitor.cued,
+            testing=self._monitor.testing,
+            drill=self._monitor.drill.name,
         )
         return [self._rep]
 

@@ -13,6 +13,7 @@ import orjson
 
 from sensors.events import (
     BatteryLevel,
+    DrillSet,
     LinkChange,
     MoveEnd,
     MoveStart,
@@ -37,7 +38,7 @@ PACKETS_TOPIC: Final = "/packets/"
 PACKETS_ENCODING: Final = "pitchbend-packet"
 """The notification's bytes and nothing else; the channel's metadata names the device profile that reads them."""
 
-EventWithoutPayload = SensorInfo | LinkChange | BatteryLevel | MoveStart | MoveEnd | PlayerSet | TrimSet
+EventWithoutPayload = SensorInfo | LinkChange | BatteryLevel | MoveStart | MoveEnd | PlayerSet | TrimSet | DrillSet
 
 _TYPE_NAMES: Final[dict[type[EventWithoutPayload], str]] = {
     SensorInfo: "sensor_info",
@@ -47,6 +48,7 @@ _TYPE_NAMES: Final[dict[type[EventWithoutPayload], str]] = {
     MoveEnd: "move_end",
     PlayerSet: "player_set",
     TrimSet: "trim_set",
+    DrillSet: "drill_set",
 }
 _TYPES: Final = {name: cls for cls, name in _TYPE_NAMES.items()}
 

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Protocol
 
-from fusion.drills.catalogue import default_drill
 from fusion.outputs import FitProgress, Output, Rep, RepRefined, Series
 from fusion.pipeline import Pipeline
 from sensors.events import SourceEvent
@@ -14,6 +13,7 @@ from sensors.record.reader import ReadReport, read_events, read_head
 from server.analysis.host_clock import HostClock
 from server.analysis.moves_log import MovesLog
 from server.analysis.series_file import SeriesFile
+from server.drills import default_drill
 
 
 class TakesEvents(Protocol):

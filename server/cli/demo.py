@@ -9,7 +9,8 @@ import typer
 from sensors.sources.replay import ReplaySource
 from server.cli import serving
 from server.cli.demo_recording import demo_recording
-from server.cli.options import DEFAULT_PORT, NoBrowser, Port
+from server.cli.drills import chosen_drill
+from server.cli.options import DEFAULT_PORT, DrillName, NoBrowser, Port
 from server.cli.ports import check_port
 from server.wire import SourceView
 
@@ -21,13 +22,14 @@ def demo(
     speed: Annotated[
         float, typer.Option(min=0.1, max=20.0, metavar="NUMBER", help="2 plays twice as fast, 0.5 half as fast.")
     ] = 1.0,
+    drill: DrillName = None,
 ) -> None:
     """Watch and hear a practice without any sensors.
 
     Plays a recorded practice of an invented player, again and again, exactly as it would arrive from two sensors.
     Open the page it names, press "sound on", and watch a dozen swings. Stop with Ctrl-C.
     """
-    path = demo_recording()
+    path, chosen = demo_recording(), chosen_drill(drill)
     check_port(port)
     serving.serve(
         lambda: ReplaySource(path, speed=speed, hurry_fit=True),
@@ -37,4 +39,5 @@ def demo(
         repeat=True,
         record_to=None,
         player=None,
+        drill=chosen,
     )

@@ -12,7 +12,6 @@ import orjson
 import typer
 from rich.console import Console
 
-from fusion.drills.catalogue import default_drill
 from fusion.outputs import Rep
 from fusion.pipeline import Pipeline
 from sensors.errors import UnknownProfile
@@ -21,6 +20,7 @@ from sensors.record.summary import Summariser, Summary
 from server.cli.options import Recording
 from server.cli.progress import QuietBar
 from server.cli.tables import contents_table, damage_sentences, reps_table, sensors_table
+from server.drills import default_drill
 
 _EVENTS_PER_LOOK = 256
 
@@ -32,7 +32,6 @@ class Inspection:
         self.path = path
         self.head: RecordingHead = read_head(path)
         self.report = ReadReport()
-        self.drill = default_drill()
         self.reps: list[Rep] | None = [] if with_reps else None
         self.reps_problem = ""
         self._summariser = Summariser()
@@ -44,7 +43,7 @@ class Inspection:
 
     def run(self, bar: QuietBar) -> None:
         """Read it all."""
-        pipeline = Pipeline(self.drill)
+        pipeline = Pipeline(default_drill())
         for n, event in enumerate(read_events(self.path, report=self.report)):
             self._summariser.push(event)
             if self.reps is not None:
@@ -86,7 +85,7 @@ def show(inspection: Inspection, console: Console) -> None:
     if inspection.reps_problem:
         console.print(inspection.reps_problem)
     elif inspection.reps:
-        console.print(reps_table(inspection.drill.name, inspection.reps))
+        console.print(reps_table(inspection.reps))
     elif inspection.reps is not None:
         console.print("No swings in it.")
 
@@ -114,7 +113,6 @@ def as_values(inspection: Inspection) -> dict[str, Any]:
         "moves": [{"at_s": mark.start_s, "end_s": mark.end_s, "move": mark.move} for mark in summary.moves],
         "sensors": [asdict(sensor) for sensor in summary.sensors],
         "damage": asdict(inspection.report),
-        "drill": inspection.drill.name,
         "reps": None if inspection.reps is None else [_rep_values(rep) for rep in inspection.reps],
     }
 
@@ -130,4 +128,7 @@ def _rep_values(rep: Rep) -> dict[str, Any]:
         "worst_deg": None if rep.worst_rad is None else math.degrees(rep.worst_rad),
         "out_s": rep.out_s,
         "doubt": rep.doubt,
+        "drill": rep.drill,
+        "cued": rep.cued,
+        "testing": rep.testing,
     }

@@ -7,9 +7,11 @@ from typing import Annotated
 import typer
 
 from server.cli import serving
-from server.cli.options import DEFAULT_PORT, Club, Folder, Forearm, LeadSide, NoBrowser, Player, Port
+from server.cli.drills import chosen_drill
+from server.cli.options import DEFAULT_PORT, Club, DrillName, Folder, Forearm, LeadSide, NoBrowser, Player, Port
 from server.cli.ports import check_port
 from server.cli.practice import prepare
+from server.drills import our_drills
 from server.wire import SourceView
 
 
@@ -20,6 +22,7 @@ def live(
     lead_side: LeadSide = None,
     player: Player = None,
     folder: Folder = None,
+    drill: DrillName = None,
     no_record: Annotated[bool, typer.Option("--no-record", help="Do not keep this practice.")] = False,
     port: Port = DEFAULT_PORT,
     no_browser: NoBrowser = False,
@@ -33,6 +36,7 @@ def live(
 
     **pitchbend live --player "Maren" --lead-side right**
     """
+    chosen = chosen_drill(drill) or our_drills()[0]
     check_port(port)
     setup = prepare(forearm=forearm, club=club, lead_side=lead_side, player=player, folder=folder)
     serving.serve(
@@ -44,4 +48,5 @@ def live(
         record_to=None if no_record else setup.record_to,
         player=setup.player,
         trims=setup.trims,
+        drill=chosen,
     )

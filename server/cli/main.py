@@ -11,6 +11,7 @@ from sensors.errors import SensorsError
 from server.advice import error_sentence
 from server.cli.analyse import analyse
 from server.cli.demo import demo
+from server.cli.drills import drills
 from server.cli.failures import CommandFailed, tell
 from server.cli.import_imu import import_imu
 from server.cli.inspect import inspect
@@ -32,7 +33,7 @@ app = typer.Typer(
     ),
     epilog="Help for one command: **pitchbend live --help**",
 )
-for command in (demo, live, record, replay, scan, inspect, import_imu, analyse):
+for command in (demo, live, record, replay, scan, drills, inspect, import_imu, analyse):
     app.command()(command)
 
 

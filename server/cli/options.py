@@ -30,4 +30,11 @@ Folder = Annotated[
 Recording = Annotated[Path, typer.Argument(metavar="FILE", help="A recording made by Pitchbend (.mcap).")]
 Force = Annotated[bool, typer.Option("--force", help="Replace a file of that name.")]
 
+DrillName = Annotated[
+    str | None,
+    typer.Option(
+        "--drill", metavar="NAME", help="What to practise: a name that **pitchbend drills** lists, or a drill's file."
+    ),
+]
+
 DEFAULT_PORT = 8787

@@ -9,7 +9,8 @@ import typer
 from sensors.record.reader import read_head
 from sensors.sources.replay import ReplaySource
 from server.cli import serving
-from server.cli.options import DEFAULT_PORT, NoBrowser, Port, Recording
+from server.cli.drills import chosen_drill
+from server.cli.options import DEFAULT_PORT, DrillName, NoBrowser, Port, Recording
 from server.cli.ports import check_port
 from server.wire import SourceView
 
@@ -25,12 +26,14 @@ def replay(
             min=0.0, max=1000.0, metavar="NUMBER", help="2 plays twice as fast, 0.5 half as fast, 0 as fast as it can."
         ),
     ] = 1.0,
+    drill: DrillName = None,
 ) -> None:
     """Watch a recorded practice again.
 
     Everything is computed anew from what the sensors sent, so the page shows what it showed then. It plays once.
     """
     read_head(file)
+    chosen = chosen_drill(drill)
     check_port(port)
     serving.serve(
         lambda: ReplaySource(file, speed=speed),
@@ -40,4 +43,5 @@ def replay(
         repeat=False,
         record_to=None,
         player=None,
+        drill=chosen,
     )

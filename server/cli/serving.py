@@ -9,6 +9,7 @@ from sensors.events import PlayerSet
 from sensors.sources.base import Source
 from server.cli.failures import CommandFailed
 from server.cli.ports import check_port
+from server.drills import DrillText
 from server.trims import TrimStore
 from server.wire import SourceView
 
@@ -23,6 +24,7 @@ def serve(
     record_to: Path | None,
     player: PlayerSet | None,
     trims: TrimStore | None = None,
+    drill: DrillText | None = None,
 ) -> None:
     """Serve the page until it is stopped; see `server.run.serve`. Raises `CommandFailed` when the port was just taken."""
     from server.run import PortTaken  # noqa: PLC0415  # see the top
@@ -38,6 +40,7 @@ def serve(
             record_to=record_to,
             player=player,
             trims=trims,
+            drill=drill,
         )
     except PortTaken:  # since it was tried, a moment ago
         check_port(port)

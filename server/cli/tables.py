@@ -97,10 +97,12 @@ def sensors_table(sensors: Sequence[SensorSummary]) -> Table:
     return table
 
 
-def reps_table(drill_name: str, reps: Sequence[Rep]) -> Table:
+def reps_table(reps: Sequence[Rep]) -> Table:
     """What the swings were: the drill's verdict, and bend and pitch at the marks a coach reads."""
+    drills = list(dict.fromkeys(rep.drill for rep in reps))
+    rationed = not all(rep.cued for rep in reps)
     table = Table(
-        title=f"Reps, drill: {drill_name}",
+        title=f"Reps, drill: {', then '.join(drills)}",
         padding=(0, 1, 0, 0),
         title_justify="left",
         box=SIMPLE,
@@ -121,6 +123,8 @@ def reps_table(drill_name: str, reps: Sequence[Rep]) -> Table:
         "pitch\narm\nlevel",
     ):
         table.add_column(name, justify="left" if name == "verdict" else "right", no_wrap=True)
+    if rationed:
+        table.add_column("cue", no_wrap=True)
     for rep in reps:
         marks = rep.checkpoints
         table.add_row(
@@ -132,8 +136,15 @@ def reps_table(drill_name: str, reps: Sequence[Rep]) -> Table:
             f"{rep.out_s:.2f}",
             *(_bend(marks.get(phase)) for phase in (Phase.SHAFT_LEVEL, Phase.ARM_LEVEL, Phase.TOP)),
             _degrees(marks[Phase.ARM_LEVEL].angles.shaft_pitch_rad) if Phase.ARM_LEVEL in marks else "-",
+            *([_cue_word(rep)] if rationed else []),
         )
     return table
+
+
+def _cue_word(rep: Rep) -> str:
+    if rep.testing:
+        return "test"
+    return "cue" if rep.cued else "-"
 
 
 def _bend(mark: Checkpoint | None) -> str:

@@ -22,6 +22,7 @@ from server.service import Service, service_of
 from server.wire import (
     CLIENT_MESSAGE,
     AckMessage,
+    ChooseDrillMessage,
     ClientMessage,
     MoveMessage,
     PingMessage,
@@ -114,9 +115,15 @@ async def _read(websocket: WebSocket, mailbox: Mailbox, service: Service) -> Non
             case PingMessage():
                 mailbox.put_event(encode(PongMessage(token=message.token)))
             case MoveMessage():
-                problem = service.engine.begin_move(message.move)
-                if problem is not None:
-                    mailbox.put_event(encode(problem))
+                _refuse(mailbox, service.engine.begin_move(message.move))
+            case ChooseDrillMessage():
+                _refuse(mailbox, service.engine.choose_drill(message.id))
+
+
+def _refuse(mailbox: Mailbox, problem: ProblemMessage | None) -> None:
+    """Tell a client why its wish was not granted, if so."""
+    if problem is not None:
+        mailbox.put_event(encode(problem))
 
 
 def parse(text: str | None) -> ClientMessage | None:

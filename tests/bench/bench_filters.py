@@ -19,7 +19,6 @@ import numpy as np
 from scipy.spatial.transform import Rotation, Slerp
 
 from fusion.calibration.fit import N_CONSTANTS, BodyFit
-from fusion.drills.catalogue import default_drill
 from fusion.joints.heading import relative_heading
 from fusion.joints.wrist import anatomical_angles
 from fusion.orientation.bias import BODY_REST_RAD_S, TABLE_REST_RAD_S, BiasFilter
@@ -31,6 +30,7 @@ from fusion.rotation import IDENTITY, Quat, about_z, inverse, mul, rotate, short
 from fusion.shaft.pitch import elevation
 from sensors.ids import Role
 from sensors.virtual.truth import SwingTruth
+from server.drills import default_drill
 from tests.bench.filters import FILTERS, filled
 from tests.bench.half_hour import STILL_S, HalfHour, Stream, half_hour
 from tests.bench.physics_practice import physics_practice

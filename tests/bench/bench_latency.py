@@ -22,13 +22,13 @@ import numpy as np
 import uvicorn
 from websockets.asyncio.client import connect
 
-from fusion.drills.catalogue import default_drill
 from fusion.outputs import CueChange, Output, Readout
 from fusion.pipeline import Pipeline
 from sensors.events import RawPacket, SourceEvent
 from sensors.sources.replay import ReplaySource
 from server.app import make_app
 from server.cli.demo_recording import demo_recording
+from server.drills import default_drill
 from server.engine import Engine
 from server.run import config_of
 from server.wire import SourceView

@@ -19,7 +19,6 @@ from pathlib import Path
 
 import numpy as np
 
-from fusion.drills.catalogue import default_drill
 from fusion.orientation.track import SensorTrack
 from fusion.pairing import Pairing
 from fusion.pipeline import Pipeline
@@ -33,6 +32,7 @@ from sensors.record.writer import Recorder
 from sensors.virtual.practice import make_practice
 from sensors.virtual.session import Player, draw_session
 from sensors.virtual.swing import SwingShape
+from server.drills import default_drill
 
 SECONDS_A_SWING = 30.0
 

@@ -15,12 +15,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from fusion.drills.catalogue import default_drill
 from fusion.outputs import CueChange, Phase, Readout, Rep, RepFlag, RepRefined
 from fusion.pipeline import Pipeline
 from sensors.ids import Side
 from sensors.virtual.practice import make_practice
 from sensors.virtual.session import Player, draw_session
+from server.drills import default_drill
 from tests.scenes import KINDS, draw_shape
 
 PERIOD_S = 30.0

@@ -7,13 +7,13 @@ from pathlib import Path
 
 import numpy as np
 
-from fusion.drills.catalogue import default_drill
 from fusion.pipeline import Pipeline
 from sensors.ids import Role
 from sensors.record.reader import read_events
 from sensors.virtual.practice import SwingMark
 from sensors.virtual.truth import SwingTruth
 from server.analysis.analysis import Analysis
+from server.drills import default_drill
 from tests.bench.half_hour import HalfHour, Stream, streams_of
 from tests.truth.physics.dataset import make
 from tests.truth.physics.product import run_import

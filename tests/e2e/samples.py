@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from typing import Any
 
+from fusion.drills.course import CueShare
 from fusion.drills.drill import Quantity
 from fusion.outputs import Doubt, Phase, Verdict
 from sensors.events import LinkReason, LinkState
 from sensors.ids import Move, Role, Side
 from server.wire import (
     PROTOCOL_VERSION,
+    BlockView,
+    CourseView,
+    DrillChoice,
     DrillView,
     FitView,
     FrameMessage,
@@ -31,6 +35,31 @@ def drill(**changes: Any) -> DrillView:
         low_deg=-8.0,
         high_deg=14.0,
     ).model_copy(update=changes)
+
+
+def course(*, block: int | None = 0, swung: int = 3) -> CourseView:
+    """Four blocks, the ones before `block` done."""
+    shares = (CueShare.EVERY, CueShare.HALF, CueShare.QUARTER, CueShare.NONE)
+    reached = len(shares) if block is None else block
+    blocks = [
+        BlockView(
+            reps=10,
+            cue=share,
+            swung=10 if i < reached else swung if i == reached else 0,
+            judged=9 if i < reached else swung if i == reached else 0,
+            in_band=4 + i if i < reached else 1 if i == reached and swung else 0,
+        )
+        for i, share in enumerate(shares)
+    ]
+    testing = block is not None and shares[block] is CueShare.NONE
+    return CourseView(blocks=blocks, block=block, cued=block is not None and not testing, testing=testing)
+
+
+def choices() -> list[DrillChoice]:
+    return [
+        DrillChoice(id="a", name="Flat wrist going back", aim="The lead wrist does not cup on the way back."),
+        DrillChoice(id="b", name="Lay the shaft down", aim="From lead arm level to the top the shaft is not steep."),
+    ]
 
 
 def frame(**changes: Any) -> FrameMessage:

@@ -5,11 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fusion.drills.catalogue import default_drill
 from fusion.outputs import Doubt, Phase, Readout
 from fusion.pipeline import Pipeline
 from sensors.events import MoveStart, RawPacket, SensorInfo
 from sensors.ids import Role, Side
+from server.drills import default_drill
 from tests.virtual import run_pipeline, virtual_run
 
 

@@ -7,12 +7,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fusion.drills.catalogue import default_drill
 from fusion.orientation.idle import IdleTilt
 from fusion.outputs import Phase
 from fusion.pipeline import Pipeline
 from sensors.events import MoveStart
 from sensors.ids import Side
+from server.drills import default_drill
 from tests.virtual import virtual_run
 
 RUN = (6, 2)

@@ -7,10 +7,10 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from fusion.calibration.skew import skew_of
-from fusion.drills.catalogue import default_drill
 from fusion.orientation.track import Window
 from fusion.pipeline import Pipeline
 from sensors.ids import Role
+from server.drills import default_drill
 from tests.virtual import virtual_session
 
 

@@ -63,7 +63,14 @@ def test_demo_repeats_the_bundled_recording(served, port):
     run("demo", "--port", port, "--no-browser", "--speed", "2")
     ((make_source, options),) = served.calls
     view = options.pop("view")
-    assert options == {"port": port, "open_browser": False, "repeat": True, "record_to": None, "player": None}
+    assert options == {
+        "port": port,
+        "open_browser": False,
+        "repeat": True,
+        "record_to": None,
+        "player": None,
+        "drill": None,
+    }
     assert (view.kind, view.name, view.speed) == ("demo", "hollow-fen-evening", 2.0)
     first, second = make_source(), make_source()
     assert first is not second
@@ -79,6 +86,18 @@ def test_the_demo_recording_is_found_installed_or_in_a_checkout(tmp_path, monkey
         (tmp_path / folder).mkdir(parents=True)
         (tmp_path / folder / demo_recording.NAME).touch()
         assert demo_recording.demo_recording() == tmp_path / folder / demo_recording.NAME
+
+
+def test_a_drill_is_handed_over_and_live_has_one_anyway(served, port, recording, monkeypatch):
+    run("demo", "--port", port, "--drill", "3-flatter-shaft")
+    run("replay", recording, "--port", port, "--drill", "2-roll-the-forearm")
+    monkeypatch.setattr(radio, "source_of", lambda **_: None)
+    run("live", "--forearm", "AA", "--club", "BB", "--port", port)
+    assert [options["drill"].id for _, options in served.calls] == [
+        "3-flatter-shaft", "2-roll-the-forearm", "1-quiet-wrist",
+    ]  # fmt: skip
+    with pytest.raises(CommandFailed, match="no drill"):
+        run("demo", "--port", port, "--drill", "none")
 
 
 def test_replay_plays_once(served, port, recording):

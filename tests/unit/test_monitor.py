@@ -2,9 +2,9 @@ import math
 
 import pytest
 
-from fusion.drills.catalogue import default_drill
 from fusion.drills.monitor import DrillMonitor
 from fusion.outputs import Angles, Doubt, Phase, Verdict
+from server.drills import default_drill
 
 DRILL = default_drill()
 LOW = math.degrees(DRILL.low_rad)
@@ -56,6 +56,10 @@ def test_time_out_of_band_is_summed():
     assert monitor.out_s == pytest.approx(0.015)
 
 
-def test_the_default_band_is_at_least_twice_the_stated_error_of_its_quantity():
-    # docs/accuracy.md: bend since address, 95 % within 4.9 deg.
-    assert math.degrees(DRILL.high_rad - DRILL.low_rad) >= 2 * 4.9
+def test_a_swing_that_is_not_cued_is_judged_in_silence():
+    monitor = DrillMonitor(DRILL, cued=False)
+    for i, bend in enumerate([0, LOW - 5, 0]):
+        angles = Angles(bend_change_rad=math.radians(bend))
+        assert monitor.push(i * 0.005, Phase.TAKEAWAY, angles, Doubt.NONE) is None
+    assert monitor.verdict() == (Verdict.BELOW, pytest.approx(math.radians(LOW - 5)))
+    assert monitor.out_s == pytest.approx(0.005)

@@ -7,7 +7,6 @@ import pytest
 from pydantic import ValidationError
 
 from fusion.calibration.session import FitStatus
-from fusion.drills.catalogue import default_drill
 from fusion.outputs import (
     Angles,
     Checkpoint,
@@ -25,6 +24,7 @@ from sensors.events import LinkReason, LinkState, PlayerSet
 from sensors.health import SensorHealth
 from sensors.ids import Move, Role, SensorId, Side
 from server import views
+from server.drills import default_drill
 from server.wire import SERVER_MESSAGE, FrameMessage
 from tests.live_service import cue, phase, readout
 

@@ -11,6 +11,7 @@ from typing import get_args
 import pytest
 from pydantic import ValidationError
 
+from fusion.drills.course import CueShare
 from fusion.drills.drill import Quantity
 from fusion.outputs import Doubt, FitReason, FitState, Phase, RepFlag, Verdict
 from sensors.events import LinkReason, LinkState
@@ -31,7 +32,21 @@ from server.wire import (
 from tests.e2e import samples
 
 README = (schema.SHARED / "README.md").read_text(encoding="utf-8")
-ENUMS = (Phase, Doubt, LinkState, LinkReason, FitState, FitReason, Verdict, RepFlag, Move, Role, Side, Quantity)
+ENUMS = (
+    Phase,
+    Doubt,
+    LinkState,
+    LinkReason,
+    FitState,
+    FitReason,
+    Verdict,
+    RepFlag,
+    Move,
+    Role,
+    Side,
+    Quantity,
+    CueShare,
+)
 
 
 def message_types(union):

@@ -1,6 +1,6 @@
 /** The player's words for what the wire calls by its anatomical or technical name. No other file holds them. */
 import type { Status } from './state/live.svelte';
-import type { DrillView, LinkReason, LinkState, Move, Phase, Quantity, RepFlag, Role, Side } from './wire/types.gen';
+import type { BlockView, CourseView, CueShare, DrillView, FrameMessage, LinkReason, LinkState, Move, Phase, Quantity, RepFlag, Role, Side } from './wire/types.gen';
 
 /** Phases as the strip shows them, in order of the swing. Down and impact pass too quickly to be told apart by eye. */
 export const PHASE_STEPS: readonly { label: string; phases: readonly Phase[] }[] = [
@@ -19,18 +19,38 @@ export function markWord(mark: 'shaft_level' | 'arm_level' | 'top'): string {
 }
 
 export function quantityWord(quantity: Quantity): string {
-  return { bend_change: 'Wrist bend', shaft_pitch: 'Shaft pitch', face_twist: 'Face twist since address' }[quantity];
+  return {
+    bend_change: 'Wrist bend',
+    bend: 'Wrist bend from straight',
+    shaft_pitch: 'Shaft pitch',
+    face_twist: 'Face twist since address',
+    roll_change: 'Forearm roll since address'
+  }[quantity];
+}
+
+/** Quantities without a picture, and where a frame holds them. */
+export type OtherQuantity = Exclude<Quantity, 'bend_change' | 'shaft_pitch'>;
+export const OTHER_FIELD: Readonly<Record<OtherQuantity, keyof FrameMessage & ('bend_deg' | 'face_twist_deg' | 'roll_change_deg')>> = {
+  bend: 'bend_deg',
+  face_twist: 'face_twist_deg',
+  roll_change: 'roll_change_deg'
+};
+export function isOther(quantity: Quantity): quantity is OtherQuantity {
+  return Object.hasOwn(OTHER_FIELD, quantity);
 }
 
 /** What a value beyond the band's edge is called; `above` is the side of larger numbers. */
 export function sideWord(quantity: Quantity, above: boolean): string {
   switch (quantity) {
     case 'bend_change':
+    case 'bend':
       return above ? 'bowed' : 'cupped';
     case 'shaft_pitch':
       return above ? 'steep' : 'flat';
     case 'face_twist':
       return above ? 'shut' : 'open';
+    case 'roll_change':
+      return above ? 'rolled' : 'unrolled';
   }
 }
 
@@ -105,6 +125,34 @@ export const STATUS_ADVICE: Readonly<Record<Status, string>> = {
   stale: 'No reading for over a second, so nothing is shown or sounded. Check both sensors below.',
   ended: 'The recording has ended.'
 };
+
+export const DRILLS_TITLE = 'Drills';
+export const TEST_TITLE = 'Test';
+export const TEST_FEEL = 'No cue and no figures. Swing as you have learnt it; the result comes at the end.';
+export const COURSE_OVER = 'All blocks done. Rest, then test again tomorrow; or tap the drill below to begin anew.';
+
+/** How often a block's reps are cued. */
+export const CUE_SHARE: Readonly<Record<CueShare, string>> = {
+  every: 'cue on every rep',
+  half: 'cue on every other rep',
+  quarter: 'cue on one rep in four',
+  none: 'test, no cue'
+};
+
+/** Where the player stands in the drill. */
+export function courseWords(course: CourseView): string {
+  const block = course.block === null ? undefined : course.blocks[course.block];
+  if (course.block === null || !block) return COURSE_OVER;
+  const next = block.cue === 'every' || block.cue === 'none' ? '' : course.cued ? ' This one is cued.' : ' This one is silent.';
+  return `Block ${course.block + 1} of ${course.blocks.length}, rep ${block.swung + 1} of ${block.reps}: ${CUE_SHARE[block.cue]}.${next}`;
+}
+
+/** A test under way keeps its result to itself. */
+export function blockResult(block: BlockView): string {
+  if (!block.swung) return `${block.reps} reps`;
+  if (block.swung < block.reps) return block.cue === 'none' ? `${block.swung} of ${block.reps}` : `${block.in_band} of ${block.judged} in the band`;
+  return `${block.in_band} of ${block.judged} in the band`;
+}
 
 export const FIT_TITLE = 'Fit the sensors to you';
 export const FIT_FEEL = 'Seven moves, about a minute. Tap, make the move, and be still until it says so.';

@@ -71,6 +71,10 @@ export class LiveState {
     return this.socket.send({ type: 'move', move });
   }
 
+  chooseDrill(id: string): boolean {
+    return this.socket.send({ type: 'drill', id });
+  }
+
   dismissProblem(problem: T.ProblemMessage): void {
     this.problems = this.problems.filter((other) => other !== problem);
   }
@@ -98,6 +102,9 @@ export class LiveState {
       case 'rep':
         this.lastRep = message;
         this.reps = [...this.reps, message].slice(-KEPT_REPS);
+        return;
+      case 'drill':
+        if (this.hello) this.hello = { ...this.hello, drill: message.drill, course: message.course };
         return;
       case 'sensors':
         this.sensors = message.sensors;

@@ -4,6 +4,8 @@ import type { DrillView, MarkView, Quantity, RepMessage } from '../wire/types.ge
 
 const FIELD: Readonly<Record<Quantity, keyof MarkView>> = {
   bend_change: 'bend_change_deg',
+  bend: 'bend_deg',
+  roll_change: 'roll_change_deg',
   shaft_pitch: 'shaft_pitch_deg',
   face_twist: 'face_twist_deg'
 };

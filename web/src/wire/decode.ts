@@ -9,12 +9,13 @@ export type ServerMessage =
   | T.PhaseMessage
   | T.CueMessage
   | T.RepMessage
+  | T.DrillMessage
   | T.SensorsMessage
   | T.FitMessage
   | T.ProblemMessage
   | T.EndMessage
   | T.PongMessage;
-export type ClientMessage = T.AckMessage | T.PingMessage | T.MoveMessage;
+export type ClientMessage = T.AckMessage | T.PingMessage | T.MoveMessage | T.ChooseDrillMessage;
 
 export type Decoded =
   | { kind: 'message'; message: ServerMessage }
@@ -27,6 +28,7 @@ const READ: Readonly<Record<ServerMessage['type'], keyof typeof definitions>> = 
   phase: 'PhaseMessage',
   cue: 'CueMessage',
   rep: 'RepMessage',
+  drill: 'DrillMessage',
   sensors: 'SensorsMessage',
   fit: 'FitMessage',
   problem: 'ProblemMessage',

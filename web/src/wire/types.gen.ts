@@ -1,6 +1,13 @@
 /* Made by `npm run types` from shared/live.schema.json. Do not edit. */
 
 /**
+ * Which reps of a block are cued: from its first, every one, every other, every fourth, or none.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "CueShare".
+ */
+export type CueShare = 'every' | 'half' | 'quarter' | 'none';
+/**
  * Why angles are absent; advice is looked up by this.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -14,7 +21,7 @@ export type Doubt =
  * This interface was referenced by `Contract`'s JSON-Schema
  * via the `definition` "Quantity".
  */
-export type Quantity = 'bend_change' | 'shaft_pitch' | 'face_twist';
+export type Quantity = 'bend_change' | 'bend' | 'shaft_pitch' | 'face_twist' | 'roll_change';
 /**
  * Where in the swing the golfer is; `fusion/swing/phases.py` holds the table of what follows what.
  *
@@ -122,6 +129,41 @@ export interface AckMessage {
   seq: number;
 }
 /**
+ * One block of a drill, and what became of it.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "BlockView".
+ */
+export interface BlockView {
+  reps: number;
+  cue: CueShare;
+  swung: number;
+  judged: number;
+  in_band: number;
+}
+/**
+ * The player or the coach chooses a drill; the one in force begins anew.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ChooseDrillMessage".
+ */
+export interface ChooseDrillMessage {
+  type: 'drill';
+  id: string;
+}
+/**
+ * Where the player stands in a drill's blocks.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "CourseView".
+ */
+export interface CourseView {
+  blocks: BlockView[];
+  block: number | null;
+  cued: boolean;
+  testing: boolean;
+}
+/**
  * The cue starts or stops; never skipped.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -132,6 +174,28 @@ export interface CueMessage {
   t_s: number;
   sounding: boolean;
   error_deg: number;
+}
+/**
+ * A drill that can be chosen.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "DrillChoice".
+ */
+export interface DrillChoice {
+  id: string;
+  name: string;
+  aim: string;
+}
+/**
+ * Another drill is in force, or the player is a rep further in it.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "DrillMessage".
+ */
+export interface DrillMessage {
+  type: 'drill';
+  drill: DrillView;
+  course: CourseView | null;
 }
 /**
  * The active drill, in degrees.
@@ -146,6 +210,7 @@ export interface DrillView {
   phases: Phase[];
   low_deg: number;
   high_deg: number;
+  aim?: string;
 }
 /**
  * The source has nothing more to give (a recording ended; a demo starts again by itself).
@@ -224,6 +289,8 @@ export interface HelloMessage {
   source: SourceView;
   player: PlayerView | null;
   drill: DrillView;
+  course?: CourseView | null;
+  drills?: DrillChoice[];
   fit: FitView;
   sensors: SensorView[];
   frame: FrameMessage | null;
@@ -293,6 +360,8 @@ export interface RepMessage {
   advice: string;
   tempo?: number | null;
   flags?: RepFlag[];
+  cued?: boolean;
+  testing?: boolean;
 }
 /**
  * The angles as a mark of the swing was passed.
@@ -306,6 +375,8 @@ export interface MarkView {
   shaft_pitch_deg: number | null;
   face_twist_deg: number | null;
   pitch_per_bend?: number | null;
+  bend_deg?: number | null;
+  roll_change_deg?: number | null;
 }
 /**
  * The golfer begins a fit move.

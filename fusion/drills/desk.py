@@ -1,0 +1,30 @@
+"""What the player works on: the drill in force and the way through its blocks, the same for every swing of a practice."""
+
+from __future__ import annotations
+
+from fusion.drills.course import Course
+from fusion.drills.drill import Drill
+from fusion.drills.monitor import DrillMonitor
+from fusion.outputs import Verdict
+
+
+class Desk:
+    """Gives each swing its monitor, and counts what came of it."""
+
+    def __init__(self, drill: Drill) -> None:
+        self.drill = drill
+        self.course = Course.of(drill.blocks)
+
+    def set(self, drill: Drill) -> None:
+        """Begin another drill, or the same anew. A swing under way is still judged by the drill that it began with."""
+        self.drill = drill
+        self.course = Course.of(drill.blocks)
+
+    def monitor(self) -> DrillMonitor:
+        """Make the monitor of a swing that begins now."""
+        return DrillMonitor(self.drill, cued=self.course.cued, testing=self.course.testing)
+
+    def count(self, monitor: DrillMonitor, verdict: Verdict) -> None:
+        """Count a rep; one that began before the drill was changed counts for neither."""
+        if monitor.drill is self.drill:
+            self.course = self.course.after(verdict)

@@ -1,0 +1,93 @@
+"""The drills a player can choose from: those that come with the program, and the files of one's own."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from typing import Final
+
+import platformdirs
+
+from fusion.drills.drill import Drill
+from fusion.drills.parse import MAX_TEXT, DrillInvalid, drill_from
+
+PATTERN: Final = "*.toml"
+MAX_FILES: Final = 100
+
+
+class DrillFileError(Exception):
+    """A drill's file cannot be used: whose it is, where, and what is wrong."""
+
+    def __init__(self, path: Path, problem: str) -> None:
+        self.path = path
+        self.problem = problem
+        super().__init__(f"{path}: {problem}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrillText:
+    """A drill as it was written, and as it is understood."""
+
+    id: str
+    """The file's name without its ending."""
+    text: str
+    drill: Drill
+
+
+def read_drill(path: Path) -> DrillText:
+    """Read one file. Raises `DrillFileError`."""
+    try:
+        with path.open(encoding="utf-8") as file:
+            text = file.read(MAX_TEXT + 1)
+    except OSError as error:
+        raise DrillFileError(path, error.strerror or str(error)) from error
+    except UnicodeDecodeError as error:
+        raise DrillFileError(path, "not a text file in UTF-8") from error
+    try:
+        return DrillText(id=path.stem, text=text, drill=drill_from(text))
+    except DrillInvalid as error:
+        raise DrillFileError(path, str(error)) from error
+
+
+@cache
+def our_drills() -> tuple[DrillText, ...]:
+    """Give those that come with the program, in teaching order."""
+    package = Path(str(files("server")))
+    for folder in (package / "_drills", package.parent / "shared" / "drills"):
+        if folder.is_dir():
+            return tuple(read_drill(path) for path in sorted(folder.glob(PATTERN)))
+    raise FileNotFoundError("the drills that come with the program are missing: install Pitchbend again")
+
+
+def own_folder() -> Path:
+    """Where a coach keeps drills of their own."""
+    return Path(platformdirs.user_config_dir("pitchbend", appauthor=False)) / "drills"
+
+
+def own_drills(folder: Path | None = None) -> tuple[tuple[DrillText, ...], tuple[DrillFileError, ...]]:
+    """Give one's own, by name, and what was wrong with those that cannot be used."""
+    good: list[DrillText] = []
+    bad: list[DrillFileError] = []
+    folder = folder or own_folder()
+    paths = sorted(folder.glob(PATTERN))[:MAX_FILES] if folder.is_dir() else []
+    for path in paths:
+        try:
+            good.append(read_drill(path))
+        except DrillFileError as error:
+            bad.append(error)
+    return tuple(good), tuple(bad)
+
+
+def catalogue() -> tuple[DrillText, ...]:
+    """Give all that can be used, ours first; one of one's own takes the place of ours of the same id."""
+    own, _ = own_drills()
+    mine = {one.id: one for one in own}
+    ours = tuple(mine.pop(one.id, one) for one in our_drills())
+    return (*ours, *mine.values())
+
+
+def default_drill() -> Drill:
+    """Give the drill of a practice for which none was chosen: the first of ours, every rep cued."""
+    return replace(our_drills()[0].drill, blocks=())

@@ -1,0 +1,82 @@
+"""Choosing a drill, going through its blocks, and the test in which page and sound keep silent."""
+
+from __future__ import annotations
+
+import pytest
+from playwright.async_api import expect
+
+from fusion.drills.drill import Quantity
+from server.wire import DrillMessage
+from tests.e2e import samples
+from tests.e2e.conftest import OpenPage
+from tests.e2e.feed import Feed
+
+
+async def test_a_tap_chooses_a_drill_and_the_page_follows_what_the_server_says(open_page: OpenPage, feed: Feed) -> None:
+    feed.hello = samples.hello(drills=samples.choices())
+    page = await open_page()
+    await expect(page.get_by_role("button", name="Flat wrist going back")).to_have_attribute("aria-pressed", "true")
+    await page.get_by_role("button", name="Lay the shaft down").click()
+    assert (await feed.heard.get()).id == "b"
+    await expect(page.get_by_role("heading", name="Flat wrist going back")).to_be_visible()
+    steep = samples.drill(name="Lay the shaft down", quantity=Quantity.SHAFT_PITCH, low_deg=40.0, high_deg=88.0)
+    await feed.send(DrillMessage(drill=steep, course=samples.course(swung=0)))
+    await expect(page.get_by_role("heading", name="Lay the shaft down")).to_be_visible()
+    await expect(page.get_by_role("button", name="Lay the shaft down")).to_have_attribute("aria-pressed", "true")
+    await expect(page.get_by_test_id("course")).to_have_text("Block 1 of 4, rep 1 of 10: cue on every rep.")
+
+
+async def test_blocks_are_told_and_cued_apart_from_silent(open_page: OpenPage, feed: Feed) -> None:
+    feed.hello = samples.hello(drills=samples.choices(), course=samples.course(block=1))
+    page = await open_page()
+    await expect(page.get_by_test_id("course")).to_have_text(
+        "Block 2 of 4, rep 4 of 10: cue on every other rep. This one is cued."
+    )
+    silent = samples.course(block=1).model_copy(update={"cued": False})
+    await feed.send(DrillMessage(drill=samples.drill(), course=silent))
+    await expect(page.get_by_test_id("course")).to_contain_text("This one is silent.")
+    rows = page.get_by_test_id("blocks").locator("li")
+    await expect(rows.nth(0)).to_contain_text("4 of 9 in the band")
+    await expect(rows.nth(1)).to_contain_text("1 of 3 in the band")
+    await expect(rows.nth(3)).to_contain_text("test, no cue")
+
+
+@pytest.mark.parametrize("shape", [(390, 844), (844, 390), (1024, 768)])
+async def test_a_test_shows_no_figure_and_no_verdict_until_it_is_over(
+    open_page: OpenPage, feed: Feed, shape: tuple[int, int]
+) -> None:
+    feed.hello = samples.hello(drills=samples.choices(), course=samples.course(block=3), reps=samples.reps())
+    feed.now = samples.frame(**samples.CUPPED)
+    page = await open_page(viewport={"width": shape[0], "height": shape[1]})
+    test = page.get_by_test_id("test")
+    await expect(test).to_contain_text("3 of 10")
+    for hidden in ("bend-figure", "pitch-figure", "verdict"):
+        await expect(page.get_by_test_id(hidden)).to_have_count(0)
+    await expect(page.locator("table")).to_have_count(0)
+    await expect(page.get_by_test_id("blocks")).not_to_contain_text("1 of 3 in the band")
+    assert await page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
+    await feed.send(DrillMessage(drill=samples.drill(), course=samples.course(block=None)))
+    await expect(test).to_have_count(0)
+    await expect(page.get_by_test_id("bend-figure")).to_have_text("\u221217°")
+    await expect(page.get_by_test_id("course")).to_contain_text("All blocks done")
+    await expect(page.get_by_test_id("blocks").locator("li").nth(3)).to_contain_text("7 of 9 in the band")
+
+
+@pytest.mark.parametrize(
+    ("quantity", "title", "said"),
+    [
+        (Quantity.ROLL_CHANGE, "Forearm roll since address", "unrolled"),
+        (Quantity.BEND, "Wrist bend from straight", "cupped"),
+        (Quantity.FACE_TWIST, "Face twist since address", "open"),
+    ],
+)
+async def test_a_quantity_without_a_picture_has_its_figure(
+    open_page: OpenPage, feed: Feed, quantity: Quantity, title: str, said: str
+) -> None:
+    feed.hello = samples.hello(drill=samples.drill(quantity=quantity))
+    feed.now = samples.frame(**samples.CUPPED | {"roll_change_deg": -20.0, "bend_deg": -20.0, "face_twist_deg": -20.0})
+    page = await open_page()
+    await expect(page.get_by_role("heading", name=title)).to_be_visible()
+    await expect(page.get_by_test_id("other-figure")).to_have_text("\u221220°")
+    await expect(page.get_by_test_id("other-word")).to_have_text(said)
+    await expect(page.get_by_test_id("other-past")).to_contain_text("9° past")

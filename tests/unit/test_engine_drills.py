@@ -1,0 +1,133 @@
+"""The engine and drills: chosen by name, recorded whole, told to all, kept when a demo begins again."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+
+from fusion.outputs import CueChange, Rep
+from fusion.pipeline import Pipeline
+from sensors.events import DrillSet, PlayerSet
+from sensors.ids import Side
+from sensors.record.reader import read_events
+from sensors.record.writer import Recorder
+from server.drills import default_drill, our_drills
+from server.engine import Engine
+from server.tape import Tape
+from tests.live_service import DEMO, LIVE, HandSource, drain, info, never, packet
+from tests.unit.test_drill_text import TEXT
+from tests.unit.test_engine import MARA, Practice, types
+from tests.virtual import virtual_session
+
+SHORT = TEXT.replace("reps = 10", "reps = 2").replace('"half"', '"every"') + '\n[[blocks]]\nreps = 2\ncue = "none"\n'
+
+
+class Choosing(Practice):
+    """The same on the real pipeline."""
+
+    def __init__(self, view=LIVE, **options):
+        self.sources, self.clock_ns = [HandSource()], 1_000
+        self.engine = Engine(
+            lambda: self.sources[-1], view=view, clock_ns=lambda: self.clock_ns, **({"sleep": never} | options)
+        )
+        self.mailbox = self.engine.hub.join()
+
+
+async def test_a_drill_goes_after_the_player_and_is_recorded(tmp_path):
+    first, second = our_drills()[:2]
+    practice = Choosing(player=MARA, drill=first, tape=Tape(tmp_path / "a.mcap"))
+    async with practice.running():
+        (told,) = await practice.play(info())
+        assert (told["type"], told["drill"]["name"]) == ("drill", first.drill.name)
+        assert told["course"]["block"] == 0
+        assert practice.engine.choose_drill(second.id) is None
+        (told,) = await practice.heard()
+        assert told["drill"]["name"] == second.drill.name
+        late = practice.engine.hub.join()
+        hello, *_ = await drain(late)
+        assert hello["drill"]["name"] == second.drill.name
+        assert [one["id"] for one in hello["drills"]] == [one.id for one in our_drills()]
+        await practice.play(packet(b"", 2_000))
+    events = list(read_events(tmp_path / "a.mcap"))
+    assert [type(event) for event in events[:2]] == [PlayerSet, DrillSet]
+    assert [event.text for event in events if isinstance(event, DrillSet)] == [first.text, second.text]
+
+
+async def test_a_drill_chosen_before_the_first_event_waits_for_it():
+    practice = Choosing()
+    async with practice.running():
+        assert practice.engine.choose_drill(our_drills()[2].id) is None
+        assert await practice.heard() == []
+        told = await practice.play(info())
+    assert types(told) == ["drill"]
+
+
+async def test_a_drill_that_there_is_not_and_a_practice_that_is_over():
+    practice = Choosing(view=DEMO)
+    async with practice.running():
+        problem = practice.engine.choose_drill("../../secret")
+        assert (problem.code, "no drill" in problem.text) == ("drill_refused", True)
+        practice.sources[0].end()
+        await practice.heard()
+        practice.engine.hub.present.ended = True
+        assert "over" in practice.engine.choose_drill(our_drills()[0].id).text
+
+
+async def test_a_demo_that_begins_again_keeps_the_drill():
+    practice = Choosing(view=DEMO, repeat=True)
+    chosen = our_drills()[3]
+    async with practice.running():
+        await practice.play(info())
+        practice.engine.choose_drill(chosen.id)
+        await practice.heard()
+        practice.sources.append(HandSource())
+        practice.sources[0].end()
+        end = json.loads(await asyncio.wait_for(practice.mailbox.take(), 10))
+        assert (end["type"], end["again"]) == ("end", True)
+        (told,) = await practice.play(info())
+    assert told["drill"]["name"] == chosen.drill.name
+
+
+async def test_a_recording_with_a_broken_drill_says_so_and_goes_on():
+    practice = Choosing()
+    async with practice.running():
+        (told,) = await practice.play(DrillSet(arrival_ns=5, text="name = 1"))
+    assert (told["type"], told["code"]) == ("problem", "drill_invalid")
+    assert "line 1" in told["text"]
+
+
+def test_a_practice_through_its_blocks_is_cued_tested_and_replayed_the_same(tmp_path):
+    """Two cued reps, two of a test, and one after the course is over; and the recording of it says the same."""
+    session = virtual_session(11, 5, Side.LEFT, perfect=True)
+    events = list(session.events())
+    events.insert(1, DrillSet(arrival_ns=events[0].arrival_ns, text=SHORT))
+    path = tmp_path / "a.mcap"
+    with Recorder(path) as recorder:
+        for event in events:
+            recorder.write(event)
+
+    def outputs_of(them):
+        pipeline = Pipeline(default_drill())
+        return [output for event in them for output in pipeline.push(event)], pipeline.course
+
+    outputs, course = outputs_of(events)
+    reps = [output for output in outputs if isinstance(output, Rep)]
+    assert [(rep.cued, rep.testing) for rep in reps] == [(True, False)] * 2 + [(False, True)] * 2 + [(False, False)]
+    assert {rep.drill for rep in reps} == {"Quiet"}
+    assert course.over
+    cues = [output.t_s for output in outputs if isinstance(output, CueChange) and output.sounding]
+    assert all(t_s < reps[2].takeaway_s for t_s in cues)
+    for n, tally in enumerate(course.tallies):
+        judged = [rep.verdict for rep in reps[2 * n : 2 * n + 2]]
+        assert tally.n_in_band == judged.count("in_band")
+    again, _ = outputs_of(read_events(path))
+    assert again == outputs
+
+
+def test_the_silent_reps_would_have_been_cued():
+    """The test above proves nothing unless the player errs in the silent reps."""
+    session = virtual_session(11, 5, Side.LEFT, perfect=True)
+    pipeline = Pipeline(default_drill())
+    outputs = [output for event in session.events() for output in pipeline.push(event)]
+    silent = [output for output in outputs if isinstance(output, Rep)][2:4]
+    assert any(rep.out_s > 0.1 for rep in silent)
