@@ -108,6 +108,8 @@ class Readout:
     """Age of the last rest at address; the angles' error grows with it."""
     error_rad: float = 0.0
     """How far the drill's quantity is outside its band, negative below; 0 inside it or outside the drill's phases."""
+    cue_error_rad: float = 0.0
+    """The error that the cue sounds: what is about to be, when it is begun early."""
     spread: Spread = NO_SPREAD
 
 

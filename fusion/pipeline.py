@@ -59,7 +59,7 @@ from fusion.swing.follower import SwingFollower
 from fusion.swing.strike import StrikeMemory
 from fusion.sync import Anchor, Sync
 from fusion.ticks import TICK_S, by_tick, tick_of
-from sensors.events import DrillSet, MoveEnd, MoveStart, PlayerSet, SensorInfo, SourceEvent, TrimSet
+from sensors.events import DrillSet, LookAheadSet, MoveEnd, MoveStart, PlayerSet, SensorInfo, SourceEvent, TrimSet
 from sensors.health import SensorHealth
 from sensors.ids import Move, Role, SensorId, Side
 from sensors.ingest import Ingest
@@ -110,6 +110,11 @@ class Pipeline:
         return self._desk.course
 
     @property
+    def lead_s(self) -> float:
+        """How much early the cue is begun."""
+        return self._desk.lead_s
+
+    @property
     def fit(self) -> FitStatus:
         """Which fit moves are in."""
         return self._fit.status
@@ -148,6 +153,8 @@ class Pipeline:
                 self._stored_trim(event)
             case DrillSet():
                 out.append(self._set_drill(event))
+            case LookAheadSet():
+                self._desk.lead_s = event.lead_s
             case MoveStart():
                 out.append(self._begin(event))
             case MoveEnd():

@@ -131,4 +131,24 @@ class DrillSet:
     """The drill as it is written in its file, whole, so that a recording needs nothing beside it."""
 
 
-SourceEvent = RawPacket | SensorInfo | LinkChange | BatteryLevel | MoveStart | MoveEnd | PlayerSet | TrimSet | DrillSet
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LookAheadSet:
+    """How much early the cue is begun, because the sound comes late; counts from the next swing on."""
+
+    arrival_ns: int
+    lead_s: float
+    """Seconds; 0 begins it when the band is left."""
+
+
+SourceEvent = (
+    RawPacket
+    | SensorInfo
+    | LinkChange
+    | BatteryLevel
+    | MoveStart
+    | MoveEnd
+    | PlayerSet
+    | TrimSet
+    | DrillSet
+    | LookAheadSet
+)

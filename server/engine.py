@@ -27,7 +27,17 @@ from fusion.outputs import (
 )
 from fusion.pipeline import Pipeline
 from sensors.errors import SensorsError
-from sensors.events import DrillSet, LinkChange, LinkReason, MoveStart, PlayerSet, RawPacket, SensorInfo, SourceEvent
+from sensors.events import (
+    DrillSet,
+    LinkChange,
+    LinkReason,
+    LookAheadSet,
+    MoveStart,
+    PlayerSet,
+    RawPacket,
+    SensorInfo,
+    SourceEvent,
+)
 from sensors.ids import Move
 from sensors.sources.base import Source
 from server import views
@@ -83,6 +93,7 @@ class Engine:
         self._repeat = repeat
         self._player = player
         self._drill = drill
+        self._lead_s = 0.0
         self._tape = tape or Tape(None)
         self._trims = trims
         self._make_pipeline = make_pipeline
@@ -131,6 +142,13 @@ class Engine:
             self._take(DrillSet(arrival_ns=self._time.now_ns(), text=chosen.text))
         return None
 
+    def look_ahead(self, ms: int) -> None:
+        """Begin the cue so much early, from the next swing on."""
+        self._lead_s = ms / 1e3
+        if self._time.last_ns is not None and not self.hub.present.ended:
+            self._take(LookAheadSet(arrival_ns=self._time.now_ns(), lead_s=self._lead_s))
+            self._publish_drill()
+
     async def _play(self) -> None:
         while True:
             n_before = self.n_events
@@ -170,15 +188,22 @@ class Engine:
 
     def _take(self, event: SourceEvent) -> None:
         last_ns = self._time.last_ns
-        if last_ns is None and self._player is not None:
-            self._push(replace(self._player, arrival_ns=event.arrival_ns))
-        if last_ns is None and self._drill is not None:
-            self._push(DrillSet(arrival_ns=event.arrival_ns, text=self._drill.text))
-        elif last_ns is not None and event.arrival_ns < last_ns:
+        if last_ns is None:
+            self._open(event.arrival_ns)
+        elif event.arrival_ns < last_ns:
             # A packet that was already on its way here when the page's tap was stamped: order of arrival is the order here.
             event = replace(event, arrival_ns=last_ns)
             self.n_bad_stamps += 1
         self._push(event)
+
+    def _open(self, arrival_ns: int) -> None:
+        """What was chosen before the first event goes in front of it."""
+        if self._player is not None:
+            self._push(replace(self._player, arrival_ns=arrival_ns))
+        if self._lead_s:
+            self._push(LookAheadSet(arrival_ns=arrival_ns, lead_s=self._lead_s))
+        if self._drill is not None:
+            self._push(DrillSet(arrival_ns=arrival_ns, text=self._drill.text))
 
     def _push(self, event: SourceEvent) -> None:
         self._time.note(event.arrival_ns)
@@ -270,7 +295,7 @@ class Engine:
             self._publish_drill()
 
     def _publish_drill(self) -> None:
-        self.hub.publish(views.drill_message(self._pipeline.drill, self._pipeline.course))
+        self.hub.publish(views.drill_message(self._pipeline.drill, self._pipeline.course, self._pipeline.lead_s))
 
     def _publish_frame(self, readout: Readout) -> None:
         self._heard = True

@@ -47,6 +47,7 @@ class Present:
         self.drill = drill
         self._course = course
         self._drills = drills
+        self._look_ahead_ms = 0
         self.player = player
         self.recording = recording
         self.ended = False
@@ -68,6 +69,7 @@ class Present:
                 self._reps.append(message)
             case DrillMessage():
                 self.drill, self._course = message.drill, message.course
+                self._look_ahead_ms = message.look_ahead_ms
             case FitMessage():
                 self._fit = message.fit
             case ProblemMessage():
@@ -102,6 +104,7 @@ class Present:
             drill=self.drill,
             course=self._course,
             drills=list(self._drills),
+            look_ahead_ms=self._look_ahead_ms,
             fit=self._fit,
             sensors=self.sensors,
             frame=self._frame,

@@ -66,6 +66,7 @@ def frame_message(readout: Readout, *, seq: int, sounding: bool, replayed: bool)
         advice=doubt_advice(readout.pitch_doubt if doubt is Doubt.NONE else doubt, replayed=replayed),
         sounding=sounding and doubt is Doubt.NONE,
         error_deg=deg(readout.error_rad) if doubt is Doubt.NONE else 0.0,
+        cue_error_deg=deg(readout.cue_error_rad) if doubt is Doubt.NONE else 0.0,
         since_rest_s=readout.since_rest_s,
         bend_change_sd_deg=_sd_deg(spread.bend_change_rad, angles.bend_change_rad),
         shaft_pitch_sd_deg=_sd_deg(spread.shaft_pitch_rad, angles.shaft_pitch_rad),
@@ -184,9 +185,9 @@ def drill_view(drill: Drill) -> DrillView:
     )
 
 
-def drill_message(drill: Drill, course: Course) -> DrillMessage:
-    """Tell which drill is in force, and where the player stands in it."""
-    return DrillMessage(drill=drill_view(drill), course=course_view(course))
+def drill_message(drill: Drill, course: Course, lead_s: float) -> DrillMessage:
+    """Tell which drill is in force, where the player stands in it, and how much early its cue begins."""
+    return DrillMessage(drill=drill_view(drill), course=course_view(course), look_ahead_ms=round(1e3 * lead_s))
 
 
 def course_view(course: Course) -> CourseView | None:

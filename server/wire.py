@@ -196,6 +196,8 @@ class FrameMessage(Message):
     """Whether the cue should be sounding now."""
     error_deg: float
     """How far the drill quantity is outside its band, negative below; 0 inside or outside the drill's phases."""
+    cue_error_deg: float | None = None
+    """The error that the cue sounds: more than `error_deg` when it is begun early; null: the same."""
     since_rest_s: float | None
     bend_change_sd_deg: float | None = None
     """One standard deviation of `bend_change_deg`; null where that is."""
@@ -227,6 +229,8 @@ class DrillMessage(Message):
     drill: DrillView
     course: CourseView | None
     """Null for a drill without blocks: every rep is cued."""
+    look_ahead_ms: int = 0
+    """How much early the cue is begun."""
 
 
 class ProblemMessage(Message):
@@ -264,6 +268,7 @@ class HelloMessage(Message):
     course: CourseView | None = None
     drills: list[DrillChoice] = []
     """What can be chosen with a `drill` message."""
+    look_ahead_ms: int = 0
     fit: FitView
     sensors: list[SensorView]
     frame: FrameMessage | None
@@ -317,7 +322,16 @@ class ChooseDrillMessage(Message):
     id: str = Field(max_length=120)
 
 
-ClientMessage = Annotated[AckMessage | PingMessage | MoveMessage | ChooseDrillMessage, Field(discriminator="type")]
+class LookAheadMessage(Message):
+    """The cue is to begin so much early."""
+
+    type: Literal["look_ahead"] = "look_ahead"
+    ms: int = Field(ge=0, le=200)
+
+
+ClientMessage = Annotated[
+    AckMessage | PingMessage | MoveMessage | ChooseDrillMessage | LookAheadMessage, Field(discriminator="type")
+]
 
 SERVER_MESSAGE: TypeAdapter[ServerMessage] = TypeAdapter(ServerMessage)
 CLIENT_MESSAGE: TypeAdapter[ClientMessage] = TypeAdapter(ClientMessage)

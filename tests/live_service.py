@@ -69,6 +69,7 @@ class ToldPipeline:
     def __init__(self, outputs: dict[bytes, tuple[Output, ...]] | None = None) -> None:
         self.drill = default_drill()
         self.course = Course()
+        self.lead_s = 0.0
         self.fit = FitStatus(taken=(), complete=False)
         self.player = None
         self.pushed: list[SourceEvent] = []

@@ -14,6 +14,8 @@ class Desk:
     def __init__(self, drill: Drill) -> None:
         self.drill = drill
         self.course = Course.of(drill.blocks)
+        self.lead_s = 0.0
+        """How much early the cue is begun."""
 
     def set(self, drill: Drill) -> None:
         """Begin another drill, or the same anew. A swing under way is still judged by the drill that it began with."""
@@ -22,7 +24,7 @@ class Desk:
 
     def monitor(self) -> DrillMonitor:
         """Make the monitor of a swing that begins now."""
-        return DrillMonitor(self.drill, cued=self.course.cued, testing=self.course.testing)
+        return DrillMonitor(self.drill, cued=self.course.cued, testing=self.course.testing, lead_s=self.lead_s)
 
     def count(self, monitor: DrillMonitor, verdict: Verdict) -> None:
         """Count a rep; one that began before the drill was changed counts for neither."""

@@ -1,13 +1,15 @@
 """Watches the drill's quantity through a swing: when the cue sounds, and how the rep is judged.
 
-The cue starts at the sample that leaves the band and stops at the one that is back inside by the hysteresis, or when the
-drill's phases are over, or when the angle can no longer be trusted.
+The cue starts at the sample that leaves the band, or is about to when it is begun early (`lead_s`), and stops at the one that is
+back inside by the hysteresis and about to stay there, or when the drill's phases are over, or when the angle can no longer be
+trusted. The verdict is of what was, never of what was about to be.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fusion.drills.ahead import LookAhead
 from fusion.drills.drill import Drill
 from fusion.outputs import Angles, Doubt, Phase, Verdict
 
@@ -24,13 +26,16 @@ class Edge:
 class DrillMonitor:
     """One swing against one drill. One that is not `cued` is judged all the same; `testing` says that figures are hidden, too."""
 
-    def __init__(self, drill: Drill, *, cued: bool = True, testing: bool = False) -> None:
+    def __init__(self, drill: Drill, *, cued: bool = True, testing: bool = False, lead_s: float = 0.0) -> None:
         self.drill = drill
         self.cued = cued
         self.testing = testing
         self.sounding = False
         self.error_rad = 0.0
         """Present distance outside the band, signed; 0 inside it or out of the drill's phases."""
+        self.cue_error_rad = 0.0
+        """The same, or what is about to be while that is further out: what the cue sounds."""
+        self._ahead = LookAhead(lead_s)
         self._last_t_s: float | None = None
         self._worst: float | None = None
         self._worst_margin = float("inf")
@@ -49,21 +54,28 @@ class DrillMonitor:
             if value is None:
                 self._unknown += 1
         if value is None:
-            self.error_rad = 0.0
+            self.error_rad = self.cue_error_rad = 0.0
+            self._ahead.forget()
             return self._set(t_s, sounding=False)
         self._known += 1
         margin = min(value - drill.low_rad, drill.high_rad - value)
         if margin < self._worst_margin:
             self._worst, self._worst_margin = value, margin
-        self.error_rad = min(value - drill.low_rad, 0.0) + max(value - drill.high_rad, 0.0)
+        self.error_rad = self._outside(value)
+        ahead = self._ahead.push(t_s, value)
+        self.cue_error_rad = max(self.error_rad, self._outside(ahead), key=abs)
+        margin = min(margin, ahead - drill.low_rad, drill.high_rad - ahead)
         if self.error_rad:
             self.out_s += step_s
         return self._set(t_s, sounding=margin < (drill.hysteresis_rad if self.sounding else 0.0))
 
     def stop(self, t_s: float) -> Edge | None:
         """The swing is over or was none."""
-        self.error_rad = 0.0
+        self.error_rad = self.cue_error_rad = 0.0
         return self._set(t_s, sounding=False)
+
+    def _outside(self, value: float) -> float:
+        return min(value - self.drill.low_rad, 0.0) + max(value - self.drill.high_rad, 0.0)
 
     def verdict(self) -> tuple[Verdict, float | None]:
         """How the swing stood to the band, and its quantity at the worst moment."""
@@ -78,4 +90,4 @@ class DrillMonitor:
         if sounding == self.sounding:
             return None
         self.sounding = sounding
-        return Edge(t_s, sounding, self.error_rad if sounding else 0.0)
+        return Edge(t_s, sounding, self.cue_error_rad if sounding else 0.0)

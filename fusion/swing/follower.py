@@ -138,5 +138,6 @@ class SwingFollower:
             pitch_doubt=pitch_doubt,
             since_rest_s=instant.t_s - self._address.t_s,
             error_rad=self._story.error_rad,
+            cue_error_rad=self._story.cue_error_rad,
             spread=self.spread if doubt is Doubt.NONE else NO_SPREAD,
         )

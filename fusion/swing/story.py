@@ -26,7 +26,7 @@ class SwingStory:
         self.n_reps = n_reps
         """Reps of the practice so far, this swing's included once it is one."""
         self.doubt = Doubt.NONE
-        self.error_rad = 0.0
+        self.error_rad = self.cue_error_rad = 0.0
         self._desk = desk
         self._strikes = strikes
         self._address_s = first.t_s
@@ -61,7 +61,7 @@ class SwingStory:
         for step in self._detector.push(instant):
             out.extend(self._step(arrival_ns, step))
         edge = self._monitor.push(instant.t_s, self.phase, instant.angles, self.doubt)
-        self.error_rad = self._monitor.error_rad
+        self.error_rad, self.cue_error_rad = self._monitor.error_rad, self._monitor.cue_error_rad
         if edge is not None:
             out.append(_cue(arrival_ns, edge))
         return out

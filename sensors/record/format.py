@@ -15,6 +15,7 @@ from sensors.events import (
     BatteryLevel,
     DrillSet,
     LinkChange,
+    LookAheadSet,
     MoveEnd,
     MoveStart,
     PlayerSet,
@@ -38,7 +39,9 @@ PACKETS_TOPIC: Final = "/packets/"
 PACKETS_ENCODING: Final = "pitchbend-packet"
 """The notification's bytes and nothing else; the channel's metadata names the device profile that reads them."""
 
-EventWithoutPayload = SensorInfo | LinkChange | BatteryLevel | MoveStart | MoveEnd | PlayerSet | TrimSet | DrillSet
+EventWithoutPayload = (
+    SensorInfo | LinkChange | BatteryLevel | MoveStart | MoveEnd | PlayerSet | TrimSet | DrillSet | LookAheadSet
+)
 
 _TYPE_NAMES: Final[dict[type[EventWithoutPayload], str]] = {
     SensorInfo: "sensor_info",
@@ -49,6 +52,7 @@ _TYPE_NAMES: Final[dict[type[EventWithoutPayload], str]] = {
     PlayerSet: "player_set",
     TrimSet: "trim_set",
     DrillSet: "drill_set",
+    LookAheadSet: "look_ahead_set",
 }
 _TYPES: Final = {name: cls for cls, name in _TYPE_NAMES.items()}
 

@@ -24,6 +24,7 @@ from server.wire import (
     AckMessage,
     ChooseDrillMessage,
     ClientMessage,
+    LookAheadMessage,
     MoveMessage,
     PingMessage,
     PongMessage,
@@ -118,6 +119,8 @@ async def _read(websocket: WebSocket, mailbox: Mailbox, service: Service) -> Non
                 _refuse(mailbox, service.engine.begin_move(message.move))
             case ChooseDrillMessage():
                 _refuse(mailbox, service.engine.choose_drill(message.id))
+            case LookAheadMessage():
+                service.engine.look_ahead(message.ms)
 
 
 def _refuse(mailbox: Mailbox, problem: ProblemMessage | None) -> None:

@@ -85,7 +85,7 @@ class Feed:
 
     async def _answer(self, socket: WebSocket, text: str) -> None:
         message = CLIENT_MESSAGE.validate_json(text)
-        if message.type in ("move", "drill"):
+        if message.type in ("move", "drill", "look_ahead"):
             self.heard.put_nowait(message)
         elif message.type == "ack":
             self.acked_seq = message.seq

@@ -80,3 +80,30 @@ async def test_a_quantity_without_a_picture_has_its_figure(
     await expect(page.get_by_test_id("other-figure")).to_have_text("\u221220°")
     await expect(page.get_by_test_id("other-word")).to_have_text(said)
     await expect(page.get_by_test_id("other-past")).to_contain_text("9° past")
+
+
+async def test_the_cue_begins_early_by_what_the_device_is_late(open_page: OpenPage, feed: Feed) -> None:
+    page = await open_page()
+    early = page.get_by_role("button", name="Begin the cue early (turn the sound on first)")
+    await expect(early).to_be_disabled()
+    await page.get_by_test_id("sound").click()
+    early = page.get_by_role("button", name="early")
+    await expect(early).to_be_enabled()
+    await early.click()
+    asked = await feed.heard.get()
+    assert asked.type == "look_ahead"
+    assert asked.ms in range(10, 201, 10)
+    assert asked.ms >= await page.evaluate("window.__pitchbend.latencyMs()")
+    await feed.send(DrillMessage(drill=samples.drill(), course=None, look_ahead_ms=asked.ms))
+    await expect(page.get_by_test_id("look-ahead")).to_contain_text(f"begins {asked.ms} ms early")
+    await page.get_by_role("button", name="at the band's edge").click()
+    assert (await feed.heard.get()).ms == 0
+
+
+async def test_what_is_about_to_be_is_heard_and_not_shown(open_page: OpenPage, feed: Feed) -> None:
+    """The error that the cue sounds has a side of its own: below the band it must not sound like above."""
+    page = await open_page()
+    await page.get_by_test_id("sound").click()
+    await feed.show(**samples.INSIDE | {"sounding": True, "cue_error_deg": -4.0})
+    await page.wait_for_function("window.__pitchbend.cueTrace().some((one) => one.sounding && one.errorDeg === -4)")
+    await expect(page.get_by_test_id("bend-past")).to_have_text("")

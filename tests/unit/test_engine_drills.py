@@ -7,7 +7,7 @@ import json
 
 from fusion.outputs import CueChange, Rep
 from fusion.pipeline import Pipeline
-from sensors.events import DrillSet, PlayerSet
+from sensors.events import DrillSet, LookAheadSet, PlayerSet
 from sensors.ids import Side
 from sensors.record.reader import read_events
 from sensors.record.writer import Recorder
@@ -86,6 +86,21 @@ async def test_a_demo_that_begins_again_keeps_the_drill():
         assert (end["type"], end["again"]) == ("end", True)
         (told,) = await practice.play(info())
     assert told["drill"]["name"] == chosen.drill.name
+
+
+async def test_the_look_ahead_is_recorded_told_and_kept(tmp_path):
+    practice = Choosing(player=MARA, tape=Tape(tmp_path / "a.mcap"))
+    async with practice.running():
+        practice.engine.look_ahead(40)
+        assert await practice.heard() == []
+        await practice.play(info(), packet(b"", 1_500))
+        practice.engine.look_ahead(90)
+        (told,) = await practice.heard()
+        assert (told["type"], told["look_ahead_ms"]) == ("drill", 90)
+        hello, *_ = await drain(practice.engine.hub.join())
+        assert hello["look_ahead_ms"] == 90
+    events = list(read_events(tmp_path / "a.mcap"))
+    assert [event.lead_s for event in events if isinstance(event, LookAheadSet)] == [0.04, 0.09]
 
 
 async def test_a_recording_with_a_broken_drill_says_so_and_goes_on():

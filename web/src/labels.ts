@@ -126,6 +126,12 @@ export const STATUS_ADVICE: Readonly<Record<Status, string>> = {
   ended: 'The recording has ended.'
 };
 
+export function lookAheadWords(ms: number): string {
+  return ms === 0
+    ? 'The cue begins when the band is left, and is heard that much later.'
+    : `The cue begins ${ms} ms early, on the way out of the band. Some cues will be false: the way was not followed to its end.`;
+}
+
 export const DRILLS_TITLE = 'Drills';
 export const TEST_TITLE = 'Test';
 export const TEST_FEEL = 'No cue and no figures. Swing as you have learnt it; the result comes at the end.';

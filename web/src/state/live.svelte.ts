@@ -75,6 +75,10 @@ export class LiveState {
     return this.socket.send({ type: 'drill', id });
   }
 
+  lookAhead(ms: number): boolean {
+    return this.socket.send({ type: 'look_ahead', ms });
+  }
+
   dismissProblem(problem: T.ProblemMessage): void {
     this.problems = this.problems.filter((other) => other !== problem);
   }
@@ -104,7 +108,7 @@ export class LiveState {
         this.reps = [...this.reps, message].slice(-KEPT_REPS);
         return;
       case 'drill':
-        if (this.hello) this.hello = { ...this.hello, drill: message.drill, course: message.course };
+        if (this.hello) this.hello = { ...this.hello, drill: message.drill, course: message.course, look_ahead_ms: message.look_ahead_ms ?? 0 };
         return;
       case 'sensors':
         this.sensors = message.sensors;
@@ -144,7 +148,7 @@ export class LiveState {
 
   private onFrame(frame: T.FrameMessage): void {
     // First of all the ear: a lost cue message is made good by the next frame.
-    this.sound.follow(frame.sounding, frame.error_deg);
+    this.sound.follow(frame.sounding, frame.cue_error_deg ?? frame.error_deg);
     if (this.lastSeq !== null && frame.seq > this.lastSeq + 1) this.skippedFrames += frame.seq - this.lastSeq - 1;
     this.lastSeq = frame.seq;
     this.socket.handledSeq = frame.seq;

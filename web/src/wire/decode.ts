@@ -15,7 +15,7 @@ export type ServerMessage =
   | T.ProblemMessage
   | T.EndMessage
   | T.PongMessage;
-export type ClientMessage = T.AckMessage | T.PingMessage | T.MoveMessage | T.ChooseDrillMessage;
+export type ClientMessage = T.AckMessage | T.PingMessage | T.MoveMessage | T.ChooseDrillMessage | T.LookAheadMessage;
 
 export type Decoded =
   | { kind: 'message'; message: ServerMessage }

@@ -196,6 +196,7 @@ export interface DrillMessage {
   type: 'drill';
   drill: DrillView;
   course: CourseView | null;
+  look_ahead_ms?: number;
 }
 /**
  * The active drill, in degrees.
@@ -272,6 +273,7 @@ export interface FrameMessage {
   advice: string;
   sounding: boolean;
   error_deg: number;
+  cue_error_deg?: number | null;
   since_rest_s: number | null;
   bend_change_sd_deg?: number | null;
   shaft_pitch_sd_deg?: number | null;
@@ -291,6 +293,7 @@ export interface HelloMessage {
   drill: DrillView;
   course?: CourseView | null;
   drills?: DrillChoice[];
+  look_ahead_ms?: number;
   fit: FitView;
   sensors: SensorView[];
   frame: FrameMessage | null;
@@ -377,6 +380,16 @@ export interface MarkView {
   pitch_per_bend?: number | null;
   bend_deg?: number | null;
   roll_change_deg?: number | null;
+}
+/**
+ * The cue is to begin so much early.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "LookAheadMessage".
+ */
+export interface LookAheadMessage {
+  type: 'look_ahead';
+  ms: number;
 }
 /**
  * The golfer begins a fit move.
