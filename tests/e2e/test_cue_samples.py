@@ -11,6 +11,7 @@ from playwright.async_api import Page
 
 from tests.e2e.conftest import OpenPage
 from tests.e2e.feed import Feed
+from tests.e2e.sound import Sound
 
 RATE_HZ = 48_000
 
@@ -115,3 +116,22 @@ async def test_registers_never_meet(page: Page) -> None:
     assert max(notes[:4]) <= 330
     assert min(notes[4:]) >= 660
     assert (notes[0], notes[-1]) == (165, 1320)
+
+
+async def test_the_chime_is_two_notes_between_the_registers_without_a_click(page: Page) -> None:
+    heard = await render(page, seconds=0.8, volume=1.0, steps=[[0.1, "chime"]])
+    assert 0.05 < np.abs(heard).max() <= 0.25
+    first, second = (
+        Sound(samples=part(heard, *span), rate_hz=RATE_HZ).frequency_hz() for span in ((0.12, 0.2), (0.28, 0.39))
+    )
+    assert 330 < first < second < 660
+    assert np.abs(part(heard, 0.55, 0.8)).max() < 1e-4
+    tone = await render(page, seconds=0.5, volume=1.0, steps=[[0.1, "follow", True, 8.0]])
+    assert steepest(heard) <= steepest(tone) * 1.05
+
+
+async def test_a_cue_cuts_the_chime_short(page: Page) -> None:
+    alone = await render(page, seconds=0.6, volume=1.0, steps=[[0.2, "follow", True, -8.0]])
+    both = await render(page, seconds=0.6, volume=1.0, steps=[[0.1, "chime"], [0.2, "follow", True, -8.0]])
+    tail = [Sound(samples=part(one, 0.3, 0.6), rate_hz=RATE_HZ).frequency_hz() for one in (alone, both)]
+    assert abs(tail[0] - tail[1]) < 2

@@ -132,3 +132,32 @@ async def test_a_late_device_is_warned_about(open_page: OpenPage, feed: Feed) ->
     )
     await tap(page)
     await expect(page.get_by_test_id("latency")).to_contain_text("not wireless ones")
+
+
+async def test_a_good_rep_is_chimed_and_told_only_when_it_was_cued(open_page: OpenPage, feed: Feed) -> None:
+    page = await open_page(hears=True)
+    await page.evaluate(
+        "() => { window.__said = []; window.speechSynthesis.speak = (speech) => window.__said.push(speech.text); }"
+    )
+    await page.get_by_label("Say the result of each rep").check()
+    await tap(page)
+    await page.wait_for_function("window.__tapReady")
+    await listen(page, last_s=0.3)  # the tap's own tone
+    for rep, chimes, says in (
+        (samples.rep(1), False, True),
+        (samples.good_rep(2).model_copy(update={"cued": False}), False, False),
+        (samples.good_rep(3).model_copy(update={"testing": True}), False, False),
+        (samples.good_rep(4), True, True),
+    ):
+        await page.evaluate("() => { window.__said.length = 0; window.__pcm.length = 0; }")
+        await feed.send(rep)
+        await page.wait_for_function(f"window.__pitchbend.lastRep() === {rep.index}")
+        heard = await listen(page, last_s=0.12)
+        assert (heard.peak > SILENT) is chimes, rep.index
+        assert bool(await page.evaluate("window.__said")) is says, rep.index
+    await page.get_by_label("Chime after a good rep").uncheck()
+    await listen(page, last_s=0.5)
+    await feed.send(samples.good_rep(5))
+    await page.wait_for_function("window.__pitchbend.lastRep() === 5")
+    assert (await listen(page, last_s=0.12)).peak < SILENT
+    assert await page.evaluate("localStorage.getItem('pitchbend.chime')") == "no"

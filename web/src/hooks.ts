@@ -9,6 +9,7 @@ export interface Hooks {
   frame(): FrameMessage | null;
   counts(): { received: number; skipped: number; malformed: number; unknown: number; attempts: number };
   status(): Status;
+  lastRep(): number | null;
   cueTrace(): readonly CueTrace[];
   latencyMs(): number | null;
   readonly buildCue: typeof buildCue;
@@ -33,6 +34,7 @@ export function exposeHooks(live: LiveState, sound: SoundEngine): void {
       attempts: live.socket.attempts
     }),
     status: () => live.status,
+    lastRep: () => live.lastRep?.index ?? null,
     cueTrace: () => sound.trace,
     latencyMs: () => sound.latencyMs,
     buildCue,

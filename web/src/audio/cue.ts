@@ -17,6 +17,11 @@ const BEND_TAU_S = 0.012;
 const BLIP_HZ = 495;
 const BLIP_S = 0.09;
 const BLIP_LEVEL = 0.7;
+/** Two rising notes for a good rep, in the gap between the two registers of the cue. */
+const CHIME_HZ = [392, 587] as const;
+const CHIME_NOTE_S = 0.11;
+const CHIME_S = 0.3;
+const CHIME_LEVEL = 0.6;
 /** A little of the octave and the twelfth: a phone's loudspeaker hardly gives the low register's own fundamental. */
 const PARTIALS = [0, 1, 0.45, 0.3, 0.15];
 
@@ -25,6 +30,8 @@ export interface Cue {
   follow(sounding: boolean, errorDeg: number, atS: number): void;
   /** The confirming tone; dropped when a cue starts meanwhile. */
   blip(atS: number): void;
+  /** The end of a good rep; the same goes for it. */
+  chime(atS: number): void;
   /** 0..1, of the ceiling. */
   setVolume(volume: number, atS: number): void;
 }
@@ -65,6 +72,15 @@ export function buildCue(context: BaseAudioContext, volume: number): Cue {
       voice.frequency.setValueAtTime(BLIP_HZ, atS);
       envelope.gain.setTargetAtTime(BLIP_LEVEL, atS, RAMP_TAU_S);
       envelope.gain.setTargetAtTime(0, atS + BLIP_S, RAMP_TAU_S);
+    },
+    chime(atS) {
+      if (open) return;
+      voice.frequency.cancelScheduledValues(atS);
+      voice.frequency.setValueAtTime(CHIME_HZ[0], atS);
+      voice.frequency.setTargetAtTime(CHIME_HZ[1], atS + CHIME_NOTE_S, BEND_TAU_S);
+      envelope.gain.cancelScheduledValues(atS);
+      envelope.gain.setTargetAtTime(CHIME_LEVEL, atS, RAMP_TAU_S);
+      envelope.gain.setTargetAtTime(0, atS + CHIME_S, RAMP_TAU_S);
     },
     setVolume(next, atS) {
       level.gain.setTargetAtTime(gainFor(next), atS, RAMP_TAU_S);

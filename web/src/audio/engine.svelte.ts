@@ -23,6 +23,8 @@ export class SoundEngine {
   /** Device latency, or null while off. */
   latencyMs = $state<number | null>(null);
   volume = $state(DEFAULT_VOLUME);
+  chimes = $state(loadSetting('chime') !== 'no');
+  says = $state(loadSetting('say') === 'yes');
   /** The latest starts and stops, for tests and latency measurements. */
   readonly trace: CueTrace[] = [];
 
@@ -69,6 +71,30 @@ export class SoundEngine {
     this.cue.follow(sounding, errorDeg, context.currentTime);
     const next = sounding && context.state === 'running' ? 'sounding' : context.state === 'running' ? 'on' : 'off';
     if (this.state !== next) this.state = next;
+  }
+
+  /** A rep that was cued is over: a chime when it was good, and its result in words, each if wanted. */
+  tell(good: boolean, words: string): void {
+    const context = this.context;
+    if (!context || !this.cue || !this.wanted || context.state !== 'running') return;
+    if (good && this.chimes) this.cue.chime(context.currentTime);
+    if (!this.says || !('speechSynthesis' in window)) return;
+    const speech = new SpeechSynthesisUtterance(words);
+    speech.lang = 'en';
+    speech.volume = this.volume;
+    window.speechSynthesis.cancel(); // an older result is none of this rep's business
+    window.speechSynthesis.speak(speech);
+  }
+
+  setChimes(wanted: boolean): void {
+    this.chimes = wanted;
+    saveSetting('chime', wanted ? 'yes' : 'no');
+  }
+
+  setSays(wanted: boolean): void {
+    this.says = wanted;
+    saveSetting('say', wanted ? 'yes' : 'no');
+    if (!wanted) window.speechSynthesis?.cancel();
   }
 
   silence(): void {

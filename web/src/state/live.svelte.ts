@@ -9,6 +9,7 @@ import type { SoundEngine } from '../audio/engine.svelte';
 import { decode, type ServerMessage } from '../wire/decode';
 import { LiveSocket, liveUrl, type Link } from '../wire/socket';
 import type * as T from '../wire/types.gen';
+import { verdictSentence } from './verdict';
 
 export type Status = 'connecting' | 'lost' | 'waiting' | 'live' | 'stale' | 'ended';
 
@@ -105,6 +106,7 @@ export class LiveState {
         return;
       case 'rep':
         this.lastRep = message;
+        this.tellRep(message);
         this.reps = [...this.reps, message].slice(-KEPT_REPS);
         return;
       case 'drill':
@@ -128,6 +130,12 @@ export class LiveState {
         this.socket.onPong(message.token);
         return;
     }
+  }
+
+  /** A rep without the cue, a test above all, ends without a word, too. */
+  private tellRep(rep: T.RepMessage): void {
+    if (!this.hello || rep.cued === false || rep.testing === true) return;
+    this.sound.tell(rep.verdict === 'in_band', verdictSentence(rep, this.hello.drill));
   }
 
   private onHello(hello: T.HelloMessage): void {
