@@ -103,7 +103,7 @@ class Board:
         return int(self.core.ask(f"control {self.now_us} {value.hex()}"))
 
     def connect(self, *, start: bool = True) -> None:
-        self.core.ask("connected")
+        self.core.ask(f"connected {self.now_us}")
         if start:
             self.notify(True)
             assert self.control(b"\x01") == 0

@@ -138,7 +138,7 @@ int main(void) {
             control(bytes == NULL ? "" : bytes + 1, a);
             continue;
         } else if (strcmp(name, "connected") == 0) {
-            pb_stream_connected(&device.stream);
+            pb_stream_connected(&device.stream, a);
         } else if (strcmp(name, "disconnected") == 0) {
             pb_stream_disconnected(&device.stream, a);
         } else if (strcmp(name, "notify") == 0) { /* notify AT_US ON */

@@ -47,6 +47,22 @@ def test_start_needs_notifications_and_the_other_way_round(board):
     assert len(board.sent) == n_sent
 
 
+def test_the_connection_may_be_told_after_what_was_written_over_it(core):
+    board = Board(core, FakeImu())
+    board.notify(True)
+    board.control(COMMAND_START)
+    board.run(0.5)
+    assert not board.state["running"]
+    board.connect(start=False)
+    board.run(0.5)
+    assert board.sent
+    board.disconnect()
+    board.connect(start=False)
+    n_sent = len(board.sent)
+    board.run(0.5)
+    assert len(board.sent) == n_sent  # what was written over the one before does not count
+
+
 @pytest.mark.parametrize(
     ("wanted_hz", "rate_hz"),
     [(200, 208), (198, 208), (218, 208), (100, 104), (50, 52), (400, 416), (416, 416), (197, None), (219, None),

@@ -11,6 +11,7 @@
 #define LOW 0
 #define INPUT 0
 #define OUTPUT 1
+#define OUTPUT_S0H1 0x7
 #define RISING 3
 
 #define LED_RED (11)
@@ -37,6 +38,11 @@ typedef struct {
   volatile uint32_t TASKS_START, TASKS_CLEAR, COUNTER, PRESCALER;
 } NRF_RTC_Type;
 extern NRF_RTC_Type *const NRF_RTC2;
+
+typedef struct {
+  volatile uint32_t DCDCEN;
+} NRF_POWER_Type;
+extern NRF_POWER_Type *const NRF_POWER;
 
 /* FreeRTOS */
 typedef long BaseType_t;

@@ -45,7 +45,7 @@ static void onThreshold() {
 
 void imuBegin() {
   loopTask = xTaskGetCurrentTaskHandle();
-  pinMode(PIN_LSM6DS3TR_C_POWER, OUTPUT);
+  pinMode(PIN_LSM6DS3TR_C_POWER, OUTPUT_S0H1);  // it feeds the part
   digitalWrite(PIN_LSM6DS3TR_C_POWER, HIGH);
   delay(35);  // it boots
   Wire1.begin();

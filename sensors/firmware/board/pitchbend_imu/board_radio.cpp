@@ -24,7 +24,7 @@ void deviceUnlock() { xSemaphoreGive(mutex); }
 
 static void onConnect(uint16_t handle) {
   deviceLock();
-  pb_stream_connected(&device->stream);
+  pb_stream_connected(&device->stream, boardTimeUs());
   deviceUnlock();
   connection = handle;
   BLEConnection *link = Bluefruit.Connection(handle);
@@ -54,8 +54,10 @@ static void onControlWrite(uint16_t handle, BLECharacteristic *, ble_gatts_evt_w
   ble_gatts_rw_authorize_reply_params_t reply;
   memset(&reply, 0, sizeof(reply));
   reply.type = BLE_GATTS_AUTHORIZE_TYPE_WRITE;
-  // The stack's codes for an application's ATT errors are 0x0100 + the ATT error.
-  reply.params.write.gatt_status = answer == PB_ATT_OK ? BLE_GATT_STATUS_SUCCESS : static_cast<uint16_t>(0x0100 + answer);
+  // An application's ATT errors begin at 0x80, and have codes of their own in the stack.
+  reply.params.write.gatt_status = answer == PB_ATT_OK
+                                       ? static_cast<uint16_t>(BLE_GATT_STATUS_SUCCESS)
+                                       : static_cast<uint16_t>(BLE_GATT_STATUS_ATTERR_APP_BEGIN + (answer - 0x80));
   reply.params.write.update = answer == PB_ATT_OK ? 1 : 0;
   reply.params.write.len = request->len;
   reply.params.write.p_data = request->data;

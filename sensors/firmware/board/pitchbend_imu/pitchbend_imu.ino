@@ -67,6 +67,7 @@ static bool pollDevice() {
 }
 
 void setup() {
+  NRF_POWER->DCDCEN = 1;  // the processor's switching regulator; before the radio, which then owns the register
   lightBegin();
   batteryBegin();
   pb_device_init(&device);

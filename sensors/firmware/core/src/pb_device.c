@@ -22,7 +22,7 @@ static void recover(pb_device *device, const pb_bus *bus) {
     pb_stream_broken(&device->stream, false);
 }
 
-/* Nothing comes, or the FIFO holds less than was left in it: the IMU lost its settings with its supply. Set it up again. */
+/* Nothing comes to what was left in the FIFO: the IMU lost its settings with its supply. Set it up again. */
 static void restart(pb_device *device, const pb_bus *bus) {
     device->fault = !pb_imu_start(bus, device->stream.settings);
     device->silent = false;
@@ -47,8 +47,7 @@ static void drain(pb_device *device, const pb_bus *bus, const uint64_t *edge_us)
         recover(device, bus);
         return;
     }
-    if (fifo.n_samples < device->n_left ||
-        silent_for_long(device, fifo.n_samples == device->n_left, bus->now_us(bus->context))) {
+    if (silent_for_long(device, fifo.n_samples == device->n_left, bus->now_us(bus->context))) {
         restart(device, bus);
         return;
     }

@@ -60,10 +60,10 @@ static void listening_changed(pb_stream *stream, bool before, uint64_t now_us) {
     }
 }
 
-void pb_stream_connected(pb_stream *stream) {
+void pb_stream_connected(pb_stream *stream, uint64_t now_us) {
+    const bool before = pb_stream_listened_to(stream);
     stream->connected = true;
-    stream->notifying = false;
-    stream->started = false;
+    listening_changed(stream, before, now_us);
 }
 
 void pb_stream_disconnected(pb_stream *stream, uint64_t now_us) {

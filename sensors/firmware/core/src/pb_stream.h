@@ -62,7 +62,8 @@ typedef struct {
 void pb_stream_init(pb_stream *stream);
 
 /* From the radio. */
-void pb_stream_connected(pb_stream *stream);
+/* A radio library may tell of a connection after what was written over it: that is kept. */
+void pb_stream_connected(pb_stream *stream, uint64_t now_us);
 void pb_stream_disconnected(pb_stream *stream, uint64_t now_us);
 void pb_stream_notify(pb_stream *stream, bool on, uint64_t now_us);
 /* Gives the ATT answer; anything but PB_ATT_OK has changed nothing. */
