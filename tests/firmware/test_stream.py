@@ -108,6 +108,21 @@ def test_a_full_queue_keeps_the_newest_and_counts_the_rest(core):
     assert board.state["breaks"] == 0
 
 
+def test_a_beginning_of_which_nothing_could_be_sent_is_given_up(core):
+    """Else its first packet to arrive would bear any number, and pass for a continuation of what the reader saw before."""
+    board = begin(core)
+    board.run(0.5)
+    n_before = len(board.sent)
+    board.control(b"\x04\xf4\x01")
+    board.jammed = True
+    board.run(4.0)
+    board.jammed = False
+    board.run(1.5)
+    assert sequences(board)[n_before] == 0
+    assert board.state["beginning"] == 3
+    assert check(board).n_restarts == 1
+
+
 @pytest.mark.parametrize("how", ["drop", "stop", "unsubscribe"])
 def test_a_pause_is_a_counted_gap_and_the_clock_goes_on(core, how):
     board = begin(core)

@@ -16,7 +16,7 @@ extern "C" {
 #endif
 
 #define PB_IMU_I2C_ADDRESS 0x6au
-#define PB_IMU_BURST_SAMPLES 5u /* 60 bytes: the board's Wire buffer holds 64 */
+#define PB_IMU_BURST_SAMPLES 5u /* 60 bytes: the board's Wire buffer holds 64, from memory */
 
 typedef enum { PB_FIFO_FINE, PB_FIFO_BROKEN } pb_fifo_state;
 
