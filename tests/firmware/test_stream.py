@@ -123,6 +123,28 @@ def test_a_beginning_of_which_nothing_could_be_sent_is_given_up(core):
     assert check(board).n_restarts == 1
 
 
+def test_a_beginning_that_may_have_died_in_the_radio_is_given_up(core):
+    """The link is lost with the first packets of a new beginning still in the radio: the reader never sees them."""
+    board = begin(core)
+    run_until_sent(board, 3)
+    board.control(b"\x05\x10")  # the range that is in force: nothing happens
+    board.disconnect()
+    board.connect()
+    run_until_sent(board, 5)
+    board.disconnect()
+    board.run(3.0)
+    board.connect()
+    board.run(3.0)
+    found = check(board, packets(board)[:3] + packets(board)[5:])
+    assert board.state["beginning"] == 3
+    assert found.n_restarts == 1
+
+
+def run_until_sent(board, n_packets):
+    while len(board.sent) < n_packets:
+        board.run(0.01)
+
+
 @pytest.mark.parametrize("how", ["drop", "stop", "unsubscribe"])
 def test_a_pause_is_a_counted_gap_and_the_clock_goes_on(core, how):
     board = begin(core)
@@ -171,9 +193,7 @@ def pause(board, how, seconds, *, and_then=lambda: False):
 def test_a_change_of_range_begins_anew_and_is_never_taken_for_late_packets(core, n_packets):
     board = begin(core)
     for value in (1000, 500, 2000):
-        goal = len(board.sent) + n_packets
-        while len(board.sent) < goal:
-            board.run(0.02)
+        run_until_sent(board, len(board.sent) + n_packets)
         assert board.control(b"\x04" + value.to_bytes(2, "little")) == 0
     board.run(2.0)
     found = check(board)
