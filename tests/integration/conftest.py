@@ -1,6 +1,8 @@
-"""Fixtures of the radio tests that run over a private D-Bus."""
+"""Fixtures of the radio tests: a private D-Bus, and a virtual controller that keeps quiet."""
 
 from __future__ import annotations
+
+import logging
 
 import pytest
 
@@ -18,3 +20,13 @@ def bus(tmp_path):
 async def bluez(bus):
     async with FakeBluez() as running:
         yield running
+
+
+@pytest.fixture
+def quiet_bumble():
+    """Bumble logs each packet that was under way when a link went down as a warning."""
+    logger = logging.getLogger("bumble")
+    before = logger.level
+    logger.setLevel(logging.ERROR)
+    yield
+    logger.setLevel(before)
