@@ -19,6 +19,7 @@ from sensors.events import (
     PlayerSet,
     RawPacket,
     SensorInfo,
+    SensorPlaced,
     SourceEvent,
     TrimSet,
 )
@@ -37,10 +38,11 @@ PACKETS_TOPIC: Final = "/packets/"
 PACKETS_ENCODING: Final = "pitchbend-packet"
 """The notification's bytes and nothing else; the channel's metadata names the device profile that reads them."""
 
-EventWithoutPayload = SensorInfo | LinkChange | BatteryLevel | MoveStart | MoveEnd | PlayerSet | TrimSet
+EventWithoutPayload = SensorInfo | SensorPlaced | LinkChange | BatteryLevel | MoveStart | MoveEnd | PlayerSet | TrimSet
 
 _TYPE_NAMES: Final[dict[type[EventWithoutPayload], str]] = {
     SensorInfo: "sensor_info",
+    SensorPlaced: "sensor_placed",
     LinkChange: "link_change",
     BatteryLevel: "battery_level",
     MoveStart: "move_start",
