@@ -167,10 +167,14 @@ async def test_a_permission_that_is_given_is_used_at_once(tmp_path):
 
 async def test_an_adapter_that_is_plugged_in_is_used_at_once(bus, kernel_adapters):
     async with watching(BleSource(ONE, timing=HURRIED)) as watch:
-        async with FakeBluez(adapter=False):
-            await watch.link(ARM, LinkState.SEARCHING, LinkReason.NO_ADAPTER)
         await watch.link(ARM, LinkState.SEARCHING, LinkReason.SERVICE_OFF)
-        async with FakeBluez():
+        async with FakeBluez(adapter=False) as bluez:
+            await watch.link(ARM, LinkState.SEARCHING, LinkReason.NO_ADAPTER)
+            await bluez.tell("plug", on=True)
+            await streaming(watch, ARM)
+            await bluez.tell("plug", on=False)
+            await watch.until(lambda: watch.links(ARM)[-1] == (LinkState.SEARCHING, LinkReason.NO_ADAPTER))
+            await bluez.tell("plug", on=True)
             await streaming(watch, ARM)
 
 

@@ -305,6 +305,22 @@ class Faults:
                 bluez.drop(device)
         bluez.changed(ADAPTER_PATH, ADAPTER, {"Powered": Variant("b", on)})
 
+    def plug(self, on: bool) -> None:
+        """Plug the adapter in, or pull it out with all its links."""
+        bluez = self._bluez
+        if on:
+            bluez.has_adapter = True
+            bluez.added(ADAPTER_PATH, {ADAPTER: bluez.adapter_properties()})
+            return
+        bluez.searchers.clear()
+        for device in bluez.devices:
+            bluez.drop(device)
+            if device.visible:
+                device.visible = False
+                bluez.removed(device.path, [DEVICE])
+        bluez.has_adapter = False
+        bluez.removed(ADAPTER_PATH, [ADAPTER])
+
     async def leave_connected(self, index: int) -> None:
         """As after a program that died with the sensor connected."""
         device = self._bluez.devices[index]
