@@ -8,6 +8,8 @@ from typing import Final
 from sensors.record.writer import program_version
 from server.wire import (
     PROTOCOL_VERSION,
+    ChoosingMessage,
+    ChoosingView,
     DrillView,
     EndMessage,
     FitMessage,
@@ -41,6 +43,7 @@ class Present:
         """The source has nothing more to give."""
         self._fit = FitView(complete=False, taken=[])
         self.sensors: list[SensorView] = []
+        self.choosing: ChoosingView | None = None
         self._frame: FrameMessage | None = None
         self._reps: deque[RepMessage] = deque(maxlen=KEPT_REPS)
         self._problems: dict[str, ProblemMessage] = {}
@@ -52,6 +55,8 @@ class Present:
                 self._frame = message
             case SensorsMessage():
                 self.sensors = message.sensors
+            case ChoosingMessage():
+                self.choosing = message.choosing
             case RepMessage():
                 self._reps.append(message)
             case FitMessage():
@@ -91,6 +96,7 @@ class Present:
             frame=self._frame,
             reps=list(self._reps),
             recording=self.recording,
+            choosing=self.choosing,
         )
         end = (EndMessage(again=False),) if self.ended else ()
         return (hello, *self._problems.values(), *end)

@@ -26,7 +26,6 @@ class Source(Protocol):
     def __aiter__(self) -> AsyncIterator[SourceEvent]: ...
 
 
-@runtime_checkable
 class Controls(Protocol):
     """What a source lets a person change while it streams: a radio does, a recording does not."""
 
@@ -45,3 +44,17 @@ class Controls(Protocol):
 
     async def blink(self, sensor: SensorId) -> None:
         """Have a sensor show itself. Raises `RadioError` when it cannot be asked to."""
+
+
+@runtime_checkable
+class Controlled(Protocol):
+    """A source that has controls, or has another source within that may have."""
+
+    @property
+    def controls(self) -> Controls | None:
+        """What a person can change; None for nothing."""
+
+
+def controls_of(source: Source) -> Controls | None:
+    """Give what can be changed about a source while it streams; None when it is what it is."""
+    return source.controls if isinstance(source, Controlled) else None

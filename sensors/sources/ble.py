@@ -17,6 +17,7 @@ from sensors.events import LinkReason, SourceEvent
 from sensors.ids import Role, SensorId
 from sensors.profiles.base import Profile
 from sensors.profiles.open_imu import OPEN_IMU
+from sensors.sources.base import Controls
 from sensors.sources.ble_cast import Cast
 from sensors.sources.ble_errors import TROUBLE, connect_reason
 from sensors.sources.ble_farewell import Farewells
@@ -37,7 +38,7 @@ class BleSource:
     open, while the other sensors stream on. A bug ends the iteration with the exception that it raised.
 
     While it gathers, every sensor in reach streams as well, with the role SPARE, so that a person can give out the roles
-    (`sensors.sources.base.Controls`). Any number of sensors may be worn, one to a place.
+    (`controls`). Any number of sensors may be worn, one to a place.
 
     `clock` stamps arrivals. `timing`, `lock_folder` and the two backends are for tests. Used once: make another to start again.
     """
@@ -77,21 +78,9 @@ class BleSource:
         return self._queue.n_dropped
 
     @property
-    def trouble(self) -> LinkReason:
-        """Why it cannot look for sensors, if it should and cannot."""
-        return self._cast.trouble
-
-    def place(self, roles: Mapping[SensorId, Role]) -> None:
-        """Give sensors their places, at once and all together; see `Controls`."""
-        self._cast.place(roles)
-
-    def gather(self, *, on: bool) -> None:
-        """Begin to stream from every sensor in reach, or leave those that were given no place; see `Controls`."""
-        self._cast.gather(on=on)
-
-    async def blink(self, sensor: SensorId) -> None:
-        """Have a sensor show itself. Raises `RadioError`."""
-        await self._cast.blink(sensor)
+    def controls(self) -> Controls:
+        """Who is followed, and where each is worn."""
+        return self._cast
 
     def note_signal(self, sensor: SensorId, rssi_dbm: int) -> None:
         """Take in a signal strength that was measured otherwise than by a scan: it tells why a link goes down."""

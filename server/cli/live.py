@@ -6,10 +6,24 @@ from typing import Annotated
 
 import typer
 
+from server.choosing.choice import Choice
 from server.cli import serving
-from server.cli.options import DEFAULT_PORT, Club, Folder, Forearm, LeadSide, NoBrowser, Player, Port
+from server.cli.failures import tell
+from server.cli.options import (
+    DEFAULT_PORT,
+    Also,
+    Choose,
+    Club,
+    Folder,
+    Forearm,
+    LeadSide,
+    NoBrowser,
+    Player,
+    Port,
+    Swap,
+)
 from server.cli.ports import check_port
-from server.cli.practice import prepare
+from server.cli.practice import Wishes, prepare
 from server.wire import SourceView
 
 
@@ -17,6 +31,9 @@ def live(
     *,
     forearm: Forearm = None,
     club: Club = None,
+    also: Also = None,
+    choose: Choose = False,
+    swap: Swap = False,
     lead_side: LeadSide = None,
     player: Player = None,
     folder: Folder = None,
@@ -26,15 +43,21 @@ def live(
 ) -> None:
     """Practise with two sensors, seen and heard live.
 
-    The first time it lists the sensors it finds and asks which one is on the forearm, while one of them blinks; after
-    that it knows them. The page leads through four short poses, then swing. Every practice is recorded unless told not to.
+    The first time the page shows the sensors in reach: move one, and it lights up; tap where you wear it. After that it
+    knows them. The page leads through a few short moves, then swing. Every practice is recorded unless told not to.
 
     For example: **pitchbend live**, or for a left-handed player:
 
     **pitchbend live --player "Maren" --lead-side right**
     """
     check_port(port)
-    setup = prepare(forearm=forearm, club=club, lead_side=lead_side, player=player, folder=folder)
+    wishes = Wishes(
+        forearm=forearm, club=club, also=also or (), choose=choose, swap=swap,
+        lead_side=lead_side, player=player, folder=folder,
+    )  # fmt: skip
+    setup = prepare(wishes, on_page=True)
+    if setup.choosing:
+        tell("Choose the sensors on the page: move one, and it lights up.")
     serving.serve(
         setup.make_source,
         view=SourceView(kind="live", name="Bluetooth", speed=1.0),
@@ -44,4 +67,6 @@ def live(
         record_to=None if no_record else setup.record_to,
         player=setup.player,
         trims=setup.trims,
+        choice=Choice(is_open=setup.choosing, on_made=setup.keep_places),
+        tell=tell,
     )

@@ -13,7 +13,7 @@ if sys.platform != "linux":
 from sensors.errors import RadioError
 from sensors.events import LinkReason, LinkState, SensorPlaced
 from sensors.ids import Role, SensorId
-from sensors.sources.base import Controls
+from sensors.sources.base import controls_of
 from sensors.sources.ble import BleSource
 from tests.integration.ble.bluez_process import FakeBluez
 from tests.integration.ble.stand import ARM, BOTH, GRIP, HURRIED, assert_complete, assert_in_order, streaming
@@ -32,13 +32,13 @@ def roles(watch):
 async def test_every_sensor_in_reach_streams_and_those_without_a_place_are_let_go(bus):
     async with FakeBluez(THREE) as bluez:
         source = BleSource({}, gather=True, timing=HURRIED)
-        assert isinstance(source, Controls)
+        assert controls_of(source) is source.controls
         async with watching(source) as watch:
             await streaming(watch, ARM, GRIP, HIP)
             assert set(roles(watch).values()) == {Role.SPARE}
-            source.place({ARM: Role.FOREARM})
-            source.place({GRIP: Role.CLUB})
-            source.gather(on=False)
+            source.controls.place({ARM: Role.FOREARM})
+            source.controls.place({GRIP: Role.CLUB})
+            source.controls.gather(on=False)
             await watch.link(HIP, LinkState.STOPPED)
             await streaming(watch, ARM, GRIP)
             n_hip = len(watch.packets(HIP))
@@ -57,7 +57,7 @@ async def test_two_are_exchanged_without_a_lost_packet(bluez):
     source = BleSource(BOTH, timing=HURRIED)
     async with watching(source) as watch:
         await streaming(watch, ARM, GRIP)
-        source.place({ARM: Role.CLUB, GRIP: Role.FOREARM})
+        source.controls.place({ARM: Role.CLUB, GRIP: Role.FOREARM})
         await streaming(watch, ARM, GRIP)
     assert [info.role for info in watch.infos(ARM)] == [Role.FOREARM, Role.CLUB]
     assert [info.role for info in watch.infos(GRIP)] == [Role.CLUB, Role.FOREARM]
@@ -74,7 +74,7 @@ async def test_a_place_given_to_another_is_taken_from_the_one_before(bus):
         source = BleSource(BOTH, timing=HURRIED)
         async with watching(source) as watch:
             await streaming(watch, ARM, GRIP)
-            source.place({HIP: Role.CLUB})
+            source.controls.place({HIP: Role.CLUB})
             await watch.link(GRIP, LinkState.STOPPED)
             await streaming(watch, HIP, ARM)
         assert not (await bluez.state(1)).connected
@@ -92,16 +92,16 @@ async def test_one_that_streams_blinks(bluez):
     source = BleSource(BOTH, timing=HURRIED)
     async with watching(source) as watch:
         await streaming(watch, ARM, GRIP)
-        await source.blink(GRIP)
+        await source.controls.blink(GRIP)
         assert (await bluez.state(1)).commands == ["01", "02"]
         with pytest.raises(RadioError) as caught:
-            await source.blink(HIP)
+            await source.controls.blink(HIP)
         assert caught.value.reason is LinkReason.NOT_FOUND
         await bluez.tell("advertise", index=1, on=False)
         await bluez.tell("drop", index=1)
         await watch.link(GRIP, LinkState.LOST, LinkReason.DROPPED)
         with pytest.raises(RadioError):
-            await source.blink(GRIP)
+            await source.controls.blink(GRIP)
     assert_complete(watch.sequences(ARM))
 
 
@@ -110,12 +110,12 @@ async def test_a_radio_that_is_off_while_choosing_is_known(bluez):
     source = BleSource({}, gather=True, timing=HURRIED)
     async with watching(source) as watch:
         await bluez.state(0)
-        while source.trouble is LinkReason.NONE:
+        while source.controls.trouble is LinkReason.NONE:
             await bluez.state(0)
-        assert source.trouble is LinkReason.ADAPTER_OFF
+        assert source.controls.trouble is LinkReason.ADAPTER_OFF
         await bluez.tell("power", on=True)
         await streaming(watch, ARM, GRIP)
-        assert source.trouble is LinkReason.NONE
+        assert source.controls.trouble is LinkReason.NONE
 
 
 async def test_from_nothing_to_two_streams_with_the_usual_patience(bluez, capsys):

@@ -166,7 +166,7 @@ def info(ns, sensor=SENSOR):
 async def test_the_trim_follows_the_first_introduction_only():
     link = LinkChange(arrival_ns=3, sensor=SENSOR, state=LinkState.STREAMING)
     source = Fixed([link, info(5), info(6, SensorId("other")), info(7)])
-    async with TrimmedSource(source, {SENSOR: TRIM}) as trimmed:
+    async with TrimmedSource(source, {SENSOR: TRIM}.get) as trimmed:
         events = [event async for event in trimmed]
     assert events == [link, info(5), TrimSet(arrival_ns=5, sensor=SENSOR, trim=TRIM), *source.events[2:]]
     assert source.log == ["in", "out"]
