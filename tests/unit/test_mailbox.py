@@ -47,7 +47,7 @@ async def test_take_waits_for_each_kind():
     mailbox = Mailbox()
     for put, text in (
         (mailbox.put_event, "event"),
-        (mailbox.put_sensors, "health"),
+        (lambda text: mailbox.put_newest("sensors", text), "health"),
         (lambda text: mailbox.put_frame(1, text), "frame"),
     ):
         waiting = asyncio.create_task(mailbox.take())

@@ -13,6 +13,7 @@ from pydantic import ValidationError
 
 from fusion.drills.drill import Quantity
 from fusion.outputs import Doubt, FitReason, FitState, Phase, RepFlag, Verdict
+from sensors.battery import BatteryState
 from sensors.events import LinkReason, LinkState
 from sensors.ids import Move, Role, Side
 from server import schema
@@ -31,7 +32,21 @@ from server.wire import (
 from tests.e2e import samples
 
 README = (schema.SHARED / "README.md").read_text(encoding="utf-8")
-ENUMS = (Phase, Doubt, LinkState, LinkReason, FitState, FitReason, Verdict, RepFlag, Move, Role, Side, Quantity)
+ENUMS = (
+    Phase,
+    Doubt,
+    LinkState,
+    LinkReason,
+    FitState,
+    FitReason,
+    Verdict,
+    RepFlag,
+    Move,
+    Role,
+    Side,
+    Quantity,
+    BatteryState,
+)
 
 
 def message_types(union):
