@@ -236,7 +236,10 @@ class Engine:
             case PlayerSet():
                 self._set_player(event)
             case SensorInfo():
-                if self.hub.present.solved(f"sensor:{event.sensor}"):
+                fit = views.fit_view(self._pipeline.fit)
+                void = fit != self.hub.present.fit  # another sensor in its place, or the same in another's
+                self.hub.present.fit = fit
+                if self.hub.present.solved(f"sensor:{event.sensor}") or void:
                     self.hub.renew()
             case LinkChange():
                 self._note_link(event)

@@ -30,7 +30,10 @@ KEPT_PROBLEMS: Final = 8
 
 
 class Present:
-    """Follows what is published. `player` and `recording` have no message of their own: set them, then renew the hello."""
+    """Follows what is published.
+
+    `player`, `recording` and a `fit` that has become void have no message of their own: set them, then renew the hello.
+    """
 
     def __init__(
         self, *, source: SourceView, drill: DrillView, player: PlayerView | None, recording: str | None
@@ -41,7 +44,7 @@ class Present:
         self.recording = recording
         self.ended = False
         """The source has nothing more to give."""
-        self._fit = FitView(complete=False, taken=[])
+        self.fit = FitView(complete=False, taken=[])
         self.sensors: list[SensorView] = []
         self.choosing: ChoosingView | None = None
         self._frame: FrameMessage | None = None
@@ -60,7 +63,7 @@ class Present:
             case RepMessage():
                 self._reps.append(message)
             case FitMessage():
-                self._fit = message.fit
+                self.fit = message.fit
             case ProblemMessage():
                 self._problems.pop(message.code, None)
                 self._problems[message.code] = message
@@ -70,7 +73,7 @@ class Present:
                 self.ended = not message.again
                 if message.again:
                     self._frame = None
-                    self._fit = FitView(complete=False, taken=[])
+                    self.fit = FitView(complete=False, taken=[])
                     self._reps.clear()
             case _:
                 pass
@@ -91,7 +94,7 @@ class Present:
             source=self.source,
             player=self.player,
             drill=self.drill,
-            fit=self._fit,
+            fit=self.fit,
             sensors=self.sensors,
             frame=self._frame,
             reps=list(self._reps),

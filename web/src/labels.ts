@@ -78,7 +78,16 @@ export const FLAG_WORDS: Readonly<Record<RepFlag, string>> = {
   no_strike: 'No strike was felt.'
 };
 
-export const ROLE_WORDS: Readonly<Record<Role, string>> = { forearm: 'Forearm', club: 'Club' };
+export const ROLE_WORDS: Readonly<Record<Role, string>> = {
+  forearm: 'Forearm',
+  club: 'Club',
+  lead_upper_arm: 'Lead upper arm',
+  trail_forearm: 'Trail forearm',
+  pelvis: 'Pelvis',
+  spare: 'Not worn'
+};
+/** The places that the angles are computed from. */
+export const PAIR: readonly Role[] = ['forearm', 'club'];
 
 export const LEAD_WORDS: Readonly<Record<Side, string>> = { left: 'lead arm left', right: 'lead arm right' };
 
@@ -105,6 +114,14 @@ export const STATUS_ADVICE: Readonly<Record<Status, string>> = {
   stale: 'No reading for over a second, so nothing is shown or sounded. Check both sensors below.',
   ended: 'The recording has ended.'
 };
+
+export const CHOOSING_TITLE = 'Which sensor is where?';
+export const ELSEWHERE = 'Elsewhere…';
+export const BLINK = 'Blink';
+export const START = 'Start with these';
+export const NOT_READY = 'Give forearm and club a sensor first';
+export const OTHER_SENSORS = 'Other sensors';
+export const SWAP = 'Exchange forearm and club';
 
 export const FIT_TITLE = 'Fit the sensors to you';
 export const FIT_FEEL = 'Seven moves, about a minute. Tap, make the move, and be still until it says so.';

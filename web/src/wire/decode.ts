@@ -10,11 +10,12 @@ export type ServerMessage =
   | T.CueMessage
   | T.RepMessage
   | T.SensorsMessage
+  | T.ChoosingMessage
   | T.FitMessage
   | T.ProblemMessage
   | T.EndMessage
   | T.PongMessage;
-export type ClientMessage = T.AckMessage | T.PingMessage | T.MoveMessage;
+export type ClientMessage = T.AckMessage | T.PingMessage | T.MoveMessage | T.ChooseMessage | T.PlaceMessage | T.SwapMessage | T.BlinkMessage;
 
 export type Decoded =
   | { kind: 'message'; message: ServerMessage }
@@ -28,6 +29,7 @@ const READ: Readonly<Record<ServerMessage['type'], keyof typeof definitions>> = 
   cue: 'CueMessage',
   rep: 'RepMessage',
   sensors: 'SensorsMessage',
+  choosing: 'ChoosingMessage',
   fit: 'FitMessage',
   problem: 'ProblemMessage',
   end: 'EndMessage',
