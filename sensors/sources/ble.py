@@ -90,6 +90,7 @@ class BleSource:
         if self._runner is not None:
             raise RuntimeError("this source was entered before: make another")
         self._runner = asyncio.create_task(self._run(), name="ble source")
+        await self._cast.begun.wait()
         return self
 
     async def __aexit__(

@@ -23,6 +23,7 @@ class Cast:
     """Call `begin` within the task group that all followers are to run in; before it nothing can be followed."""
 
     def __init__(self, radio: Radio, finder: Finder, farewells: Farewells, queue: EventQueue) -> None:
+        self.begun = asyncio.Event()
         self._radio = radio
         self._finder = finder
         self._farewells = farewells
@@ -39,6 +40,7 @@ class Cast:
     def begin(self, tasks: asyncio.TaskGroup) -> None:
         """Followers run in `tasks` from now on."""
         self._tasks = tasks
+        self.begun.set()
 
     def place(self, roles: Mapping[SensorId, Role]) -> None:
         """See `sensors.sources.base.Controls.place`."""

@@ -288,6 +288,10 @@ class Faults:
         """The sensor hangs: connected, nothing sent."""
         self._bluez.devices[index].sensor.silent = on
 
+    def rest(self, index: int, on: bool) -> None:
+        """The sensor lies on a table, or is turned about in a hand."""
+        self._bluez.devices[index].sensor.at_rest = on
+
     def advertise(self, index: int, on: bool) -> None:
         """The sensor is out of reach, or back."""
         self._bluez.devices[index].advertising = on
