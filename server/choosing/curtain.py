@@ -5,69 +5,48 @@ Behind the curtain stand the sensors that stream only so that a person can choos
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import Final
 
-from sensors.events import BatteryLevel, LinkChange, RawPacket, SensorInfo, SensorPlaced, SourceEvent, TrimSet
+from sensors.events import RawPacket, SensorInfo, SensorPlaced, SourceEvent
 from sensors.ids import Role, SensorId
 
-_Held = LinkChange | BatteryLevel | TrimSet
-
-
-@dataclass(slots=True)
-class _Behind:
-    """What is known of a sensor behind the curtain, for when it steps out: the newest of each kind."""
-
-    link: LinkChange | None = None
-    battery: BatteryLevel | None = None
-    trim: TrimSet | None = None
-
-    def note(self, event: SourceEvent) -> None:
-        match event:
-            case LinkChange():
-                self.link = event
-            case BatteryLevel():
-                self.battery = event
-            case TrimSet():
-                self.trim = event
-            case _:
-                pass
-
-    @property
-    def held(self) -> tuple[_Held, ...]:
-        return tuple(event for event in (self.link, self.battery, self.trim) if event is not None)
+_NOT_HELD: Final = (RawPacket, SensorInfo)
+"""Packets were not meant for the practice; an introduction comes again, with the place."""
 
 
 class Curtain:
     """`passed` gives what of an event is for the practice: itself, nothing, or itself and what was held back before."""
 
     def __init__(self) -> None:
-        self._behind: dict[SensorId, _Behind] = {}
+        self._behind: dict[SensorId, dict[type[SourceEvent], SourceEvent]] = {}
+        """By sensor behind the curtain, the newest of each kind of news, for when it steps out."""
         self._worn: set[SensorId] = set()
 
     def passed(self, event: SourceEvent) -> tuple[SourceEvent, ...]:
         """Take in every event of a source, in order."""
         match event:
             case SensorPlaced(role=Role.SPARE) if event.sensor not in self._worn:
-                self._behind.setdefault(event.sensor, _Behind())
+                self._behind.setdefault(event.sensor, {})
                 return ()
             case SensorInfo(role=Role.SPARE):
-                shown = self._shown(event)
+                shown = self._shown(event, event.sensor)
                 self._worn.discard(event.sensor)
-                self._behind.setdefault(event.sensor, _Behind())
+                self._behind.setdefault(event.sensor, {})
                 return shown
             case SensorPlaced() | SensorInfo():
                 self._worn.add(event.sensor)
-                behind = self._behind.pop(event.sensor, None)
-                held = behind.held if behind is not None else ()
+                held = self._behind.pop(event.sensor, {}).values()
                 return (event, *(replace(one, arrival_ns=event.arrival_ns) for one in held))
-            case RawPacket() | LinkChange() | BatteryLevel() | TrimSet():
-                return self._shown(event)
             case _:
-                return (event,)
+                sensor: SensorId | None = getattr(event, "sensor", None)
+                return (event,) if sensor is None else self._shown(event, sensor)
 
-    def _shown(self, event: RawPacket | SensorInfo | LinkChange | BatteryLevel | TrimSet) -> tuple[SourceEvent, ...]:
-        behind = self._behind.get(event.sensor)
+    def _shown(self, event: SourceEvent, sensor: SensorId) -> tuple[SourceEvent, ...]:
+        behind = self._behind.get(sensor)
         if behind is None:
             return (event,)
-        behind.note(event)
+        if not isinstance(event, _NOT_HELD):
+            behind.pop(type(event), None)
+            behind[type(event)] = event
         return ()

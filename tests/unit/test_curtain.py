@@ -65,9 +65,9 @@ def test_one_that_gets_a_place_steps_out_with_all_that_is_known_of_it():
     )  # fmt: skip
     assert out == [
         placed(10, Role.FOREARM),
-        link(10, LinkState.STREAMING),
-        BatteryLevel(arrival_ns=10, sensor=A, battery_pct=19),
         TrimSet(arrival_ns=10, sensor=A, trim=Trim()),
+        BatteryLevel(arrival_ns=10, sensor=A, battery_pct=19),
+        link(10, LinkState.STREAMING),
         info(11, Role.FOREARM),
         packet(12),
     ]
