@@ -78,9 +78,12 @@ class Cast:
             raise RadioError(LinkReason.NOT_FOUND, sensor)
         await known[0].blink()
 
-    def _found(self, sensor: SensorId) -> None:
-        if sensor.lower() not in self._followed and len(self._followed) < MOST_GATHERED:
-            self._follow(sensor, Role.SPARE)
+    def _found(self, sensor: SensorId) -> bool:
+        """Follow a sensor that is in reach, if it is new and there is room."""
+        if sensor.lower() in self._followed or len(self._followed) >= MOST_GATHERED:
+            return False
+        self._follow(sensor, Role.SPARE)
+        return True
 
     def _take_off(self, follower: Follower) -> None:
         follower.place(Role.SPARE)

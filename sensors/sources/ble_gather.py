@@ -22,9 +22,12 @@ _log = logging.getLogger(__name__)
 
 
 class Gatherer:
-    """`await run()` never returns; cancel it. `found` is told of every sensor heard, again and again."""
+    """`await run()` never returns; cancel it.
 
-    def __init__(self, radio: Radio, finder: Finder, found: Callable[[SensorId], None]) -> None:
+    `found` is told of every sensor heard, again and again, and says whether that one is followed from now on.
+    """
+
+    def __init__(self, radio: Radio, finder: Finder, found: Callable[[SensorId], bool]) -> None:
         self.trouble = LinkReason.NONE
         """Why it cannot look, if so."""
         self._radio = radio
@@ -49,8 +52,8 @@ class Gatherer:
             backoff.forget()
             for device in devices:
                 self._known.add(device.address.lower())
-                self._finder.offer(device)
-                self._found(SensorId(device.address))
+                if self._found(SensorId(device.address)):
+                    self._finder.offer(device)  # not one that streams: its next search must not take this for news
             await asyncio.sleep(timing.gather_rest_s if self._known else 0.0)
 
     async def _round(self) -> list[BLEDevice]:

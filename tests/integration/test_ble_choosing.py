@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 import time
+from dataclasses import replace
 
 import pytest
 
@@ -126,3 +127,19 @@ async def test_from_nothing_to_two_streams_with_the_usual_patience(bluez, capsys
             await streaming(watch, ARM, GRIP)
         with capsys.disabled():
             print(f"\n{name}: {time.monotonic() - began_s:.2f} s from start to two streams")
+
+
+async def test_a_drop_while_choosing_is_searched_for_and_not_taken_for_there(bluez):
+    """A sensor that streams while others are looked for must be scanned for after a drop, like any other."""
+    source = BleSource(BOTH, gather=True, timing=replace(HURRIED, gather_rest_s=0.1))
+    async with watching(source) as watch:
+        await streaming(watch, ARM, GRIP)
+        await streaming(watch, ARM, GRIP)  # several rounds of gathering pass
+        await bluez.tell("advertise", index=0, on=False)
+        await bluez.tell("drop", index=0)
+        await watch.link(ARM, LinkState.SEARCHING, LinkReason.NOT_FOUND)
+        n_connects = (await bluez.state(0)).n_connects
+        await bluez.tell("advertise", index=0, on=True)
+        await streaming(watch, ARM)
+        assert (await bluez.state(0)).n_connects == n_connects + 1 == 2
+    assert_complete(watch.sequences(GRIP))
