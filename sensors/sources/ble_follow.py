@@ -126,6 +126,10 @@ class Follower:
                 continue
             if device is not None:
                 return device
+            if self._finder.is_held(self.sensor):
+                self._say(LinkReason.IN_USE)
+                since_s = loop.time()
+                continue
             if loop.time() - since_s >= self._radio.timing.not_found_s:
                 self._say(absence_reason(self._evidence()))
             elif self._said in _MACHINE:

@@ -50,29 +50,31 @@ class Gatherer:
                 continue
             self.trouble = LinkReason.NONE
             backoff.forget()
-            for device in devices:
+            for device, advertises in devices:
                 self._known.add(device.address.lower())
-                if self._found(SensorId(device.address)):
-                    self._finder.offer(device)  # not one that streams: its next search must not take this for news
+                # Not one that streams already: its next search must not take this for news. Nor one that is connected, by
+                # whomever: the search for it finds out.
+                if self._found(SensorId(device.address)) and advertises:
+                    self._finder.offer(device)
             await asyncio.sleep(timing.gather_rest_s if self._known else 0.0)
 
-    async def _round(self) -> list[BLEDevice]:
-        """Listen until a while after the first that was not known before."""
-        heard: dict[str, BLEDevice] = {}
+    async def _round(self) -> list[tuple[BLEDevice, bool]]:
+        """Listen until a while after the first that was not known before; give each, and whether it advertises."""
+        heard: dict[str, tuple[BLEDevice, bool]] = {}
         news = asyncio.Event()
 
-        def note(device: BLEDevice) -> None:
+        def note(device: BLEDevice, *, advertises: bool) -> None:
             key = device.address.lower()
-            heard[key] = device
+            heard[key] = device, advertises
             if key not in self._known:
                 news.set()
 
         def advertised(device: BLEDevice, advertisement: AdvertisementData) -> None:
             self._finder.note_signal(SensorId(device.address), advertisement.rssi)
-            note(device)
+            note(device, advertises=True)
 
         for device in await self._finder.left_connected():
-            note(device)
+            note(device, advertises=False)
         timing = self._radio.timing
         async with BleakScanner(advertised, [self._radio.profile.service_uuid], backend=self._radio.scanner_backend):
             with suppress(TimeoutError):

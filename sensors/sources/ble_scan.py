@@ -18,7 +18,7 @@ from sensors.profiles.base import Profile
 from sensors.profiles.open_imu import OPEN_IMU
 from sensors.sources.absence import SignalTrail
 from sensors.sources.ble_errors import TROUBLE
-from sensors.sources.ble_system import scan_trouble
+from sensors.sources.ble_system import is_listened_to, scan_trouble
 from sensors.sources.sensor_lock import default_lock_folder
 from sensors.sources.timing import USUAL, RadioTiming
 
@@ -82,6 +82,8 @@ class Finder:
         self._adopted: set[str] = set()
         """Taken as left connected since a scan last heard them. Not twice: after a crash of the system's Bluetooth
         service bleak goes on believing in its connections, and only a scan sets that right."""
+        self._held: set[str] = set()
+        """Connected to this machine, and used by another program of it."""
         self._signals: dict[str, SignalTrail] = {}
 
     def signal(self, sensor: SensorId) -> SignalTrail:
@@ -91,6 +93,10 @@ class Finder:
     def note_signal(self, sensor: SensorId, rssi_dbm: int) -> None:
         """Take in a signal strength, from a scan or from whatever else measures one."""
         self.signal(sensor).note(rssi_dbm, asyncio.get_running_loop().time())
+
+    def is_held(self, sensor: SensorId) -> bool:
+        """Whether another program of this machine used the sensor when it was looked for last."""
+        return sensor.lower() in self._held
 
     def offer(self, device: BLEDevice) -> None:
         """Whoever wants this sensor next need not scan for it."""
@@ -124,14 +130,20 @@ class Finder:
 
         for device in await self.left_connected():
             key = device.address.lower()
-            if key in self._wanted and key not in self._adopted:
-                self._adopted.add(key)
-                note(device)
+            if key not in self._wanted or key in self._adopted:
+                continue
+            if await is_listened_to(device.details["path"] if isinstance(device.details, dict) else ""):
+                self._held.add(key)
+                continue
+            self._held.discard(key)
+            self._adopted.add(key)
+            note(device)
         if all_heard.is_set():
             return
 
         def heard(device: BLEDevice, advertisement: AdvertisementData) -> None:
             self._adopted.discard(device.address.lower())
+            self._held.discard(device.address.lower())
             self.note_signal(SensorId(device.address), advertisement.rssi)
             note(device)
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from sensors.events import LinkReason
+from sensors.profiles.open_imu import BATTERY_LEVEL_UUID
 from sensors.sources.ble_errors import scan_reason
 
 if TYPE_CHECKING:
@@ -54,6 +55,41 @@ async def listen_to_farewells(note: Callable[[str, str], None]) -> None:
         bus.add_message_handler(heard)
         await _ask_the_bus(bus, "AddMatch", _DISCONNECTED)
         await bus.wait_for_disconnect()  # type: ignore[no-untyped-call]  # dbus-fast left this one without types
+
+
+async def is_listened_to(device_path: str) -> bool:
+    """Whether some program of this machine has asked for the notifications of a connected device, its battery's aside.
+
+    Asked of a device that this program has not connected. A program that dies leaves no such wish behind, only the link.
+    """
+    if sys.platform != "linux":
+        return False
+    from dbus_fast import Message  # noqa: PLC0415  # Linux only
+
+    try:
+        async with asyncio.timeout(_ANSWER_S), _system_bus() as bus:
+            reply = await bus.call(
+                Message(
+                    destination="org.bluez",
+                    path="/",
+                    interface="org.freedesktop.DBus.ObjectManager",
+                    member="GetManagedObjects",
+                )
+            )
+    except NO_BUS:
+        return False
+    objects = reply.body[0] if reply is not None and reply.body else {}
+    return isinstance(objects, dict) and any(
+        _is_wanted(interfaces.get("org.bluez.GattCharacteristic1", {}))
+        for path, interfaces in objects.items()
+        if path.startswith(f"{device_path}/")
+    )
+
+
+def _is_wanted(characteristic: dict[str, Any]) -> bool:
+    """Tell whether its notifications go to somebody, by either of the two ways that BlueZ has."""
+    values = {name: variant.value for name, variant in characteristic.items()}
+    return values.get("UUID") != BATTERY_LEVEL_UUID and bool(values.get("Notifying") or values.get("NotifyAcquired"))
 
 
 async def _service_runs() -> bool:

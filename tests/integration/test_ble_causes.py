@@ -6,6 +6,7 @@ import asyncio
 import os
 import signal
 import sys
+from contextlib import asynccontextmanager
 
 import pytest
 
@@ -124,35 +125,58 @@ async def test_notifications_that_another_client_has_taken_are_in_use(bluez):
     assert_complete(watch.sequences(GRIP))
 
 
-async def test_a_second_pitchbend_waits_until_the_first_lets_go(bluez):
-    first = await asyncio.create_subprocess_exec(
+@asynccontextmanager
+async def second_pitchbend():
+    """Another program of this machine that streams from the forearm sensor until it is told to stop, or killed."""
+    process = await asyncio.create_subprocess_exec(
         sys.executable, "-c", SECOND, stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.PIPE
     )
-    assert await first.stdout.readline() == b"streaming\n"
-    async with watching(BleSource(BOTH, timing=HURRIED)) as watch:
+    assert await process.stdout.readline() == b"streaming\n"
+    try:
+        yield process
+    finally:
+        if process.returncode is None:
+            process.kill()
+        await process.wait()
+
+
+async def test_a_second_pitchbend_waits_until_the_first_lets_go(bluez):
+    async with second_pitchbend() as first, watching(BleSource(BOTH, timing=HURRIED)) as watch:
         await watch.link(ARM, LinkState.SEARCHING, LinkReason.IN_USE)
         await streaming(watch, GRIP)
         with pytest.raises(RadioError) as caught:
             await identify(ARM, timing=HURRIED)
         assert caught.value.reason is LinkReason.IN_USE
         assert not watch.packets(ARM)
-        assert (await bluez.state(0)).n_listeners == 1
+        before = (await bluez.state(0)).commands
         first.stdin.write(b"\n")
         assert await first.wait() == 0
         await streaming(watch, ARM)
-    assert (await bluez.state(0)).commands == ["01", "00", "01", "00"]
+    after = (await bluez.state(0)).commands[len(before) :]
+    assert after[:3] == ["00", "01", "00"]  # the first stopped its own stream before the second began one
 
 
 async def test_a_second_pitchbend_that_dies_lets_go_as_well(bluez):
-    first = await asyncio.create_subprocess_exec(
-        sys.executable, "-c", SECOND, stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.PIPE
-    )
-    assert await first.stdout.readline() == b"streaming\n"
-    async with watching(BleSource(ONE, timing=HURRIED)) as watch:
+    async with second_pitchbend() as first, watching(BleSource(ONE, timing=HURRIED)) as watch:
         await watch.link(ARM, LinkState.SEARCHING, LinkReason.IN_USE)
         first.kill()
         await first.wait()
         await streaming(watch, ARM)
+
+
+@pytest.mark.parametrize("gather", [False, True])
+async def test_one_that_another_program_listens_to_is_left_to_it(bluez, gather):
+    await bluez.tell("leave_connected", index=0)
+    await bluez.tell("listen_elsewhere", index=0, on=True)
+    source = BleSource({} if gather else BOTH, gather=gather, timing=HURRIED)
+    async with watching(source) as watch:
+        await watch.link(ARM, LinkState.SEARCHING, LinkReason.IN_USE)
+        await streaming(watch, GRIP)
+        assert (await bluez.state(0)).connected  # nobody was thrown out
+        assert (await bluez.state(0)).commands == []
+        await bluez.tell("listen_elsewhere", index=0, on=False)
+        await streaming(watch, ARM)
+    assert (await bluez.state(0)).n_connects == 0
 
 
 async def test_a_permission_that_is_given_is_used_at_once(tmp_path):

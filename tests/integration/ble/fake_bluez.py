@@ -288,6 +288,12 @@ class Faults:
         """The sensor hangs: connected, nothing sent."""
         self._bluez.devices[index].sensor.silent = on
 
+    def listen_elsewhere(self, index: int, on: bool) -> None:
+        """Another program asks for the samples, or leaves the bus."""
+        listeners = self._bluez.devices[index].data.listeners
+        (listeners.add if on else listeners.discard)("another program")
+        self._bluez.devices[index].listeners_changed()
+
     def rest(self, index: int, on: bool) -> None:
         """The sensor lies on a table, or is turned about in a hand."""
         self._bluez.devices[index].sensor.at_rest = on
