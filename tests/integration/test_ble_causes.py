@@ -7,6 +7,7 @@ import os
 import signal
 import sys
 from contextlib import asynccontextmanager
+from dataclasses import replace
 
 import pytest
 
@@ -66,6 +67,27 @@ async def test_one_that_was_heard_weakly_is_out_of_range(bluez):
         await streaming(watch, ARM)
         await bluez.tell("drop", index=0)
         await watch.link(ARM, LinkState.LOST, LinkReason.DROPPED)  # nothing tells why
+
+
+async def test_what_is_known_of_it_goes_on_being_said_while_it_is_away(bluez):
+    await bluez.tell("signal", index=0, rssi_dbm=-91)
+    async with watching(BleSource(BOTH, timing=HURRIED)) as watch:
+        await streaming(watch, ARM, GRIP)
+        for index in (0, 1):
+            await bluez.tell("advertise", index=index, on=False)
+            await bluez.tell("drop", index=index)
+        await watch.link(GRIP, LinkState.SEARCHING, LinkReason.NOT_FOUND)
+        await watch.link(ARM, LinkState.SEARCHING, LinkReason.OUT_OF_RANGE)
+    assert (LinkState.SEARCHING, LinkReason.NOT_FOUND) not in watch.links(ARM)
+
+
+async def test_one_that_was_heard_weakly_and_never_connected_is_out_of_range(bluez):
+    await bluez.tell("signal", index=0, rssi_dbm=-91)
+    await bluez.tell("fail_connects", index=0, n=1_000)
+    async with watching(BleSource(ONE, timing=HURRIED)) as watch:
+        await watch.link(ARM, LinkState.LOST, LinkReason.CONNECT_FAILED)
+        await bluez.tell("advertise", index=0, on=False)
+        await watch.link(ARM, LinkState.SEARCHING, LinkReason.OUT_OF_RANGE)
 
 
 async def test_a_signal_measured_otherwise_counts_as_well(bluez):
@@ -205,7 +227,7 @@ async def test_an_adapter_that_is_plugged_in_is_used_at_once(bus, kernel_adapter
 async def test_what_is_cured_is_no_longer_said(bluez):
     await bluez.tell("power", on=False)
     await bluez.tell("advertise", index=0, on=False)
-    async with watching(BleSource(ONE, timing=HURRIED)) as watch:
+    async with watching(BleSource(ONE, timing=replace(HURRIED, not_found_s=60.0))) as watch:
         await watch.link(ARM, LinkState.SEARCHING, LinkReason.ADAPTER_OFF)
         await bluez.tell("power", on=True)
-        await watch.until(lambda: watch.links(ARM)[-1][1] is not LinkReason.ADAPTER_OFF)
+        await watch.until(lambda: watch.links(ARM)[-1] == (LinkState.SEARCHING, LinkReason.NONE))
