@@ -31,7 +31,7 @@ from sensors.events import (
 from sensors.ids import Move, Role
 from sensors.sources.base import Source, controls_of
 from server import views
-from server.advice import link_advice, move_refused_advice, recorder_advice, source_advice
+from server.advice import link_advice, move_refused_advice, reason_advice, recorder_advice, source_advice
 from server.choosing.choice import Choice
 from server.choosing.sentences import no_choice_advice
 from server.hub import Hub
@@ -102,6 +102,7 @@ class Engine:
         self._choice = choice or Choice(is_open=False, on_made=lambda _: None)
         self._tell = tell
         self._troubles = Troubles()
+        self._told_trouble = LinkReason.NONE
         self._can_choose = False
         self._make_pipeline = make_pipeline
         self._pipeline = make_pipeline()
@@ -333,8 +334,14 @@ class Engine:
         )
 
     def _publish_choice(self) -> None:
-        if self._can_choose:
-            self.hub.publish(ChoosingMessage(choosing=self._choice.view(self._time.now_ns())))
+        if not self._can_choose:
+            return
+        view = self._choice.view(self._time.now_ns())
+        if view.trouble is not self._told_trouble:
+            self._told_trouble = view.trouble
+            if view.trouble is not LinkReason.NONE:
+                self._tell(reason_advice(view.trouble))
+        self.hub.publish(ChoosingMessage(choosing=view))
 
     def _publish_sensors(self) -> None:
         health = [one for one in self._pipeline.health(self._time.now_ns()) if one.role is not Role.SPARE]

@@ -247,6 +247,10 @@ async def test_a_radio_that_is_off_is_told_while_choosing():
         view = await stand.view()
         assert view["trouble"] == "adapter_off"
         assert "Bluetooth is switched off" in view["instruction"]
+        stand.source.say(A, Role.SPARE)
+        await stand.heard()
+        (told,) = stand.told  # in the terminal, once
+        assert told.startswith("Bluetooth is switched off on this computer. Switch it on")
 
 
 async def test_a_late_page_sees_the_choice():
