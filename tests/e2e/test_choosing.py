@@ -65,7 +65,7 @@ async def test_the_one_that_moves_lights_up_and_a_tap_gives_it_its_place(
     lit, dark = [await card(page, s).evaluate("(e) => getComputedStyle(e).backgroundColor") for s in (B, A)]
     assert lit != dark
     await expect(page.get_by_text("Reed B is moving.")).to_have_count(1)
-    await shoot(page, f"choosing-{screen}")
+    await shoot(page, f"choosing-{screen}", published=screen == "phone")
     await card(page, B).get_by_role("button", name="Forearm").click()
     assert await asked(feed) == {"type": "place", "sensor": B, "role": "forearm"}
     await show(feed, choosing(candidate("A", **MOVING), candidate("B", role=Role.FOREARM)))

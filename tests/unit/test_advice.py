@@ -62,6 +62,12 @@ def test_a_state_without_a_reason(state):
         assert_plain(text)
 
 
+def test_a_sensor_that_a_phone_holds_is_thought_of():
+    """It does not advertise, so nothing tells it from one that is off."""
+    for reason in (LinkReason.NOT_FOUND, LinkReason.CONNECT_FAILED):
+        assert "phone" in advice.reason_advice(reason)
+
+
 def test_only_what_is_tried_again_is_said_to_be():
     again = "goes on by itself"
     assert again in advice.link_advice(LinkState.LOST, LinkReason.DROPPED)
