@@ -150,6 +150,7 @@ async def test_other_sensors_and_an_exchange_are_one_tap_away(open_page: OpenPag
     )
     page = await open_page()
     await expect(page.get_by_test_id("bend-figure")).to_have_text("0°")
+    assert await violations(page) == []
     await page.get_by_role("button", name="Other sensors").click()
     assert await asked(feed) == {"type": "choose", "open": True}
     await page.get_by_role("button", name="Exchange forearm and club").click()

@@ -109,6 +109,12 @@ class Stand:
         await self.source.taken()
         return await drain(self.mailbox)
 
+    async def paired(self):
+        """A remembered pair streams."""
+        self.source.place({A: Role.FOREARM, B: Role.CLUB})
+        self.source.stream(0.5)
+        await self.heard()
+
     async def view(self):
         """What a page shows now."""
         return [m for m in await self.heard() if m["type"] == "choosing"][-1]["choosing"]
@@ -163,9 +169,7 @@ async def test_a_pair_that_is_exchanged_is_remembered_and_voids_the_fit():
     stand = Stand(is_open=False)
     source = stand.source
     async with stand.running():
-        source.place({A: Role.FOREARM, B: Role.CLUB})
-        source.stream(0.5)
-        await stand.heard()
+        await stand.paired()
         assert stand.made == [{Role.FOREARM: A, Role.CLUB: B}]
         assert stand.engine.begin_move(Move.STILL) is None
         source.stream(3.0)
@@ -184,9 +188,7 @@ async def test_other_sensors_can_be_chosen_in_the_middle_of_a_practice():
     stand = Stand(is_open=False)
     source = stand.source
     async with stand.running():
-        source.place({A: Role.FOREARM, B: Role.CLUB})
-        source.stream(0.5)
-        await stand.heard()
+        await stand.paired()
         assert await stand.do(ChooseMessage(open=True)) is None
         source.say(C, Role.SPARE)
         source.stream(1.0, turning=(C,))
