@@ -61,10 +61,11 @@ from fusion.sync import Anchor, Sync
 from fusion.ticks import TICK_S, by_tick, tick_of
 from sensors.events import DrillSet, LookAheadSet, MoveEnd, MoveStart, PlayerSet, SensorInfo, SourceEvent, TrimSet
 from sensors.health import SensorHealth
-from sensors.ids import Move, Role, SensorId, Side
+from sensors.ids import PAIR, Move, Role, SensorId, Side
 from sensors.ingest import Ingest
 from sensors.profiles.registry import profile_named
 from sensors.readings import Gap, ImuBlock
+from sensors.trim import Trim
 
 _MISSING_AFTER_S = 0.4
 """A sensor silent for so long while the other reports is missing."""
@@ -77,7 +78,10 @@ _RECENT_S = ADDRESS_REST_S + 2 * TICK_S
 
 
 class Pipeline:
-    """One practice: one player, one pair of sensors, one drill at a time."""
+    """One practice: one player, one pair of sensors, one drill at a time.
+
+    Sensors worn elsewhere may be in the stream: they are decoded and counted for their health, and move no number.
+    """
 
     def __init__(self, drill: Drill, *, series: bool = False) -> None:
         self._desk = Desk(drill)
@@ -87,6 +91,8 @@ class Pipeline:
         self._tracks: dict[Role, SensorTrack] = {}
         self._trimmings: dict[Role, Trimming] = {}
         self._worn: dict[Role, SensorId] = {}
+        self._trims: dict[SensorId, tuple[Trim, float]] = {}
+        """The calibration in force for each sensor, wherever it is worn, and how far its offset may have wandered since."""
         self._seen_s: dict[Role, float] = {}
         self._pairing = Pairing()
         self._sync = Sync()
@@ -133,12 +139,8 @@ class Pipeline:
         items = self._ingest.push(event)
         out = self._event(event)
         for item in items:
-            match item:
-                case Gap():
-                    if item.restarted:
-                        self._restart(self._ingest.role_of(item.sensor))
-                case ImuBlock():
-                    out.extend(self._block(item))
+            if item.sensor in self._worn.values():
+                out.extend(self._item(item))
         return tuple(out)
 
     def _event(self, event: SourceEvent) -> list[Output]:
@@ -164,6 +166,13 @@ class Pipeline:
                 pass
         return out
 
+    def _item(self, item: ImuBlock | Gap) -> list[Output]:
+        if isinstance(item, ImuBlock):
+            return self._block(item)
+        if item.restarted:
+            self._restart(self._ingest.role_of(item.sensor))
+        return []
+
     @property
     def _side(self) -> Side:
         return self.player.lead_side if self.player is not None else Side.LEFT
@@ -173,18 +182,36 @@ class Pipeline:
         worn = self._worn.get(info.role)
         if worn == info.sensor:
             return
+        for role in [role for role, sensor in self._worn.items() if sensor == info.sensor]:
+            self._take_off(role)
+        if info.role not in PAIR:
+            return
         self._worn[info.role] = info.sensor
         rate_hz = profile_named(info.profile).nominal_rate_hz
         self._tracks[info.role] = SensorTrack(rate_hz)
         self._trimmings[info.role] = Trimming(rate_hz)
+        if info.sensor in self._trims:
+            self._tracks[info.role].use(*self._trims[info.sensor])
         if worn is not None:
             self._fit, self._swing = FitSession(), None
             self._restart(info.role)
 
+    def _take_off(self, role: Role) -> None:
+        """The sensor there is worn elsewhere from now on: what was learnt of this place no longer holds."""
+        self._restart(role)
+        self._fit, self._swing = FitSession(), None
+        del self._worn[role], self._tracks[role], self._trimmings[role]
+        self._seen_s.pop(role, None)
+
+    def _use(self, sensor: SensorId, role: Role, trim: Trim, offset_sd_rad_s: float) -> None:
+        self._trims[sensor] = (trim, offset_sd_rad_s)
+        self._tracks[role].use(trim, offset_sd_rad_s)
+
     def _stored_trim(self, event: TrimSet) -> None:
+        self._trims[event.sensor] = (event.trim, _STORED_OFFSET_RAD_S)
         for role, sensor in self._worn.items():
             if sensor == event.sensor:
-                self._tracks[role].use(event.trim, _STORED_OFFSET_RAD_S)
+                self._use(sensor, role, event.trim, _STORED_OFFSET_RAD_S)
 
     def _set_drill(self, event: DrillSet) -> DrillNews:
         try:
@@ -220,7 +247,7 @@ class Pipeline:
                     continue
                 if not result.complete and result.trim.gyr_scale_sd >= self._tracks[role].trim.gyr_scale_sd:
                     continue  # what is in force, perhaps stored, is better
-                self._tracks[role].use(result.trim, _FRESH_OFFSET_RAD_S)
+                self._use(self._worn[role], role, result.trim, _FRESH_OFFSET_RAD_S)
                 if result.complete:
                     found = TrimFound(arrival_ns=progress.arrival_ns, sensor=self._worn[role], trim=result.trim)
                     out.append(found)
@@ -365,7 +392,7 @@ class Pipeline:
                 return None
             rests[role] = rest
         middle = bisect.bisect_left(recent, end_s - rest_s / 2, key=lambda pair: pair[0])
-        if len(rests) < len(Role) or recent[middle][0] - (end_s - rest_s / 2) > 0.05:
+        if len(rests) < len(PAIR) or recent[middle][0] - (end_s - rest_s / 2) > 0.05:
             return None
         return middle, rests
 

@@ -35,6 +35,18 @@ class SensorInfo:
     firmware: str = ""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SensorPlaced:
+    """A sensor is expected at a place: before it has been heard for the first time, and when it is given another.
+
+    So that it can be listed, with what stands in the way of it, before it has ever introduced itself.
+    """
+
+    arrival_ns: int
+    sensor: SensorId
+    role: Role
+
+
 class LinkState(StrEnum):
     """Where the radio link to one sensor stands."""
 
@@ -53,13 +65,24 @@ class LinkReason(StrEnum):
     NONE = "none"
     NOT_FOUND = "not_found"
     DROPPED = "dropped"
+    """The link went down, and nothing tells why."""
+    OUT_OF_RANGE = "out_of_range"
+    """The link went down, or the sensor is not heard, and it was heard weakly before."""
+    SWITCHED_OFF = "switched_off"
+    """The sensor itself ended the link."""
+    BATTERY_EMPTY = "battery_empty"
+    """The link went down, or the sensor is not heard, and its battery was nearly empty."""
     SILENT = "silent"
     """Connected, yet no packet for two seconds."""
     CONNECT_FAILED = "connect_failed"
+    IN_USE = "in_use"
+    """Another program of this machine holds it."""
     WRONG_DEVICE = "wrong_device"
     """It lacks the service or characteristic that its profile needs."""
     ADAPTER_OFF = "adapter_off"
     NO_ADAPTER = "no_adapter"
+    SERVICE_OFF = "service_off"
+    """The system's Bluetooth service does not run."""
     PERMISSION_DENIED = "permission_denied"
     END_OF_RECORDING = "end_of_recording"
 
@@ -143,6 +166,7 @@ class LookAheadSet:
 SourceEvent = (
     RawPacket
     | SensorInfo
+    | SensorPlaced
     | LinkChange
     | BatteryLevel
     | MoveStart

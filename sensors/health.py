@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import dataclass, field
 
-from sensors.events import BatteryLevel, LinkChange, LinkReason, LinkState, SensorInfo, SourceEvent
+from sensors.battery import BatteryState, battery_state
+from sensors.events import BatteryLevel, LinkChange, LinkReason, LinkState, SensorInfo, SensorPlaced, SourceEvent
 from sensors.ids import Role, SensorId
 from sensors.readings import Gap, Malformed, Reading
 
@@ -28,6 +29,7 @@ class SensorHealth:
     n_lost: int
     n_malformed: int
     battery_pct: int | None
+    battery: BatteryState = BatteryState.UNKNOWN
 
 
 @dataclass(slots=True)
@@ -40,6 +42,7 @@ class _Entry:
     n_lost: int = 0
     n_malformed: int = 0
     battery_pct: int | None = None
+    battery: BatteryState = BatteryState.UNKNOWN
     recent: deque[tuple[int, int]] = field(default_factory=deque)
     """(arrival_ns, samples) of the packets of the last while."""
 
@@ -56,15 +59,27 @@ class HealthLog:
         entry.role, entry.name = info.role, info.name
 
     def note(self, event: SourceEvent) -> None:
-        """Take in a link change or a battery level."""
+        """Take in a place, a link change or a battery level."""
         match event:
+            case SensorPlaced():
+                self._place(event)
             case LinkChange() if event.sensor in self._entries:
                 entry = self._entries[event.sensor]
                 entry.state, entry.reason = event.state, event.reason
             case BatteryLevel() if event.sensor in self._entries:
-                self._entries[event.sensor].battery_pct = event.battery_pct
+                entry = self._entries[event.sensor]
+                entry.battery_pct = event.battery_pct
+                entry.battery = battery_state(event.battery_pct, before=entry.battery)
             case _:
                 pass
+
+    def _place(self, placed: SensorPlaced) -> None:
+        """One that has not been heard yet is listed all the same."""
+        entry = self._entries.get(placed.sensor)
+        if entry is None:
+            self._entries[placed.sensor] = _Entry(role=placed.role, name="", state=LinkState.SEARCHING)
+        else:
+            entry.role = placed.role
 
     def count(self, item: Reading | Gap | Malformed) -> None:
         """Take in a decoded item of a sensor that has been introduced."""
@@ -96,6 +111,7 @@ class HealthLog:
                 n_lost=entry.n_lost,
                 n_malformed=entry.n_malformed,
                 battery_pct=entry.battery_pct,
+                battery=entry.battery,
             )
             for sensor, entry in entries
         )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import NewType
+from typing import Final, NewType
 
 SensorId = NewType("SensorId", str)
 """Stable name of one physical sensor: its radio address, or an invented name for a virtual one."""
@@ -16,6 +16,17 @@ class Role(StrEnum):
     """Back of the lead forearm, just above the wrist."""
     CLUB = "club"
     """Club grip, just below the hands."""
+    LEAD_UPPER_ARM = "lead_upper_arm"
+    TRAIL_FOREARM = "trail_forearm"
+    PELVIS = "pelvis"
+    SPARE = "spare"
+    """Worn nowhere (yet): it streams so that a person can tell it from the others."""
+
+
+PAIR: Final = (Role.FOREARM, Role.CLUB)
+"""The places that the angles are computed from. Sensors worn elsewhere are recorded, and followed by their health."""
+WORN: Final = tuple(role for role in Role if role is not Role.SPARE)
+"""The places a sensor can be given."""
 
 
 class Side(StrEnum):

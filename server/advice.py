@@ -11,15 +11,21 @@ from typing import Final, assert_never
 from fusion.outputs import Doubt, Verdict
 from sensors.errors import RadioError, RecorderError, RecordingError, SensorsError, UnknownProfile
 from sensors.events import LinkReason, LinkState
+from server.radio_advice import machine_advice
 
 _RETRIED: Final = frozenset(
     {
         LinkReason.NOT_FOUND,
         LinkReason.DROPPED,
+        LinkReason.OUT_OF_RANGE,
+        LinkReason.SWITCHED_OFF,
+        LinkReason.BATTERY_EMPTY,
         LinkReason.SILENT,
         LinkReason.CONNECT_FAILED,
+        LinkReason.IN_USE,
         LinkReason.ADAPTER_OFF,
         LinkReason.NO_ADAPTER,
+        LinkReason.SERVICE_OFF,
     }
 )
 """Nothing needs to be started again once the person has put these right."""
@@ -30,7 +36,7 @@ def link_advice(state: LinkState, reason: LinkReason) -> str:
     if reason is LinkReason.NONE:
         return _state_advice(state)
     text = reason_advice(reason)
-    if state in {LinkState.SEARCHING, LinkState.LOST} and reason in _RETRIED:
+    if state in {LinkState.SEARCHING, LinkState.CONNECTING, LinkState.LOST} and reason in _RETRIED:
         return text + " Pitchbend goes on by itself."
     return text
 
@@ -49,15 +55,27 @@ def _state_advice(state: LinkState) -> str:
             assert_never(state)
 
 
-def reason_advice(reason: LinkReason) -> str:  # noqa: C901, PLR0911  # a table: one case a member, checked to be complete
+def reason_advice(reason: LinkReason) -> str:  # noqa: C901, PLR0911, PLR0912  # a table: one case a member, checked to be complete
     """Say why a link is not up, and what to do."""
     match reason:
         case LinkReason.NONE:
             return ""
         case LinkReason.NOT_FOUND:
-            return "The sensor is not in sight. Switch it on, check its battery and bring it near."
+            return (
+                "The sensor is not in sight. Switch it on, check its battery and bring it near. "
+                "If another program or phone is connected to it, close that."
+            )
         case LinkReason.DROPPED:
-            return "The sensor went out of reach or off. Bring it near and see that it is on."
+            return "The link to the sensor broke off. Bring it near and see that it is on and charged."
+        case LinkReason.OUT_OF_RANGE:
+            return (
+                "The sensor is out of range: it was heard only weakly. Come nearer, within a few metres, "
+                "and keep bodies and bags from between it and this computer."
+            )
+        case LinkReason.SWITCHED_OFF:
+            return "The sensor ended the link itself. If it was switched off, switch it on again."
+        case LinkReason.BATTERY_EMPTY:
+            return "The sensor's battery was nearly empty, and it has gone. Charge or change the battery."
         case LinkReason.SILENT:
             return "The sensor is connected but sends nothing. Switch it off and on again."
         case LinkReason.CONNECT_FAILED:
@@ -67,15 +85,13 @@ def reason_advice(reason: LinkReason) -> str:  # noqa: C901, PLR0911  # a table:
             )
         case LinkReason.WRONG_DEVICE:
             return "This device is not a sensor that Pitchbend can read. Choose another with `pitchbend scan`."
-        case LinkReason.ADAPTER_OFF:
-            return "Bluetooth is switched off on this computer. Switch it on."
-        case LinkReason.NO_ADAPTER:
-            return "This computer has no working Bluetooth. Plug in an adapter, or start its Bluetooth service."
-        case LinkReason.PERMISSION_DENIED:
+        case LinkReason.IN_USE:
             return (
-                "This computer does not let Pitchbend use Bluetooth. "
-                "Allow it in the system's privacy settings, then start again."
+                "Another program on this computer is using this sensor, perhaps a second Pitchbend. "
+                "Close it there, or choose another sensor."
             )
+        case LinkReason.ADAPTER_OFF | LinkReason.NO_ADAPTER | LinkReason.SERVICE_OFF | LinkReason.PERMISSION_DENIED:
+            return machine_advice(reason)
         case LinkReason.END_OF_RECORDING:
             return "The recording is over."
         case _:

@@ -28,6 +28,7 @@ from fusion.outputs import (
 from fusion.pipeline import Pipeline
 from sensors.errors import SensorsError
 from sensors.events import (
+    BatteryLevel,
     DrillSet,
     LinkChange,
     LinkReason,
@@ -36,12 +37,22 @@ from sensors.events import (
     PlayerSet,
     RawPacket,
     SensorInfo,
+    SensorPlaced,
     SourceEvent,
 )
-from sensors.ids import Move
-from sensors.sources.base import Source
+from sensors.ids import Move, Role
+from sensors.sources.base import Source, controls_of
 from server import views
-from server.advice import drill_refused_advice, link_advice, move_refused_advice, recorder_advice, source_advice
+from server.advice import (
+    drill_refused_advice,
+    link_advice,
+    move_refused_advice,
+    reason_advice,
+    recorder_advice,
+    source_advice,
+)
+from server.choosing.choice import Choice
+from server.choosing.sentences import no_choice_advice
 from server.drills import DrillText, catalogue, default_drill
 from server.hub import Hub
 from server.present import Present
@@ -49,7 +60,19 @@ from server.source_time import SourceTime
 from server.tape import Tape
 from server.trim_advice import not_kept_advice
 from server.trims import TrimStore
-from server.wire import CueMessage, EndMessage, ProblemMessage, SensorsMessage, SourceView
+from server.troubles import Troubles
+from server.wire import (
+    BlinkMessage,
+    ChooseMessage,
+    ChoosingMessage,
+    CueMessage,
+    EndMessage,
+    PlaceMessage,
+    ProblemMessage,
+    SensorsMessage,
+    SourceView,
+    SwapMessage,
+)
 
 _log = logging.getLogger(__name__)
 
@@ -65,7 +88,8 @@ class Engine:
     """`await run()` plays the source and then keeps the state for late joiners, until cancelled.
 
     `player` goes in front of a live source's own events; calibrations made live are kept in `trims`. With `repeat` each end
-    of the source is a new beginning.
+    of the source is a new beginning. `choice` lets a person choose among the sensors in reach, and is told what they chose.
+    `tell` is told, a sentence at a time, what the terminal should show.
     `make_pipeline`, `clock_ns` and `sleep` are for tests.
     """
 
@@ -79,6 +103,8 @@ class Engine:
         tape: Tape | None = None,
         trims: TrimStore | None = None,
         drill: DrillText | None = None,
+        choice: Choice | None = None,
+        tell: Callable[[str], None] = lambda _: None,
         make_pipeline: Callable[[], Pipeline] = default_pipeline,
         clock_ns: Callable[[], int] = time.monotonic_ns,
         sleep: Callable[[float], Awaitable[None]] = asyncio.sleep,
@@ -96,6 +122,11 @@ class Engine:
         self._lead_s = 0.0
         self._tape = tape or Tape(None)
         self._trims = trims
+        self._choice = choice or Choice(is_open=False, on_made=lambda _: None)
+        self._tell = tell
+        self._troubles = Troubles()
+        self._told_trouble = LinkReason.NONE
+        self._can_choose = False
         self._make_pipeline = make_pipeline
         self._pipeline = make_pipeline()
         self._time = SourceTime(clock_ns, speed=None if self._live else view.speed)
@@ -149,6 +180,25 @@ class Engine:
             self._take(LookAheadSet(arrival_ns=self._time.now_ns(), lead_s=self._lead_s))
             self._publish_drill()
 
+    async def choose(self, message: ChooseMessage | PlaceMessage | SwapMessage | BlinkMessage) -> ProblemMessage | None:
+        """Somebody chooses among the sensors; gives the reason when that cannot be."""
+        choice, over = self._choice, self.hub.present.ended
+        if not self._can_choose or over:
+            return ProblemMessage(code="no_choice", text=no_choice_advice(over=over))
+        match message:
+            case ChooseMessage(open=True):
+                problem = choice.begin(over=over)
+            case ChooseMessage():
+                problem = choice.end()
+            case PlaceMessage():
+                problem = choice.place(message.sensor, message.role)
+            case SwapMessage():
+                problem = choice.swap()
+            case BlinkMessage():
+                return await choice.blink(message.sensor)
+        self._publish_choice()
+        return problem
+
     async def _play(self) -> None:
         while True:
             n_before = self.n_events
@@ -168,6 +218,10 @@ class Engine:
 
     async def _play_once(self) -> None:
         async with self._make_source() as source:
+            controls = controls_of(source)
+            self._can_choose = self._live and controls is not None
+            self._choice.attach(controls)
+            self._publish_choice()
             async for event in source:
                 self._take(event)
                 await asyncio.sleep(0)  # the senders' turn, also within a burst
@@ -185,6 +239,8 @@ class Engine:
                 self._hush()
             self._heard = False
             self._publish_sensors()
+            if self._choice.is_open:
+                self._publish_choice()
 
     def _take(self, event: SourceEvent) -> None:
         last_ns = self._time.last_ns
@@ -194,7 +250,13 @@ class Engine:
             # A packet that was already on its way here when the page's tap was stamped: order of arrival is the order here.
             event = replace(event, arrival_ns=last_ns)
             self.n_bad_stamps += 1
-        self._push(event)
+        to_show = self._choice.push(event)
+        for passed in self._choice.curtain.passed(event):
+            self._push(passed)
+        if isinstance(event, SensorPlaced):
+            self._choice.placed()
+        if to_show:
+            self._publish_choice()
 
     def _open(self, arrival_ns: int) -> None:
         """What was chosen before the first event goes in front of it."""
@@ -210,24 +272,35 @@ class Engine:
         self._record(event)
         self.n_events += 1
         outputs = self._pipeline.push(event)
-        match event:
-            case RawPacket():
-                self.n_packets += 1
-            case PlayerSet():
-                self._set_player(event)
-            case SensorInfo():
-                if self.hub.present.solved(f"sensor:{event.sensor}"):
-                    self.hub.renew()
-            case LinkChange():
-                self._note_link(event)
-            case _:
-                pass
+        self._note(event)
         for output in outputs:
             if not isinstance(output, Readout | Series):  # a series is never asked for here
                 self._publish_event(output)
         for output in outputs:
             if isinstance(output, Readout):  # after the events of the same instant, the cue above all
                 self._publish_frame(output)
+
+    def _note(self, event: SourceEvent) -> None:
+        """What an event means for the pages beside what the pipeline makes of it."""
+        match event:
+            case RawPacket():
+                self.n_packets += 1
+            case PlayerSet():
+                self._set_player(event)
+            case SensorInfo():
+                fit = views.fit_view(self._pipeline.fit)
+                void = fit != self.hub.present.fit  # another sensor in its place, or the same in another's
+                self.hub.present.fit = fit
+                if self.hub.present.solved(f"sensor:{event.sensor}") or void:
+                    self.hub.renew()
+            case LinkChange():
+                self._note_link(event)
+            case SensorPlaced():
+                self._publish_sensors()
+            case BatteryLevel():
+                self._note_battery(event)
+            case _:
+                pass
 
     def _record(self, event: SourceEvent) -> None:
         error = self._tape.write(event)
@@ -244,12 +317,25 @@ class Engine:
 
     def _note_link(self, change: LinkChange) -> None:
         """Show a change at once. A sensor that was never connected is in no list yet, so its trouble is told in words."""
-        known = {health.sensor for health in self._pipeline.health(change.arrival_ns)}
-        if change.sensor in known:
+        health = self._pipeline.health(change.arrival_ns)
+        for sentence in self._troubles.links(health):
+            self._tell(sentence)
+        if any(one.sensor == change.sensor for one in health):
             self._publish_sensors()
         elif change.reason is not LinkReason.NONE:
             text = f"Sensor {change.sensor}: {link_advice(change.state, change.reason)}"
             self.hub.publish(ProblemMessage(code=f"sensor:{change.sensor}", text=text))
+
+    def _note_battery(self, level: BatteryLevel) -> None:
+        """Tell a battery that runs down, before the first swing as during the practice; in a replay it is past."""
+        for news in self._troubles.batteries(self._pipeline.health(level.arrival_ns)):
+            code = f"battery:{news.sensor}"
+            if not news.text:
+                if self.hub.present.solved(code):
+                    self.hub.renew()
+            elif self._live:
+                self.hub.publish(ProblemMessage(code=code, text=news.text))
+                self._tell(news.text)
 
     def _keep_trim(self, found: TrimFound) -> None:
         """Keep a new calibration for the next practice; what a recording says was kept when it was made."""
@@ -314,8 +400,18 @@ class Engine:
             )
         )
 
+    def _publish_choice(self) -> None:
+        if not self._can_choose:
+            return
+        view = self._choice.view(self._time.now_ns())
+        if view.trouble is not self._told_trouble:
+            self._told_trouble = view.trouble
+            if view.trouble is not LinkReason.NONE:
+                self._tell(reason_advice(view.trouble))
+        self.hub.publish(ChoosingMessage(choosing=view))
+
     def _publish_sensors(self) -> None:
-        health = self._pipeline.health(self._time.now_ns())
+        health = [one for one in self._pipeline.health(self._time.now_ns()) if one.role is not Role.SPARE]
         before = {view.sensor: view for view in self.hub.present.sensors}
         self.hub.publish(SensorsMessage(sensors=[views.sensor_view(one, before.get(one.sensor)) for one in health]))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from server.mailbox import MAX_EVENTS, Mailbox
 from server.present import Present
-from server.wire import FrameMessage, SensorsMessage, ServerMessage
+from server.wire import ChoosingMessage, FrameMessage, SensorsMessage, ServerMessage
 
 
 class Hub:
@@ -47,8 +47,8 @@ class Hub:
             match message:
                 case FrameMessage():
                     mailbox.put_frame(message.seq, text)
-                case SensorsMessage():
-                    mailbox.put_sensors(text)
+                case SensorsMessage() | ChoosingMessage():
+                    mailbox.put_newest(message.type, text)
                 case _:
                     mailbox.put_event(text)
 

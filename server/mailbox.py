@@ -1,4 +1,4 @@
-"""What waits for one client. Rule 1: events are never skipped. Rule 2: of frames and of sensor health only the newest waits.
+"""What waits for one client. Rule 1: events are never skipped. Rule 2: of frames and of sensor lists only the newest waits.
 
 Rule 3: nothing old follows something new, so an event throws away the frame that was made before it.
 Rule 4: everything is bounded; a client that does not take its events is given up, and comes back to a fresh hello.
@@ -28,7 +28,8 @@ class Mailbox:
         self._max_events = max_events
         self._events: deque[str] = deque()
         self._frame: tuple[int, str] | None = None
-        self._sensors: str | None = None
+        self._newest: dict[str, str] = {}
+        """By kind, what is worth sending only in its newest form; the order is that of the first to come."""
         self._wake = asyncio.Event()
         self._acknowledges = False
         self._on_the_way: deque[int] = deque()
@@ -36,7 +37,7 @@ class Mailbox:
     @property
     def has_mail(self) -> bool:
         """Whether `take` would give something at once."""
-        return bool(self._events) or self._sensors is not None or self._frame is not None
+        return bool(self._events) or bool(self._newest) or self._frame is not None
 
     @property
     def n_waiting(self) -> int:
@@ -56,7 +57,7 @@ class Mailbox:
         if self.overflowed.is_set() or len(self._events) >= self._max_events:
             self.n_dropped += 1
             self._events.clear()
-            self._sensors = None
+            self._newest.clear()
             self.overflowed.set()
             return
         self._events.append(text)
@@ -72,10 +73,10 @@ class Mailbox:
         self._frame = (seq, text)
         self._wake.set()
 
-    def put_sensors(self, text: str) -> None:
-        """Replace the waiting sensor health."""
+    def put_newest(self, kind: str, text: str) -> None:
+        """Replace what waits of this kind (sensor health, sensors to choose from)."""
         if not self.overflowed.is_set():
-            self._sensors = text
+            self._newest[kind] = text
             self._wake.set()
 
     def acknowledge(self, seq: int) -> None:
@@ -95,9 +96,8 @@ class Mailbox:
     def _next(self) -> str | None:
         if self._events:
             return self._events.popleft()
-        if self._sensors is not None:
-            text, self._sensors = self._sensors, None
-            return text
+        if self._newest:
+            return self._newest.pop(next(iter(self._newest)))
         if self._frame is not None:
             (seq, text), self._frame = self._frame, None
             if self._acknowledges:

@@ -8,6 +8,8 @@ from typing import Final
 from sensors.record.writer import program_version
 from server.wire import (
     PROTOCOL_VERSION,
+    ChoosingMessage,
+    ChoosingView,
     CourseView,
     DrillChoice,
     DrillMessage,
@@ -31,7 +33,10 @@ KEPT_PROBLEMS: Final = 8
 
 
 class Present:
-    """Follows what is published. `player` and `recording` have no message of their own: set them, then renew the hello."""
+    """Follows what is published.
+
+    `player`, `recording` and a `fit` that has become void have no message of their own: set them, then renew the hello.
+    """
 
     def __init__(
         self,
@@ -52,26 +57,29 @@ class Present:
         self.recording = recording
         self.ended = False
         """The source has nothing more to give."""
-        self._fit = FitView(complete=False, taken=[])
+        self.fit = FitView(complete=False, taken=[])
         self.sensors: list[SensorView] = []
+        self.choosing: ChoosingView | None = None
         self._frame: FrameMessage | None = None
         self._reps: deque[RepMessage] = deque(maxlen=KEPT_REPS)
         self._problems: dict[str, ProblemMessage] = {}
 
-    def note(self, message: ServerMessage) -> None:
+    def note(self, message: ServerMessage) -> None:  # noqa: C901  # a table: one case a message
         """Take in what all clients are being told."""
         match message:
             case FrameMessage():
                 self._frame = message
             case SensorsMessage():
                 self.sensors = message.sensors
+            case ChoosingMessage():
+                self.choosing = message.choosing
             case RepMessage():
                 self._reps.append(message)
             case DrillMessage():
                 self.drill, self._course = message.drill, message.course
                 self._look_ahead_ms = message.look_ahead_ms
             case FitMessage():
-                self._fit = message.fit
+                self.fit = message.fit
             case ProblemMessage():
                 self._problems.pop(message.code, None)
                 self._problems[message.code] = message
@@ -81,7 +89,7 @@ class Present:
                 self.ended = not message.again
                 if message.again:
                     self._frame = None
-                    self._fit = FitView(complete=False, taken=[])
+                    self.fit = FitView(complete=False, taken=[])
                     self._reps.clear()
             case _:
                 pass
@@ -105,11 +113,12 @@ class Present:
             course=self._course,
             drills=list(self._drills),
             look_ahead_ms=self._look_ahead_ms,
-            fit=self._fit,
+            fit=self.fit,
             sensors=self.sensors,
             frame=self._frame,
             reps=list(self._reps),
             recording=self.recording,
+            choosing=self.choosing,
         )
         end = (EndMessage(again=False),) if self.ended else ()
         return (hello, *self._problems.values(), *end)

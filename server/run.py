@@ -18,6 +18,7 @@ from rich.console import Console
 from sensors.events import PlayerSet
 from sensors.sources.base import Source
 from server.app import make_app
+from server.choosing.choice import Choice
 from server.drills import DrillText
 from server.engine import Engine
 from server.tape import Tape
@@ -50,6 +51,8 @@ def serve(
     player: PlayerSet | None,
     trims: TrimStore | None = None,
     drill: DrillText | None = None,
+    choice: Choice | None = None,
+    tell: Callable[[str], None] = lambda _: None,
 ) -> None:
     """Serve until Ctrl-C. Raises `PortTaken`, `RecorderError` when the recording cannot be begun, and any bug."""
     if repeat and record_to is not None:
@@ -57,7 +60,17 @@ def serve(
     console = Console()
     with contextlib.closing(listen(port)) as listener:
         tape = Tape(record_to)
-        engine = Engine(make_source, view=view, repeat=repeat, player=player, tape=tape, trims=trims, drill=drill)
+        engine = Engine(
+            make_source,
+            view=view,
+            repeat=repeat,
+            player=player,
+            tape=tape,
+            trims=trims,
+            drill=drill,
+            choice=choice,
+            tell=tell,
+        )
         bugs: list[Exception] = []
 
         def stop(bug: Exception) -> None:

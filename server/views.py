@@ -12,6 +12,7 @@ from fusion.outputs import Checkpoint, CueChange, Doubt, FitProgress, Phase, Pha
 from sensors.events import LinkReason, LinkState, PlayerSet
 from sensors.health import SensorHealth
 from server.advice import doubt_advice, link_advice, rep_advice
+from server.battery_advice import battery_advice
 from server.drills import DrillText
 from server.fit_advice import fit_advice
 from server.wire import (
@@ -149,22 +150,29 @@ def fit_view(status: FitStatus) -> FitView:
 
 def sensor_view(health: SensorHealth, before: SensorView | None) -> SensorView:
     """Tell how one sensor fares. One that streams and has sent nothing since `before` is silent, whatever its link says."""
-    reason = health.reason
-    if reason is LinkReason.NONE and health.rate_hz == 0.0 and _unchanged(health, before):
-        reason = LinkReason.SILENT
+    silent = health.reason is LinkReason.NONE and health.rate_hz == 0.0 and _unchanged(health, before)
+    reason, advice = link_view(health, silent=silent)
     return SensorView(
         sensor=health.sensor,
         role=health.role,
         name=health.name,
         state=health.state,
         reason=reason,
-        advice=link_advice(health.state, reason),
+        advice=advice,
         rate_hz=round(health.rate_hz, 1),
         n_samples=health.n_samples,
         n_lost=health.n_lost,
         n_malformed=health.n_malformed,
         battery_pct=health.battery_pct,
+        battery=health.battery,
+        battery_advice=battery_advice(health.battery, health.battery_pct),
     )
+
+
+def link_view(health: SensorHealth, *, silent: bool = False) -> tuple[LinkReason, str]:
+    """Give the reason of a link's state as it is to be told, and what to do."""
+    reason = LinkReason.SILENT if silent else health.reason
+    return reason, link_advice(health.state, reason)
 
 
 def _unchanged(health: SensorHealth, before: SensorView | None) -> bool:

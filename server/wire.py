@@ -14,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 from fusion.drills.course import CueShare
 from fusion.drills.drill import Quantity
 from fusion.outputs import Doubt, FitReason, FitState, Phase, RepFlag, Verdict
+from sensors.battery import BatteryState
 from sensors.events import LinkReason, LinkState
 from sensors.ids import Move, Role, Side
 
@@ -102,6 +103,43 @@ class SensorView(Message):
     n_lost: int
     n_malformed: int
     battery_pct: int | None
+    battery: BatteryState = BatteryState.UNKNOWN
+    battery_advice: str = ""
+    """What the level means for the practice; empty when it means nothing."""
+
+
+class CandidateView(Message):
+    """A sensor in reach, while places are being given out."""
+
+    sensor: str
+    name: str
+    role: Role
+    """Where it is worn; `spare` for nowhere."""
+    state: LinkState
+    reason: LinkReason
+    advice: str
+    activity: float
+    """How fast it is being turned, 0 to 1, for a bar."""
+    moving: bool
+    """This one, and no other, is being moved."""
+    battery_pct: int | None
+
+
+class ChoosingView(Message):
+    """A person gives out the places, or does not (`open`)."""
+
+    open: bool
+    wanted: Role | None
+    """The place of the pair to be given next; null when both are given."""
+    instruction: str
+    """What to do now, in a plain sentence."""
+    trouble: LinkReason
+    """Why sensors cannot be looked for, if so."""
+    complete: bool
+    """Both places of the pair are given: the practice can begin."""
+    places: list[Role]
+    """Every place that a sensor can be given."""
+    sensors: list[CandidateView]
 
 
 class MarkView(Message):
@@ -170,6 +208,13 @@ class SensorsMessage(Message):
 
     type: Literal["sensors"] = "sensors"
     sensors: list[SensorView]
+
+
+class ChoosingMessage(Message):
+    """Which sensors are in reach and which one moves, about ten times a second while places are being given out."""
+
+    type: Literal["choosing"] = "choosing"
+    choosing: ChoosingView
 
 
 class FrameMessage(Message):
@@ -276,6 +321,8 @@ class HelloMessage(Message):
     """The latest reps, oldest first, at most twelve."""
     recording: str | None
     """Where this practice is being recorded, if it is."""
+    choosing: ChoosingView | None = None
+    """Null where sensors cannot be chosen: in a recording."""
 
 
 ServerMessage = Annotated[
@@ -286,6 +333,7 @@ ServerMessage = Annotated[
     | RepMessage
     | DrillMessage
     | SensorsMessage
+    | ChoosingMessage
     | FitMessage
     | ProblemMessage
     | EndMessage
@@ -329,8 +377,48 @@ class LookAheadMessage(Message):
     ms: int = Field(ge=0, le=200)
 
 
+SensorName = Annotated[str, Field(min_length=1, max_length=100)]
+
+
+class ChooseMessage(Message):
+    """Somebody wants to give out places (`open`), or has done so and begins the practice."""
+
+    type: Literal["choose"] = "choose"
+    open: bool
+
+
+class PlaceMessage(Message):
+    """A sensor is worn there from now on; `spare` takes its place from it."""
+
+    type: Literal["place"] = "place"
+    sensor: SensorName
+    role: Annotated[Role, Field(strict=False)]
+
+
+class SwapMessage(Message):
+    """Forearm and club sensor change places."""
+
+    type: Literal["swap"] = "swap"
+
+
+class BlinkMessage(Message):
+    """A sensor is to show itself."""
+
+    type: Literal["blink"] = "blink"
+    sensor: SensorName
+
+
 ClientMessage = Annotated[
-    AckMessage | PingMessage | MoveMessage | ChooseDrillMessage | LookAheadMessage, Field(discriminator="type")
+    AckMessage
+    | PingMessage
+    | MoveMessage
+    | ChooseDrillMessage
+    | LookAheadMessage
+    | ChooseMessage
+    | PlaceMessage
+    | SwapMessage
+    | BlinkMessage,
+    Field(discriminator="type"),
 ]
 
 SERVER_MESSAGE: TypeAdapter[ServerMessage] = TypeAdapter(ServerMessage)

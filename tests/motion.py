@@ -18,7 +18,7 @@ from fusion.outputs import Angles, CueChange, Phase, PhaseChange, Rep
 from fusion.rotation import IDENTITY
 from fusion.swing.story import SwingStory
 from fusion.swing.strike import StrikeMemory
-from sensors.ids import Role, Side
+from sensors.ids import PAIR, Side
 from sensors.virtual.blow import shaking
 from sensors.virtual.golfer import HANGING, Build, segments
 from sensors.virtual.practice import WANDER
@@ -45,7 +45,7 @@ class Scene:
         self.rates = [body.forearm_sensor.body_rate_rad_s(), body.club_sensor.body_rate_rad_s()]
         self.forces = [body.forearm_sensor.specific_force_m_s2(), body.club_sensor.specific_force_m_s2()]
         self.forces = [
-            force + shaking(self.t_s, blows_s, role, rng)[1] for force, role in zip(self.forces, Role, strict=True)
+            force + shaking(self.t_s, blows_s, role, rng)[1] for force, role in zip(self.forces, PAIR, strict=True)
         ]
         self.arm_elevation = np.arcsin(np.clip(self.arm[:, 2], -1, 1))
         self.shaft_elevation = np.arcsin(np.clip(self.shaft[:, 2], -1, 1))

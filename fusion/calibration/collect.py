@@ -19,7 +19,7 @@ from fusion.orientation.rest import GRAVITY_TOLERANCE_M_S2, STANDARD_GRAVITY_M_S
 from fusion.orientation.track import SensorTrack, Window
 from fusion.outputs import FitReason
 from fusion.rotation import Quat
-from sensors.ids import Move, Role
+from sensors.ids import PAIR, Move, Role
 
 HOLD_S = 1.0
 SHORTEST_HOLD_S = 0.5
@@ -85,8 +85,8 @@ class MoveCollector:
     def __init__(self, move: Move, start_s: float) -> None:
         self.move = move
         self._start_s = start_s
-        self._parts: dict[Role, deque[Window]] = {role: deque() for role in Role}
-        self._path_rad = dict.fromkeys(Role, 0.0)
+        self._parts: dict[Role, deque[Window]] = {role: deque() for role in PAIR}
+        self._path_rad = dict.fromkeys(PAIR, 0.0)
         self._moving_s: float | None = None
         self._calm_since_s = start_s
         self._best_spread_rad_s = math.inf

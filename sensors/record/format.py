@@ -21,6 +21,7 @@ from sensors.events import (
     PlayerSet,
     RawPacket,
     SensorInfo,
+    SensorPlaced,
     SourceEvent,
     TrimSet,
 )
@@ -40,11 +41,21 @@ PACKETS_ENCODING: Final = "pitchbend-packet"
 """The notification's bytes and nothing else; the channel's metadata names the device profile that reads them."""
 
 EventWithoutPayload = (
-    SensorInfo | LinkChange | BatteryLevel | MoveStart | MoveEnd | PlayerSet | TrimSet | DrillSet | LookAheadSet
+    SensorInfo
+    | SensorPlaced
+    | LinkChange
+    | BatteryLevel
+    | MoveStart
+    | MoveEnd
+    | PlayerSet
+    | TrimSet
+    | DrillSet
+    | LookAheadSet
 )
 
 _TYPE_NAMES: Final[dict[type[EventWithoutPayload], str]] = {
     SensorInfo: "sensor_info",
+    SensorPlaced: "sensor_placed",
     LinkChange: "link_change",
     BatteryLevel: "battery_level",
     MoveStart: "move_start",

@@ -20,12 +20,17 @@ class Delays:
 
 DELAYS: Final[dict[LinkReason, Delays]] = {
     LinkReason.DROPPED: Delays(first_s=0.1, longest_s=5.0),  # mostly a body in the way: gone in a moment
+    LinkReason.OUT_OF_RANGE: Delays(first_s=0.1, longest_s=5.0),
+    LinkReason.SWITCHED_OFF: Delays(first_s=0.5, longest_s=5.0),
+    LinkReason.BATTERY_EMPTY: Delays(first_s=0.5, longest_s=10.0),
     LinkReason.SILENT: Delays(first_s=0.5, longest_s=10.0),
     LinkReason.CONNECT_FAILED: Delays(first_s=0.5, longest_s=10.0),
+    LinkReason.IN_USE: Delays(first_s=1.0, longest_s=5.0),  # until the other program is closed
     LinkReason.NOT_FOUND: Delays(first_s=0.0, longest_s=0.0),  # the scan itself is the wait
     LinkReason.WRONG_DEVICE: Delays(first_s=5.0, longest_s=60.0),  # cured by other firmware, not by trying
     LinkReason.ADAPTER_OFF: Delays(first_s=1.0, longest_s=2.0),  # someone is about to switch it on and watches
     LinkReason.NO_ADAPTER: Delays(first_s=2.0, longest_s=5.0),
+    LinkReason.SERVICE_OFF: Delays(first_s=1.0, longest_s=5.0),
     LinkReason.PERMISSION_DENIED: Delays(first_s=5.0, longest_s=30.0),
 }
 """Every reason for which a source tries again."""

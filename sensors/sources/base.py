@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Mapping
 from types import TracebackType
-from typing import Protocol, Self
+from typing import Protocol, Self, runtime_checkable
 
-from sensors.events import SourceEvent
+from sensors.events import LinkReason, SourceEvent
+from sensors.ids import Role, SensorId
 
 
 class Source(Protocol):
@@ -23,3 +24,37 @@ class Source(Protocol):
     ) -> None: ...
 
     def __aiter__(self) -> AsyncIterator[SourceEvent]: ...
+
+
+class Controls(Protocol):
+    """What a source lets a person change while it streams: a radio does, a recording does not."""
+
+    @property
+    def trouble(self) -> LinkReason:
+        """Why it cannot look for sensors, if it should and cannot."""
+
+    def place(self, roles: Mapping[SensorId, Role]) -> None:
+        """Give sensors their places, at once and all together, so that two can be exchanged.
+
+        Who had a place that another gets, has none. A sensor that was not followed before is looked for from now on.
+        """
+
+    def gather(self, *, on: bool) -> None:
+        """Begin to stream from every sensor in reach, as SPARE, or leave those that were given no place."""
+
+    async def blink(self, sensor: SensorId) -> None:
+        """Have a sensor show itself. Raises `RadioError` when it cannot be asked to."""
+
+
+@runtime_checkable
+class Controlled(Protocol):
+    """A source that has controls, or has another source within that may have."""
+
+    @property
+    def controls(self) -> Controls | None:
+        """What a person can change; None for nothing."""
+
+
+def controls_of(source: Source) -> Controls | None:
+    """Give what can be changed about a source while it streams; None when it is what it is."""
+    return source.controls if isinstance(source, Controlled) else None

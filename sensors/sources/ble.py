@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import time
 from collections.abc import AsyncIterator, Callable, Mapping
+from pathlib import Path
 from types import TracebackType
 from typing import Self
 
@@ -16,11 +17,15 @@ from sensors.events import LinkReason, SourceEvent
 from sensors.ids import Role, SensorId
 from sensors.profiles.base import Profile
 from sensors.profiles.open_imu import OPEN_IMU
-from sensors.sources.ble_errors import TROUBLE, connect_reason, scan_reason
-from sensors.sources.ble_follow import Follower
+from sensors.sources.base import Controls
+from sensors.sources.ble_cast import Cast
+from sensors.sources.ble_errors import TROUBLE, connect_reason
+from sensors.sources.ble_farewell import Farewells
 from sensors.sources.ble_gatt import SensorClient, WrongDevice
 from sensors.sources.ble_scan import Finder, FoundSensor, Radio, scan
+from sensors.sources.ble_system import scan_trouble
 from sensors.sources.event_queue import EventQueue
+from sensors.sources.sensor_lock import SensorLock, default_lock_folder
 from sensors.sources.timing import USUAL, RadioTiming
 
 __all__ = ["BleSource", "FoundSensor", "identify", "scan"]
@@ -32,28 +37,39 @@ class BleSource:
     A drop, a silent sensor, a radio switched off: each is a `LinkChange`, and tried again for as long as the source is
     open, while the other sensors stream on. A bug ends the iteration with the exception that it raised.
 
-    `clock` stamps arrivals. `timing` and the two backends are for tests. Used once: make another to start again.
+    While it gathers, every sensor in reach streams as well, with the role SPARE, so that a person can give out the roles
+    (`controls`). Any number of sensors may be worn, one to a place.
+
+    `clock` stamps arrivals. `timing`, `lock_folder` and the two backends are for tests. Used once: make another to start again.
     """
 
     def __init__(
         self,
         assignments: Mapping[SensorId, Role],
         *,
+        gather: bool = False,
         profile: Profile = OPEN_IMU,
         clock: Callable[[], int] = time.monotonic_ns,
         timing: RadioTiming = USUAL,
         max_events: int = 4096,
+        lock_folder: Path | None = None,
         scanner_backend: type[BaseBleakScanner] | None = None,
         client_backend: type[BaseBleakClient] | None = None,
     ) -> None:
-        if not assignments:
+        if not assignments and not gather:
             raise ValueError("no sensor assigned")
-        self._assignments = dict(assignments)
         self._radio = Radio(
-            profile=profile, timing=timing, scanner_backend=scanner_backend, client_backend=client_backend
+            profile=profile,
+            timing=timing,
+            scanner_backend=scanner_backend,
+            client_backend=client_backend,
+            lock_folder=lock_folder or default_lock_folder(),
         )
         self._finder = Finder(self._radio)
+        self._farewells = Farewells()
         self._queue = EventQueue(clock, max_events=max_events)
+        self._cast = Cast(self._radio, self._finder, self._farewells, self._queue)
+        self._first = (dict(assignments), gather)
         self._runner: asyncio.Task[None] | None = None
 
     @property
@@ -61,10 +77,20 @@ class BleSource:
         """Events thrown away because the reader was too slow. The decoder sees the packets among them as a gap."""
         return self._queue.n_dropped
 
+    @property
+    def controls(self) -> Controls:
+        """Who is followed, and where each is worn."""
+        return self._cast
+
+    def note_signal(self, sensor: SensorId, rssi_dbm: int) -> None:
+        """Take in a signal strength that was measured otherwise than by a scan: it tells why a link goes down."""
+        self._finder.note_signal(sensor, rssi_dbm)
+
     async def __aenter__(self) -> Self:
         if self._runner is not None:
             raise RuntimeError("this source was entered before: make another")
         self._runner = asyncio.create_task(self._run(), name="ble source")
+        await self._cast.begun.wait()
         return self
 
     async def __aexit__(
@@ -83,11 +109,15 @@ class BleSource:
 
     async def _run(self) -> None:
         bug: BaseException | None = None
+        assignments, gather = self._first
         try:
             async with asyncio.TaskGroup() as tasks:
-                for sensor, role in self._assignments.items():
-                    follower = Follower(self._radio, self._finder, sensor, role, self._queue)
-                    tasks.create_task(follower.run(), name=f"ble {role}")
+                self._cast.begin(tasks)
+                if self._radio.client_backend is None:
+                    tasks.create_task(self._farewells.run(), name="ble farewells")
+                self._cast.place(assignments)
+                self._cast.gather(on=gather)
+                await asyncio.Event().wait()  # until cancelled, also while nobody is followed
         except BaseExceptionGroup as group:
             bug = _first(group)
         finally:
@@ -110,16 +140,26 @@ async def identify(
 ) -> None:
     """Make a sensor show itself (a blink). Not while a source streams from it. Raises `RadioError`."""
     radio = Radio(profile=profile, timing=timing, scanner_backend=scanner_backend, client_backend=client_backend)
+    lock = SensorLock(sensor, radio.lock_folder)
+    if not lock.take():
+        raise RadioError(LinkReason.IN_USE, sensor)
+    try:
+        await _identify(radio, sensor)
+    finally:
+        lock.release()
+
+
+async def _identify(radio: Radio, sensor: SensorId) -> None:
     try:
         device = await Finder(radio).find(sensor)
     except TROUBLE as error:
-        raise RadioError(scan_reason(error), str(error)) from error
+        raise RadioError(await scan_trouble(error), str(error)) from error
     if device is None:
         raise RadioError(LinkReason.NOT_FOUND, sensor)
     client = SensorClient(radio, device)
     try:
         await client.connect()
-        await client.command(profile.identify_command)
+        await client.command(radio.profile.identify_command)
     except WrongDevice:
         raise RadioError(LinkReason.WRONG_DEVICE, sensor) from None
     except TROUBLE as error:

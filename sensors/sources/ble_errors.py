@@ -32,10 +32,21 @@ _BY_DBUS_ERROR: Final[dict[str, LinkReason]] = {
     "org.freedesktop.DBus.Error.AccessDenied": LinkReason.PERMISSION_DENIED,
     "org.freedesktop.DBus.Error.AuthFailed": LinkReason.PERMISSION_DENIED,
     # No one answers to the name org.bluez: the Bluetooth service is not installed, or not running.
-    "org.freedesktop.DBus.Error.ServiceUnknown": LinkReason.NO_ADAPTER,
-    "org.freedesktop.DBus.Error.NameHasNoOwner": LinkReason.NO_ADAPTER,
-    "org.freedesktop.DBus.Error.Disconnected": LinkReason.NO_ADAPTER,
+    "org.freedesktop.DBus.Error.ServiceUnknown": LinkReason.SERVICE_OFF,
+    "org.freedesktop.DBus.Error.NameHasNoOwner": LinkReason.SERVICE_OFF,
+    "org.freedesktop.DBus.Error.NoReply": LinkReason.SERVICE_OFF,
+    "org.freedesktop.DBus.Error.Disconnected": LinkReason.SERVICE_OFF,
 }
+
+_SENSOR_HELD: Final = frozenset(
+    {
+        # Another client of the Bluetooth service is connecting, or is connected and does not share.
+        "org.bluez.Error.InProgress",
+        "org.bluez.Error.AlreadyConnected",
+        # It has taken the notifications for itself (AcquireNotify).
+        "org.bluez.Error.NotPermitted",
+    }
+)
 
 
 def scan_reason(error: Exception) -> LinkReason:
@@ -45,6 +56,8 @@ def scan_reason(error: Exception) -> LinkReason:
 
 def connect_reason(error: Exception) -> LinkReason:
     """Why a connection could not be made or prepared."""
+    if isinstance(error, BleakDBusError) and error.dbus_error in _SENSOR_HELD:
+        return LinkReason.IN_USE
     return _machine_reason(error) or LinkReason.CONNECT_FAILED
 
 
@@ -56,5 +69,7 @@ def _machine_reason(error: Exception) -> LinkReason | None:
             return _BY_DBUS_ERROR.get(error.dbus_error)
         case PermissionError():
             return LinkReason.PERMISSION_DENIED
+        case FileNotFoundError() | ConnectionError() | EOFError():
+            return LinkReason.SERVICE_OFF  # the system bus itself is not there, or has just gone
         case _:
             return None

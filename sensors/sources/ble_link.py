@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import asyncio
 import logging
+from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bleak.backends.characteristic import BleakGATTCharacteristic
 from bleak.backends.device import BLEDevice
 
+from sensors.errors import RadioError
 from sensors.events import BatteryLevel, LinkChange, LinkReason, LinkState, RawPacket, SensorInfo
 from sensors.ids import Role, SensorId
 from sensors.sources.ble_errors import TROUBLE, connect_reason
@@ -32,7 +34,20 @@ class LinkEnd:
 class Link:
     """Used once: `await Link(...).run(device)`, and another one for the next connection."""
 
-    def __init__(self, radio: Radio, sensor: SensorId, role: Role, queue: EventQueue) -> None:
+    def __init__(
+        self,
+        radio: Radio,
+        sensor: SensorId,
+        role: Role,
+        queue: EventQueue,
+        *,
+        why_dropped: Callable[[], LinkReason] = lambda: LinkReason.DROPPED,
+    ) -> None:
+        self.battery_pct: int | None = None
+        """The last level that the sensor told."""
+        self._why_dropped = why_dropped
+        self._client: SensorClient | None = None
+        self._info: SensorInfo | None = None
         self._radio = radio
         self._sensor = sensor
         self._role = role
@@ -41,11 +56,33 @@ class Link:
         self._first_s: float | None = None
         self._last_s = 0.0
 
-    async def run(self, device: BLEDevice) -> LinkEnd:
-        """Connect and stream until the link fails. LOST is reported at once, then the connection is released."""
-        client = SensorClient(self._radio, device)
+    def place(self, role: Role) -> None:
+        """It is worn elsewhere from now on: a sensor that has introduced itself does so again."""
+        self._role = role
+        if self._info is not None and not self._over:
+            self._info = replace(self._info, role=role, arrival_ns=self._queue.stamp_ns())
+            self._queue.put(self._info)
+
+    async def blink(self) -> None:
+        """Have the sensor show itself, while it streams. Raises `RadioError`."""
+        if self._client is None or self._over or self._info is None:
+            raise RadioError(LinkReason.CONNECT_FAILED, self._sensor)
         try:
-            reason = await self._stream(client, device.name or "")
+            async with asyncio.timeout(self._radio.timing.prepare_s):
+                await self._client.command(self._radio.profile.identify_command)
+        except TROUBLE as error:
+            raise RadioError(connect_reason(error), str(error)) from error
+
+    async def run(self, device: BLEDevice, *, after: LinkReason = LinkReason.NONE) -> LinkEnd:
+        """Connect and stream until the link fails. LOST is reported at once, then the connection is released.
+
+        `after` is what stood in the way before, and still may.
+        """
+        client = self._client = SensorClient(self._radio, device)
+        try:
+            reason = await self._stream(client, device.name or "", after)
+            if reason is LinkReason.DROPPED:
+                reason = self._why_dropped()
             self._over = True
             self._say(LinkState.LOST, reason)
         finally:
@@ -54,9 +91,9 @@ class Link:
         streamed_s = 0.0 if self._first_s is None else self._last_s - self._first_s
         return LinkEnd(reason=reason, streamed_s=streamed_s)
 
-    async def _stream(self, client: SensorClient, name: str) -> LinkReason:
+    async def _stream(self, client: SensorClient, name: str, after: LinkReason) -> LinkReason:
         try:
-            self._say(LinkState.CONNECTING)
+            self._say(LinkState.CONNECTING, after)
             await client.connect()
             async with asyncio.timeout(self._radio.timing.prepare_s):
                 await self._prepare(client, name)
@@ -69,15 +106,17 @@ class Link:
 
     async def _prepare(self, client: SensorClient, name: str) -> None:
         client.check()
-        info = SensorInfo(
-            firmware=await client.read_firmware(),
-            name=name or await client.read_model() or self._sensor,
+        firmware = await client.read_firmware()
+        name = name or await client.read_model() or self._sensor
+        self._info = SensorInfo(
+            firmware=firmware,
+            name=name,
             sensor=self._sensor,
             role=self._role,
             profile=self._radio.profile.name,
             arrival_ns=self._queue.stamp_ns(),
         )
-        self._queue.put(info)
+        self._queue.put(self._info)
         self._battery(await client.read_battery())
         await client.start(on_data=self._on_data, on_battery=self._on_battery)
 
@@ -117,6 +156,7 @@ class Link:
 
     def _battery(self, battery_pct: int | None) -> None:
         if battery_pct is not None and 0 <= battery_pct <= 100:
+            self.battery_pct = battery_pct
             self._queue.put(
                 BatteryLevel(arrival_ns=self._queue.stamp_ns(), sensor=self._sensor, battery_pct=battery_pct)
             )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 from contextlib import suppress
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from bleak import BleakAdapter, BleakScanner
 from bleak.backends.client import BaseBleakClient
@@ -15,7 +16,10 @@ from sensors.errors import RadioError
 from sensors.ids import SensorId
 from sensors.profiles.base import Profile
 from sensors.profiles.open_imu import OPEN_IMU
-from sensors.sources.ble_errors import TROUBLE, scan_reason
+from sensors.sources.absence import SignalTrail
+from sensors.sources.ble_errors import TROUBLE
+from sensors.sources.ble_system import is_listened_to, scan_trouble
+from sensors.sources.sensor_lock import default_lock_folder
 from sensors.sources.timing import USUAL, RadioTiming
 
 
@@ -30,6 +34,8 @@ class Radio:
     """Other backends than this machine's own, for a virtual controller."""
     lock: asyncio.Lock = field(default_factory=asyncio.Lock)
     """Held to scan and to connect: adapters do these one at a time, and not well together."""
+    lock_folder: Path = field(default_factory=default_lock_folder)
+    """Where programs of this machine tell each other which sensors they use."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,7 +68,7 @@ async def scan(
             async with BleakScanner(heard, [profile.service_uuid], backend=scanner_backend):
                 await asyncio.sleep(seconds)
     except TROUBLE as error:
-        raise RadioError(scan_reason(error), str(error)) from error
+        raise RadioError(await scan_trouble(error), str(error)) from error
     return sorted(found.values(), key=lambda sensor: -sensor.rssi_dbm)
 
 
@@ -76,6 +82,25 @@ class Finder:
         self._adopted: set[str] = set()
         """Taken as left connected since a scan last heard them. Not twice: after a crash of the system's Bluetooth
         service bleak goes on believing in its connections, and only a scan sets that right."""
+        self._held: set[str] = set()
+        """Connected to this machine, and used by another program of it."""
+        self._signals: dict[str, SignalTrail] = {}
+
+    def signal(self, sensor: SensorId) -> SignalTrail:
+        """How strongly a sensor was heard of late."""
+        return self._signals.setdefault(sensor.lower(), SignalTrail())
+
+    def note_signal(self, sensor: SensorId, rssi_dbm: int) -> None:
+        """Take in a signal strength, from a scan or from whatever else measures one."""
+        self.signal(sensor).note(rssi_dbm, asyncio.get_running_loop().time())
+
+    def is_held(self, sensor: SensorId) -> bool:
+        """Whether another program of this machine used the sensor when it was looked for last."""
+        return sensor.lower() in self._held
+
+    def offer(self, device: BLEDevice) -> None:
+        """Whoever wants this sensor next need not scan for it."""
+        self._heard[device.address.lower()] = device
 
     async def find(self, sensor: SensorId) -> BLEDevice | None:
         """Look for one round; None when it was not heard. Raises what `TROUBLE` names when the radio is unusable."""
@@ -103,16 +128,23 @@ class Finder:
             if self._wanted <= self._heard.keys():
                 all_heard.set()
 
-        for device in await self._left_connected():
+        for device in await self.left_connected():
             key = device.address.lower()
-            if key in self._wanted and key not in self._adopted:
-                self._adopted.add(key)
-                note(device)
+            if key not in self._wanted or key in self._adopted:
+                continue
+            if await is_listened_to(device.details["path"] if isinstance(device.details, dict) else ""):
+                self._held.add(key)
+                continue
+            self._held.discard(key)
+            self._adopted.add(key)
+            note(device)
         if all_heard.is_set():
             return
 
-        def heard(device: BLEDevice, _: AdvertisementData) -> None:
+        def heard(device: BLEDevice, advertisement: AdvertisementData) -> None:
             self._adopted.discard(device.address.lower())
+            self._held.discard(device.address.lower())
+            self.note_signal(SensorId(device.address), advertisement.rssi)
             note(device)
 
         async with BleakScanner(heard, [self._radio.profile.service_uuid], backend=self._radio.scanner_backend):
@@ -122,7 +154,7 @@ class Finder:
                     limit.reschedule(asyncio.get_running_loop().time() + timing.gather_s)
                     await all_heard.wait()
 
-    async def _left_connected(self) -> list[BLEDevice]:
+    async def left_connected(self) -> list[BLEDevice]:
         """Sensors that are connected to this machine, left so by a program that died: they do not advertise."""
         if self._radio.scanner_backend is not None:
             return []

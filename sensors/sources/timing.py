@@ -14,6 +14,8 @@ class RadioTiming:
     """Longest scan before it is started afresh: a scan that lived through the adapter going off hears nothing more."""
     gather_s: float = 2.0
     """How much longer to scan for the other sensors once one has been heard."""
+    gather_rest_s: float = 4.0
+    """Between two scans for sensors of any address."""
     not_found_s: float = 10.0
     """A sensor not heard for this long is reported as not found. The search goes on."""
     connect_s: float = 15.0

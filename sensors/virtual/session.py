@@ -10,7 +10,7 @@ import numpy as np
 from scipy.spatial.transform import Rotation
 
 from sensors.events import BatteryLevel, LinkChange, LinkState, MoveStart, PlayerSet, SensorInfo, SourceEvent
-from sensors.ids import Role, SensorId, Side
+from sensors.ids import PAIR, Role, SensorId, Side
 from sensors.profiles.open_imu import OPEN_IMU
 from sensors.virtual.blow import shaking
 from sensors.virtual.chain import Array
@@ -104,7 +104,7 @@ def draw_session(
     """Draw two sensors off the shelf and strap them on. `perfect` leaves only rounding, range and packets."""
     rng = np.random.default_rng((seed, 99))
     forearm_mount, club_mount = mounts or (draw_mount(rng), draw_mount(rng))
-    faults = {role: ImuFaults.none() if perfect else ImuFaults.draw(rng) for role in Role}
+    faults = {role: ImuFaults.none() if perfect else ImuFaults.draw(rng) for role in PAIR}
     links = {
         role: Link(
             sensor=SensorId(f"virtual-{role.value}"),
@@ -114,7 +114,7 @@ def draw_session(
             phase_s=float(rng.uniform(0.0, 0.03)),
             loss=0.0 if perfect else 0.002,
         )
-        for role in Role
+        for role in PAIR
     }
     build = Build(forearm_mount=forearm_mount, club_mount=club_mount)
     return VirtualSession(practice=practice, build=build, player=player, faults=faults, links=links, seed=seed)

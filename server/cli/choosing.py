@@ -1,19 +1,19 @@
-"""Which sensor is worn where: as told, as remembered, or asked on the terminal while one of them blinks."""
+"""Which sensor is worn where: as told, as remembered, or found out on the terminal by which one is moved."""
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Protocol
 
 from rich.console import Console
 from rich.table import Table
 
-from sensors.ids import SensorId
+from sensors.ids import PAIR, WORN, Role, SensorId
 from server.cli.failures import CommandFailed
 from server.cli.remembered import Remembered
 
-_STOPPED = "Stopped: no sensors chosen."
+Places = dict[Role, SensorId]
 
 
 class Seen(Protocol):
@@ -38,12 +38,12 @@ class Radio(Protocol):
     def scan(self) -> Sequence[Seen]:
         """Listen for a few seconds."""
 
-    def blink(self, sensor: SensorId) -> bool:
-        """Let one sensor blink for three seconds; False if it could not be reached."""
+    def choose_by_moving(self, places: Mapping[Role, SensorId], say: Callable[[str], None]) -> Places:
+        """Ask for one sensor after the other to be moved, until both of the pair have their place."""
 
 
 def terminal_can_ask() -> bool:
-    """Whether a person can be asked."""
+    """Whether a person is there to be asked."""
     return sys.stdin.isatty() and sys.stderr.isatty()
 
 
@@ -63,66 +63,57 @@ def strength(rssi_dbm: int) -> str:
     return f"{words} ({rssi_dbm} dBm)"
 
 
+def places_of(
+    forearm: str | None, club: str | None, also: Sequence[str], known: Remembered, *, choose: bool, swap: bool
+) -> Places:
+    """Give the places as told, the rest as remembered unless `choose`. Raises `CommandFailed` for what cannot be."""
+    places: Places = {} if choose else dict(known.places)
+    if swap:
+        if not known.has_pair:
+            raise CommandFailed("There is no remembered pair to exchange yet. Start without --swap first.")
+        places |= {Role.FOREARM: known.places[Role.CLUB], Role.CLUB: known.places[Role.FOREARM]}
+    told = {Role.FOREARM: forearm, Role.CLUB: club} | dict(_also(one) for one in also)
+    places |= {role: SensorId(address) for role, address in told.items() if address}
+    for role, sensor in places.items():
+        for other, its_sensor in places.items():
+            if role is not other and sensor.lower() == its_sensor.lower():
+                raise CommandFailed(
+                    f"Each place needs a sensor of its own, and {sensor} is set for both {role.value} and {other.value}. "
+                    "Give both: --forearm ADDRESS --club ADDRESS"
+                )
+    return places
+
+
+def _also(text: str) -> tuple[Role, str]:
+    name, _, address = text.partition("=")
+    others = [role for role in WORN if role not in PAIR]
+    role = next((role for role in others if role.value == name.strip().replace("-", "_")), None)
+    if role is None or not address.strip():
+        places = ", ".join(role.value for role in others)
+        raise CommandFailed(f"--also takes PLACE=ADDRESS with one of these places: {places}. It was given {text!r}.")
+    return role, address.strip()
+
+
 def choose_sensors(
-    forearm: str | None,
-    club: str | None,
-    known: Remembered,
+    places: Places,
     radio: Radio,
     *,
     can_ask: Callable[[], bool] = terminal_can_ask,
-    ask: Callable[[str], str] = input,
     console: Console | None = None,
-) -> tuple[SensorId, SensorId]:
-    """Give the addresses on forearm and club. Raises `CommandFailed` when they cannot be known."""
-    on_forearm, on_club = SensorId(forearm or known.forearm), SensorId(club or known.club)
-    if on_forearm and on_club:
-        if on_forearm.lower() == on_club.lower():
-            raise CommandFailed(
-                f"Forearm and club need a sensor each, and {on_forearm} is set for both. Give both: "
-                "--forearm ADDRESS --club ADDRESS"
-            )
-        return on_forearm, on_club
+) -> Places:
+    """Give places to both of the pair. Raises `CommandFailed` when they cannot be known."""
+    if all(role in places for role in PAIR):
+        return places
     console = console or Console(stderr=True)
+    if can_ask():
+        return radio.choose_by_moving(places, lambda text: console.print(text, soft_wrap=True, highlight=False))
     console.print("Looking for sensors…")
-    taken = {on_forearm.lower(), on_club.lower()}
+    taken = {sensor.lower() for sensor in places.values()}
     seen = [sensor for sensor in radio.scan() if sensor.sensor.lower() not in taken]
-    n_needed = 2 - bool(on_forearm) - bool(on_club)
+    n_needed = sum(role not in places for role in PAIR)
     if len(seen) < n_needed:
         needed = "Two sensors are" if n_needed == 2 else "One more sensor is"
         found = "only one was found" if seen else "none was found"
         raise CommandFailed(f"{needed} needed and {found}. Switch it on, bring it near, and try again.")
     console.print(sensors_table(seen))
-    if not can_ask():
-        raise CommandFailed("Say which is which: --forearm ADDRESS --club ADDRESS, with addresses from the list above.")
-    if not on_forearm:
-        on_forearm = _ask_for("the lead forearm", seen, radio, ask, console)
-        seen = [sensor for sensor in seen if sensor.sensor != on_forearm]
-    if not on_club:
-        on_club = _ask_for("the club", seen, radio, ask, console)
-    return on_forearm, on_club
-
-
-def _ask_for(place: str, seen: Sequence[Seen], radio: Radio, ask: Callable[[str], str], console: Console) -> SensorId:
-    """Let sensors blink by turns until the person says that it is the one; the last one left needs no asking."""
-    if len(seen) == 1:
-        return seen[0].sensor
-    while True:
-        for sensor in seen:
-            name = sensor.name or sensor.sensor
-            if not radio.blink(sensor.sensor):
-                console.print(f"{name} could not be reached.")
-                continue
-            answer = _asked(ask, f"{name} is blinking. Is it the one on {place}? [y/n/q] ")
-            if answer.startswith("y"):
-                return sensor.sensor
-            if answer.startswith("q"):
-                raise CommandFailed(_STOPPED)
-        if not _asked(ask, "That was all of them. Once more? [y/n] ").startswith("y"):
-            raise CommandFailed(_STOPPED)
-
-
-def _asked(ask: Callable[[str], str], question: str) -> str:
-    try:
-        return ask(question).strip().lower()
-    except EOFError:
-        return "q"
+    raise CommandFailed("Say which is which: --forearm ADDRESS --club ADDRESS, with addresses from the list above.")

@@ -6,11 +6,26 @@ from typing import Annotated
 
 import typer
 
+from server.choosing.choice import Choice
 from server.cli import serving
 from server.cli.drills import chosen_drill
-from server.cli.options import DEFAULT_PORT, Club, DrillName, Folder, Forearm, LeadSide, NoBrowser, Player, Port
+from server.cli.failures import tell
+from server.cli.options import (
+    DEFAULT_PORT,
+    Also,
+    Choose,
+    Club,
+    DrillName,
+    Folder,
+    Forearm,
+    LeadSide,
+    NoBrowser,
+    Player,
+    Port,
+    Swap,
+)
 from server.cli.ports import check_port
-from server.cli.practice import prepare
+from server.cli.practice import Wishes, prepare
 from server.drills import our_drills
 from server.wire import SourceView
 
@@ -19,6 +34,9 @@ def live(
     *,
     forearm: Forearm = None,
     club: Club = None,
+    also: Also = None,
+    choose: Choose = False,
+    swap: Swap = False,
     lead_side: LeadSide = None,
     player: Player = None,
     folder: Folder = None,
@@ -29,8 +47,8 @@ def live(
 ) -> None:
     """Practise with two sensors, seen and heard live.
 
-    The first time it lists the sensors it finds and asks which one is on the forearm, while one of them blinks; after
-    that it knows them. The page leads through four short poses, then swing. Every practice is recorded unless told not to.
+    The first time the page shows the sensors in reach: move one, and it lights up; tap where you wear it. After that it
+    knows them. The page leads through a few short moves, then swing. Every practice is recorded unless told not to.
 
     For example: **pitchbend live**, or for a left-handed player:
 
@@ -38,7 +56,13 @@ def live(
     """
     chosen = chosen_drill(drill) or our_drills()[0]
     check_port(port)
-    setup = prepare(forearm=forearm, club=club, lead_side=lead_side, player=player, folder=folder)
+    wishes = Wishes(
+        forearm=forearm, club=club, also=also or (), choose=choose, swap=swap,
+        lead_side=lead_side, player=player, folder=folder,
+    )  # fmt: skip
+    setup = prepare(wishes, on_page=True)
+    if setup.choosing:
+        tell("Choose the sensors on the page: move one, and it lights up.")
     serving.serve(
         setup.make_source,
         view=SourceView(kind="live", name="Bluetooth", speed=1.0),
@@ -49,4 +73,6 @@ def live(
         player=setup.player,
         trims=setup.trims,
         drill=chosen,
+        choice=Choice(is_open=setup.choosing, on_made=setup.keep_places),
+        tell=tell,
     )

@@ -20,6 +20,15 @@ Forearm = Annotated[
     str | None, typer.Option(metavar="ADDRESS", help="The sensor on the lead forearm, as **pitchbend scan** lists it.")
 ]
 Club = Annotated[str | None, typer.Option(metavar="ADDRESS", help="The sensor on the club grip.")]
+Also = Annotated[
+    list[str] | None,
+    typer.Option(
+        metavar="PLACE=ADDRESS",
+        help="A further sensor, recorded beside the two: lead_upper_arm, trail_forearm or pelvis. May be given several times.",
+    ),
+]
+Choose = Annotated[bool, typer.Option("--choose", help="Choose the sensors anew, whatever is remembered.")]
+Swap = Annotated[bool, typer.Option("--swap", help="Exchange the remembered forearm and club sensor.")]
 LeadSide = Annotated[
     Side | None, typer.Option(help="Which arm leads: left for a right-handed player. Remembered for next time.")
 ]

@@ -3,23 +3,38 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 
 from sensors.events import PlayerSet
-from sensors.ids import SensorId, Side
+from sensors.ids import PAIR, Role, SensorId, Side
 from sensors.record.paths import default_folder, practice_path
 from sensors.sources.base import Source
 from sensors.trim import Trim
 from server.cli import radio
-from server.cli.choosing import choose_sensors
+from server.cli.choosing import choose_sensors, places_of
 from server.cli.failures import tell
 from server.cli.remembered import Remembered, recall, remember
 from server.trim_advice import found_advice
 from server.trimmed_source import TrimmedSource
 from server.trims import Kept, TrimStore, trims_folder
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wishes:
+    """What was said on the command line; None, empty and False where nothing was."""
+
+    forearm: str | None = None
+    club: str | None = None
+    also: Sequence[str] = ()
+    choose: bool = False
+    swap: bool = False
+    lead_side: Side | None = None
+    player: str | None = None
+    folder: Path | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,48 +46,48 @@ class PracticeSetup:
     record_to: Path
     trims: TrimStore
     """Where a calibration made in this practice is to be kept."""
+    choosing: bool
+    """The sensors are still to be chosen, on the page."""
+    keep_places: Callable[[Mapping[Role, SensorId]], None]
+    """To be told which sensors were chosen, for next time."""
 
 
-def prepare(
-    *,
-    forearm: str | None,
-    club: str | None,
-    lead_side: Side | None,
-    player: str | None,
-    folder: Path | None,
-) -> PracticeSetup:
+def prepare(wishes: Wishes, *, on_page: bool) -> PracticeSetup:
     """Fill in from memory what was not said, choose the sensors, remember it all for next time.
 
-    Raises `CommandFailed` when the sensors cannot be known, `RadioError` when the radio cannot be used.
+    `on_page` leaves it to the page to choose what is not known. Raises `CommandFailed` when the sensors cannot be known,
+    `RadioError` when the radio cannot be used.
     """
     known = recall()
-    chosen = choose_sensors(forearm, club, known, radio.BluetoothRadio())
+    places = places_of(wishes.forearm, wishes.club, wishes.also, known, choose=wishes.choose, swap=wishes.swap)
+    choosing = on_page and not all(role in places for role in PAIR)
+    if not choosing:
+        places = choose_sensors(places, radio.BluetoothRadio())
     now = Remembered(
-        forearm=chosen[0],
-        club=chosen[1],
-        lead_side=lead_side.value if lead_side else known.lead_side,
-        player=player if player is not None else known.player,
+        places=known.places if choosing else places,
+        lead_side=wishes.lead_side.value if wishes.lead_side else known.lead_side,
+        player=wishes.player if wishes.player is not None else known.player,
     )
     if now != known:
         remember(now)
     store = TrimStore(trims_folder())
-    trims = _stored_trims(store, {"forearm": chosen[0], "club": chosen[1]})
+    for role, sensor in places.items():
+        advice = found_advice(store.find(sensor), role.value.replace("_", " "), store.now())
+        if advice:
+            tell(advice)
     return PracticeSetup(
         player=PlayerSet(arrival_ns=time.monotonic_ns(), name=now.player, lead_side=Side(now.lead_side)),
-        make_source=lambda: TrimmedSource(radio.source_of(forearm=chosen[0], club=chosen[1]), trims),
-        record_to=practice_path(folder or default_folder(), now.player, datetime.now().astimezone()),
+        make_source=lambda: TrimmedSource(
+            radio.source_of(places=places, gather=choosing), partial(_stored_trim, store)
+        ),
+        record_to=practice_path(wishes.folder or default_folder(), now.player, datetime.now().astimezone()),
         trims=store,
+        choosing=choosing,
+        keep_places=lambda chosen: remember(replace(now, places=dict(chosen))),
     )
 
 
-def _stored_trims(store: TrimStore, sensors: dict[str, SensorId]) -> dict[SensorId, Trim]:
-    """Look up the calibration of each sensor, by the name of its place; say what the person should know of it."""
-    trims: dict[SensorId, Trim] = {}
-    for name, sensor in sensors.items():
-        found = store.find(sensor)
-        if isinstance(found, Kept):
-            trims[sensor] = found.trim
-        advice = found_advice(found, name, store.now())
-        if advice:
-            tell(advice)
-    return trims
+def _stored_trim(store: TrimStore, sensor: SensorId) -> Trim | None:
+    """Look up the calibration of a sensor."""
+    found = store.find(sensor)
+    return found.trim if isinstance(found, Kept) else None

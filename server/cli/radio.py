@@ -3,20 +3,15 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 
-from sensors.errors import RadioError
-from sensors.events import LinkReason
 from sensors.ids import Role, SensorId
 from sensors.sources.base import Source
-from server.cli.choosing import Seen
-
-_UNREACHABLE = (LinkReason.NOT_FOUND, LinkReason.CONNECT_FAILED, LinkReason.WRONG_DEVICE)
-"""Trouble with one sensor, where the others may still answer."""
+from server.cli.choosing import Places, Seen
 
 
 class BluetoothRadio:
-    """Scans, and lets sensors blink. Raises `RadioError` when this machine's Bluetooth cannot be used."""
+    """Raises `RadioError` when this machine's Bluetooth cannot be used."""
 
     def scan(self) -> Sequence[Seen]:
         """Listen for a few seconds; strongest first."""
@@ -24,21 +19,15 @@ class BluetoothRadio:
 
         return asyncio.run(scan())
 
-    def blink(self, sensor: SensorId) -> bool:
-        """Let one sensor blink for three seconds; False if it could not be reached."""
-        from sensors.sources.ble import identify  # noqa: PLC0415  # see the top
+    def choose_by_moving(self, places: Mapping[Role, SensorId], say: Callable[[str], None]) -> Places:
+        """Ask for one sensor after the other to be moved."""
+        from server.cli.moving import choose_by_moving  # noqa: PLC0415  # see the top
 
-        try:
-            asyncio.run(identify(sensor))
-        except RadioError as error:
-            if error.reason in _UNREACHABLE:
-                return False
-            raise
-        return True
+        return asyncio.run(choose_by_moving(source_of(places=places, gather=True), places, say))
 
 
-def source_of(*, forearm: SensorId, club: SensorId) -> Source:
-    """Make a source that streams from two sensors."""
+def source_of(*, places: Mapping[Role, SensorId], gather: bool = False) -> Source:
+    """Make a source that streams from the sensors of these places, and from all in reach while it gathers."""
     from sensors.sources.ble import BleSource  # noqa: PLC0415  # see the top
 
-    return BleSource({forearm: Role.FOREARM, club: Role.CLUB})
+    return BleSource({sensor: role for role, sensor in places.items()}, gather=gather)

@@ -15,17 +15,18 @@ from rich.live import Live
 from rich.text import Text
 
 from sensors.errors import SensorsError
-from sensors.events import LinkChange, LinkState, PlayerSet, RawPacket
+from sensors.events import LinkState, PlayerSet, RawPacket
 from sensors.health import SensorHealth
-from sensors.ids import SensorId
 from sensors.ingest import Ingest
 from sensors.record.writer import Recorder
 from sensors.sources.base import Source
-from server.advice import reason_advice
+from server.advice import link_advice
+from server.battery_advice import battery_advice
 from server.cli.failures import CommandFailed
-from server.cli.options import Club, Folder, Forearm, LeadSide, Player
-from server.cli.practice import prepare
+from server.cli.options import Also, Choose, Club, Folder, Forearm, LeadSide, Player, Swap
+from server.cli.practice import Wishes, prepare
 from server.cli.tables import minutes
+from server.troubles import NAMES
 
 _STATUS_S = 0.25
 
@@ -34,6 +35,9 @@ def record(
     *,
     forearm: Forearm = None,
     club: Club = None,
+    also: Also = None,
+    choose: Choose = False,
+    swap: Swap = False,
     lead_side: LeadSide = None,
     player: Player = None,
     folder: Folder = None,
@@ -43,10 +47,15 @@ def record(
 ) -> None:
     """Record two sensors to a file, without the page.
 
-    Shows how both sensors fare while it records. Stop with Ctrl-C; the recording is kept whole. Watch it later with
+    The first time it asks for one sensor after the other to be moved, to learn which is which. Shows how they fare while it
+    records. Stop with Ctrl-C; the recording is kept whole. Watch it later with
     **pitchbend replay FILE**.
     """
-    setup = prepare(forearm=forearm, club=club, lead_side=lead_side, player=player, folder=folder)
+    wishes = Wishes(
+        forearm=forearm, club=club, also=also or (), choose=choose, swap=swap,
+        lead_side=lead_side, player=player, folder=folder,
+    )  # fmt: skip
+    setup = prepare(wishes, on_page=False)
     console = Console(stderr=True)
     with Recorder(setup.record_to) as recorder:
         recording = Recording(setup.make_source(), recorder, setup.player)
@@ -67,7 +76,6 @@ class Recording:
         self._recorder = recorder
         self._player = player
         self._ingest = Ingest()
-        self._links: dict[SensorId, LinkChange] = {}
         self._first_ns: int | None = None
         self._last_ns = 0
         self.n_packets = 0
@@ -105,23 +113,22 @@ class Recording:
                 self._recorder.write(event)
                 self._ingest.push(event)
                 self.n_packets += isinstance(event, RawPacket)
-                if isinstance(event, LinkChange):
-                    self._links[event.sensor] = event
 
     async def _show_status(self, view: Live, sleep: Callable[[float], Awaitable[None]]) -> None:
         start_s = time.monotonic()
         while True:
             lines = [Text(f"Recording {minutes(time.monotonic() - start_s)}, Ctrl-C to stop", style="bold")]
-            known = {health.sensor: health for health in self._ingest.health(self._last_ns)}
-            lines += [Text(status_line(link, known.get(sensor))) for sensor, link in self._links.items()]
+            lines += [Text(status_line(health)) for health in self._ingest.health(self._last_ns)]
             view.update(Group(*lines), refresh=True)
             await sleep(_STATUS_S)
 
 
-def status_line(link: LinkChange, health: SensorHealth | None) -> str:
+def status_line(health: SensorHealth) -> str:
     """Say in one line how a sensor fares, and what to do when it does not."""
-    name = health.role.value if health else str(link.sensor)
-    if link.state is not LinkState.STREAMING or health is None:
-        return f"  {name}: {link.state.value}. {reason_advice(link.reason)}".rstrip()
+    name = NAMES[health.role].lower()
+    if health.state is not LinkState.STREAMING:
+        return f"  {name}: {health.state.value}. {link_advice(health.state, health.reason)}".rstrip()
     battery = "" if health.battery_pct is None else f", battery {health.battery_pct} %"
-    return f"  {name}: {health.rate_hz:.0f} samples a second, {health.n_lost} lost{battery}"
+    line = f"  {name}: {health.rate_hz:.0f} samples a second, {health.n_lost} lost{battery}"
+    advice = battery_advice(health.battery, health.battery_pct)
+    return f"{line}. {advice}" if advice else line

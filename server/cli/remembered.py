@@ -4,28 +4,29 @@ from __future__ import annotations
 
 import contextlib
 import json
-from dataclasses import asdict, dataclass, fields
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import platformdirs
 
-from sensors.ids import Side
+from sensors.ids import PAIR, WORN, Role, SensorId, Side
 from server.whole_file import replace_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remembered:
-    """Empty strings where nothing is known yet."""
+    """Empty where nothing is known yet."""
 
-    forearm: str = ""
-    club: str = ""
+    places: Mapping[Role, SensorId] = field(default_factory=dict)
+    """Which sensor is worn where."""
     lead_side: str = Side.LEFT.value
     player: str = ""
 
     @property
-    def has_sensors(self) -> bool:
-        """Whether both sensors are known."""
-        return bool(self.forearm and self.club)
+    def has_pair(self) -> bool:
+        """Whether both sensors that angles are computed from are known."""
+        return all(role in self.places for role in PAIR)
 
 
 def settings_path() -> Path:
@@ -41,14 +42,18 @@ def recall() -> Remembered:
         return Remembered()
     if not isinstance(values, dict):
         return Remembered()
-    names = [f.name for f in fields(Remembered)]
-    known = {name: value for name, value in values.items() if name in names and isinstance(value, str)}
-    if known.get("lead_side") not in tuple(Side):
-        known.pop("lead_side", None)
-    return Remembered(**known)
+    texts = {name: value for name, value in values.items() if isinstance(value, str) and value}
+    side = texts.get("lead_side")
+    return Remembered(
+        places={role: SensorId(texts[role.value]) for role in WORN if role.value in texts},
+        lead_side=side if side in tuple(Side) else Side.LEFT.value,
+        player=texts.get("player", ""),
+    )
 
 
 def remember(what: Remembered) -> None:
     """Keep it for next time. Failing to is no reason to stop a practice."""
+    places = {role.value: sensor for role, sensor in what.places.items()}
+    values = places | {"lead_side": what.lead_side, "player": what.player}
     with contextlib.suppress(OSError):
-        replace_text(settings_path(), json.dumps(asdict(what), indent=1))
+        replace_text(settings_path(), json.dumps(values, indent=1))

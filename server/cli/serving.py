@@ -7,6 +7,7 @@ from pathlib import Path
 
 from sensors.events import PlayerSet
 from sensors.sources.base import Source
+from server.choosing.choice import Choice
 from server.cli.failures import CommandFailed
 from server.cli.ports import check_port
 from server.drills import DrillText
@@ -25,6 +26,8 @@ def serve(
     player: PlayerSet | None,
     trims: TrimStore | None = None,
     drill: DrillText | None = None,
+    choice: Choice | None = None,
+    tell: Callable[[str], None] = lambda _: None,
 ) -> None:
     """Serve the page until it is stopped; see `server.run.serve`. Raises `CommandFailed` when the port was just taken."""
     from server.run import PortTaken  # noqa: PLC0415  # see the top
@@ -41,6 +44,8 @@ def serve(
             player=player,
             trims=trims,
             drill=drill,
+            choice=choice,
+            tell=tell,
         )
     except PortTaken:  # since it was tried, a moment ago
         check_port(port)

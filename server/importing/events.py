@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Final
 
 from sensors.events import LinkChange, LinkState, MoveEnd, MoveStart, PlayerSet, SensorInfo, SourceEvent
-from sensors.ids import Role, SensorId
+from sensors.ids import PAIR, Role, SensorId
 from sensors.profiles.float_imu import name_with_rate
 from server.importing.faults import Fault, ImportFault
 from server.importing.marks import Marks
@@ -21,7 +21,7 @@ from server.importing.packets import packets, stamp_ns
 from server.importing.rate import measured_rate_hz
 from server.importing.table import ImuTable
 
-SENSORS: Final = {role: SensorId(f"imported-{role.value}") for role in Role}
+SENSORS: Final = {role: SensorId(f"imported-{role.value}") for role in PAIR}
 
 
 class ImportedStream:

@@ -22,13 +22,17 @@ from server.service import Service, service_of
 from server.wire import (
     CLIENT_MESSAGE,
     AckMessage,
+    BlinkMessage,
     ChooseDrillMessage,
+    ChooseMessage,
     ClientMessage,
     LookAheadMessage,
     MoveMessage,
     PingMessage,
+    PlaceMessage,
     PongMessage,
     ProblemMessage,
+    SwapMessage,
 )
 
 _log = logging.getLogger(__name__)
@@ -101,32 +105,57 @@ async def _close_stalled(websocket: WebSocket) -> None:
 
 
 async def _read(websocket: WebSocket, mailbox: Mailbox, service: Service) -> None:
-    while True:
-        event = await websocket.receive()
-        if event["type"] == "websocket.disconnect":
-            return
-        message = parse(event.get("text"))
-        if message is None:
-            service.n_bad_messages += 1
-            mailbox.put_event(encode(ProblemMessage(code="bad_message", text=bad_message_advice())))
-            continue
-        match message:
-            case AckMessage():
-                mailbox.acknowledge(message.seq)
-            case PingMessage():
-                mailbox.put_event(encode(PongMessage(token=message.token)))
-            case MoveMessage():
-                _refuse(mailbox, service.engine.begin_move(message.move))
-            case ChooseDrillMessage():
-                _refuse(mailbox, service.engine.choose_drill(message.id))
-            case LookAheadMessage():
-                service.engine.look_ahead(message.ms)
+    async with asyncio.TaskGroup() as asks:
+        reader = _Reader(mailbox, service, asks)
+        while (event := await websocket.receive())["type"] != "websocket.disconnect":
+            await reader.take(event.get("text"))
+        reader.stop()
 
 
-def _refuse(mailbox: Mailbox, problem: ProblemMessage | None) -> None:
-    """Tell a client why its wish was not granted, if so."""
-    if problem is not None:
-        mailbox.put_event(encode(problem))
+class _Reader:
+    """What one client says, and the one thing it may ask for that takes a while."""
+
+    def __init__(self, mailbox: Mailbox, service: Service, asks: asyncio.TaskGroup) -> None:
+        self._mailbox = mailbox
+        self._service = service
+        self._asks = asks
+        self._blink: asyncio.Task[None] | None = None
+
+    async def take(self, text: str | None) -> None:
+        """Do what a message asks for."""
+        engine = self._service.engine
+        match parse(text):
+            case None:
+                self._service.n_bad_messages += 1
+                self._answer(ProblemMessage(code="bad_message", text=bad_message_advice()))
+            case AckMessage(seq=seq):
+                self._mailbox.acknowledge(seq)
+            case PingMessage(token=token):
+                self._mailbox.put_event(encode(PongMessage(token=token)))
+            case MoveMessage(move=move):
+                self._answer(engine.begin_move(move))
+            case ChooseDrillMessage(id=drill_id):
+                self._answer(engine.choose_drill(drill_id))
+            case LookAheadMessage(ms=ms):
+                engine.look_ahead(ms)
+            case BlinkMessage() as message:
+                # Answered when the sensor has answered, seconds later; the client is read on meanwhile.
+                if self._blink is None or self._blink.done():
+                    self._blink = self._asks.create_task(self._choose(message), name="blink")
+            case message:
+                await self._choose(message)
+
+    def stop(self) -> None:
+        """The client has gone: nobody waits for an answer any more."""
+        if self._blink is not None:
+            self._blink.cancel()
+
+    async def _choose(self, message: ChooseMessage | PlaceMessage | SwapMessage | BlinkMessage) -> None:
+        self._answer(await self._service.engine.choose(message))
+
+    def _answer(self, problem: ProblemMessage | None) -> None:
+        if problem is not None:
+            self._mailbox.put_event(encode(problem))
 
 
 def parse(text: str | None) -> ClientMessage | None:

@@ -23,7 +23,7 @@ from fusion.orientation.track import SensorTrack
 from fusion.pairing import Pairing
 from fusion.pipeline import Pipeline
 from sensors.events import RawPacket, SourceEvent
-from sensors.ids import Role, Side
+from sensors.ids import PAIR, Side
 from sensors.ingest import Ingest
 from sensors.profiles.open_imu import OPEN_IMU
 from sensors.readings import ImuBlock
@@ -56,7 +56,7 @@ def ingest_only(events: Iterable[SourceEvent]) -> None:
 
 def orientation(events: Iterable[SourceEvent], *, paired: bool) -> None:
     ingest, pairing = Ingest(), Pairing()
-    tracks = {role: SensorTrack(OPEN_IMU.nominal_rate_hz) for role in Role}
+    tracks = {role: SensorTrack(OPEN_IMU.nominal_rate_hz) for role in PAIR}
     for event in events:
         for item in ingest.push(event):
             if isinstance(item, ImuBlock):

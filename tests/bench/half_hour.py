@@ -14,7 +14,7 @@ import numpy as np
 
 from fusion.rotation import Quat
 from sensors.events import SourceEvent
-from sensors.ids import Move, Role, Side
+from sensors.ids import PAIR, Move, Role, Side
 from sensors.ingest import Ingest
 from sensors.readings import ImuBlock
 from sensors.virtual.between import AWAY, drop, regrip, stand, step_up, waggle, walk_off
@@ -124,7 +124,7 @@ def _practice(rng: np.random.Generator, n_swings: int) -> Practice:
 def streams_of(events: tuple[SourceEvent, ...]) -> dict[Role, Stream]:
     """All samples by role, as they were decoded and placed in session time."""
     ingest = Ingest()
-    blocks: dict[Role, list[ImuBlock]] = {role: [] for role in Role}
+    blocks: dict[Role, list[ImuBlock]] = {role: [] for role in PAIR}
     for event in events:
         for item in ingest.push(event):
             if isinstance(item, ImuBlock):

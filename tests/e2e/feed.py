@@ -32,7 +32,7 @@ class Feed:
         self.answers_pings = True
         self.refuses = False
         self.heard: asyncio.Queue[Any] = asyncio.Queue()
-        """Moves and drills the page asked for."""
+        """What the page asked for."""
         self.acked_seq = -1
         self.n_connections = 0
         self._seq = 0
@@ -85,10 +85,10 @@ class Feed:
 
     async def _answer(self, socket: WebSocket, text: str) -> None:
         message = CLIENT_MESSAGE.validate_json(text)
-        if message.type in ("move", "drill", "look_ahead"):
-            self.heard.put_nowait(message)
-        elif message.type == "ack":
+        if message.type == "ack":
             self.acked_seq = message.seq
+        elif message.type != "ping":
+            self.heard.put_nowait(message)
         elif self.answers_pings:
             await socket.send_text(json.dumps({"type": "pong", "token": message.token}))
 

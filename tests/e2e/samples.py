@@ -8,10 +8,13 @@ from fusion.drills.course import CueShare
 from fusion.drills.drill import Quantity
 from fusion.outputs import Doubt, Phase, Verdict
 from sensors.events import LinkReason, LinkState
-from sensors.ids import Move, Role, Side
+from sensors.ids import WORN, Move, Role, Side
+from server.choosing.sentences import next_instruction
 from server.wire import (
     PROTOCOL_VERSION,
     BlockView,
+    CandidateView,
+    ChoosingView,
     CourseView,
     DrillChoice,
     DrillView,
@@ -160,6 +163,35 @@ def sensor(role: Role, **changes: Any) -> SensorView:
         n_lost=71,
         n_malformed=0,
         battery_pct=84,
+    ).model_copy(update=changes)
+
+
+def candidate(letter: str, **changes: Any) -> CandidateView:
+    """A sensor in reach that lies on the table."""
+    return CandidateView(
+        sensor=f"C0:00:00:00:00:0{letter}",
+        name=f"Reed {letter}",
+        role=Role.SPARE,
+        state=LinkState.STREAMING,
+        reason=LinkReason.NONE,
+        advice="",
+        activity=0.04,
+        moving=False,
+        battery_pct=84,
+    ).model_copy(update=changes)
+
+
+def choosing(*sensors: CandidateView, **changes: Any) -> ChoosingView:
+    placed = {sensor.role for sensor in sensors}
+    wanted = next((role for role in (Role.FOREARM, Role.CLUB) if role not in placed), None)
+    return ChoosingView(
+        open=True,
+        wanted=wanted,
+        instruction=next_instruction(wanted, n_heard=len(sensors), trouble=LinkReason.NONE),
+        trouble=LinkReason.NONE,
+        complete=wanted is None,
+        places=list(WORN),
+        sensors=list(sensors),
     ).model_copy(update=changes)
 
 

@@ -76,7 +76,7 @@ async def test_a_dropped_link_comes_back_while_the_other_streams_on(bluez):
     assert SensorInfo in kinds[: kinds.index(RawPacket, 3)]  # it introduces itself again
     assert watch.links(ARM)[-4:] == [
         (LinkState.LOST, LinkReason.DROPPED),
-        (LinkState.SEARCHING, LinkReason.NONE),
+        (LinkState.SEARCHING, LinkReason.DROPPED),
         (LinkState.CONNECTING, LinkReason.NONE),
         (LinkState.STREAMING, LinkReason.NONE),
     ]
@@ -127,7 +127,7 @@ async def test_failed_connections_are_tried_again(bluez):
         await streaming(watch, ARM, GRIP)
     assert watch.links(GRIP).count((LinkState.LOST, LinkReason.CONNECT_FAILED)) == 3
     assert (await bluez.state(1)).n_connects == 4
-    lost = [e.arrival_ns for e in watch.events if getattr(e, "reason", None) is LinkReason.CONNECT_FAILED]
+    lost = [e.arrival_ns for e in watch.events if getattr(e, "state", None) is LinkState.LOST]
     waits_s = [(after - before) / 1e9 for before, after in itertools.pairwise(lost)]
     assert waits_s[0] >= 0.05  # the back-off of a first and second failure, at a tenth
     assert waits_s[1] >= 0.10
@@ -213,6 +213,10 @@ async def test_the_wrong_device_is_said(bus):
         assert not (await bluez.state(0)).commands
         with pytest.raises(RadioError) as caught:
             await identify(ARM, timing=HURRIED)
+        assert caught.value.reason is LinkReason.IN_USE  # by the source
+    async with FakeBluez([stranger]):
+        with pytest.raises(RadioError) as caught:
+            await identify(ARM, timing=HURRIED)
     assert caught.value.reason is LinkReason.WRONG_DEVICE
     assert not watch.packets(ARM)
 
@@ -230,17 +234,17 @@ async def test_addresses_may_be_typed_in_lower_case(bluez):
         await streaming(watch, sensor)
 
 
-async def test_the_bluetooth_service_dies_and_comes_back(bus):
+async def test_the_bluetooth_service_dies_and_comes_back(bus, kernel_adapters):
     async with FakeBluez() as bluez, watching(BleSource(BOTH, timing=HURRIED)) as watch:
         await streaming(watch, ARM, GRIP)
         await bluez.crash()
         for sensor in BOTH:
-            await watch.link(sensor, LinkState.SEARCHING, LinkReason.NO_ADAPTER)
+            await watch.link(sensor, LinkState.SEARCHING, LinkReason.SERVICE_OFF)
         async with FakeBluez():
             await streaming(watch, ARM, GRIP)
 
 
-async def test_the_system_bus_dies_and_comes_back(tmp_path):
+async def test_the_system_bus_dies_and_comes_back(tmp_path, kernel_adapters):
     with private_bus(tmp_path) as address:
         bluez = await FakeBluez().__aenter__()
         source = BleSource(BOTH, timing=HURRIED)
@@ -251,7 +255,7 @@ async def test_the_system_bus_dies_and_comes_back(tmp_path):
     try:
         with system_bus_at(address):
             for sensor in BOTH:
-                await watch.link(sensor, LinkState.SEARCHING, LinkReason.NO_ADAPTER)
+                await watch.link(sensor, LinkState.SEARCHING, LinkReason.SERVICE_OFF)
         (tmp_path / "bus").unlink(missing_ok=True)
         with private_bus(tmp_path):
             async with FakeBluez():

@@ -46,13 +46,23 @@ async def scan_failure() -> RadioError:
     return caught.value
 
 
-async def test_a_scan_without_a_bluetooth_service(bus):
+async def test_a_scan_without_a_bluetooth_service(bus, kernel_adapters):
+    assert (await scan_failure()).reason is LinkReason.SERVICE_OFF
+
+
+async def test_a_scan_with_neither_service_nor_adapter(bus, kernel_adapters):
+    (kernel_adapters / "hci0").rmdir()
     assert (await scan_failure()).reason is LinkReason.NO_ADAPTER
 
 
-async def test_a_scan_without_a_system_bus(tmp_path):
-    with system_bus_at(f"unix:path={tmp_path}/nothing"):
+async def test_a_scan_with_a_service_that_has_no_adapter_yet(bus, kernel_adapters):
+    async with FakeBluez(adapter=False):
         assert (await scan_failure()).reason is LinkReason.NO_ADAPTER
+
+
+async def test_a_scan_without_a_system_bus(tmp_path, kernel_adapters):
+    with system_bus_at(f"unix:path={tmp_path}/nothing"):
+        assert (await scan_failure()).reason is LinkReason.SERVICE_OFF
 
 
 async def test_a_scan_without_an_adapter(bus):

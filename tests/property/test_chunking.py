@@ -15,7 +15,7 @@ from fusion.orientation.track import SensorTrack
 from fusion.outputs import FitProgress, FitState, Phase, Rep
 from fusion.pairing import Pairing
 from sensors.events import RawPacket
-from sensors.ids import Role
+from sensors.ids import PAIR, Role
 from sensors.ingest import Ingest
 from sensors.profiles.open_imu import MAX_SAMPLES, OPEN_IMU
 from sensors.readings import ImuBlock
@@ -65,14 +65,14 @@ def events(session, raw, sizes):
             raw[role], sizes(role), sensor=session.links[role].sensor, start_ns=others[0].arrival_ns,
             delay_ns=4_000_000, spacing_us=SPACING_US,
         )
-        for role in Role
+        for role in PAIR
     ]  # fmt: skip
     return list(heapq.merge(others, *streams, key=lambda event: event.arrival_ns))
 
 
 def pairs_of(events):
     ingest, pairing = Ingest(), Pairing()
-    tracks = {role: SensorTrack(OPEN_IMU.nominal_rate_hz) for role in Role}
+    tracks = {role: SensorTrack(OPEN_IMU.nominal_rate_hz) for role in PAIR}
     out = []
     for event in events:
         for item in ingest.push(event):

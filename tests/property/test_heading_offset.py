@@ -13,7 +13,7 @@ from fusion.measure import SwingMeasure
 from fusion.outputs import Phase, Rep
 from fusion.rotation import IDENTITY, rotate
 from sensors.events import RawPacket, SensorInfo
-from sensors.ids import Role, Side
+from sensors.ids import PAIR, Role, Side
 from sensors.profiles.open_imu import OPEN_IMU, SAMPLES_PER_PACKET, unpack
 from sensors.virtual.golfer import segments
 from tests.orientations import quat_of
@@ -155,7 +155,7 @@ def test_a_heading_lost_between_swings_is_found_again_at_the_next_address(run, r
             assert moved == pytest.approx(0.0, abs=0.5), (mark, name)
 
 
-@pytest.mark.parametrize("role", list(Role))
+@pytest.mark.parametrize("role", PAIR)
 def test_a_heading_lost_within_a_swing_leaves_what_needs_no_heading(run, role):
     offset_deg = 5.0
     truth = run.truths[1]

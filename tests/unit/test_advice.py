@@ -14,8 +14,20 @@ from fusion.calibration.session import CORE, WANTED, FitStatus
 from fusion.outputs import Doubt, FitProgress, FitReason, FitState, Verdict
 from sensors.errors import NotARecording, RadioError, RecorderError, SensorsError, UnknownProfile
 from sensors.events import LinkReason, LinkState
-from sensors.ids import Move
+from sensors.ids import Move, Role
 from server import advice, fit_advice
+from server.choosing.sentences import (
+    PLACE_WORDS,
+    move_instruction,
+    next_instruction,
+    no_blink_advice,
+    no_choice_advice,
+    no_pair_advice,
+    not_complete_advice,
+    unknown_sensor_advice,
+)
+from server.radio_advice import MACHINE_REASONS, machine_advice
+from server.troubles import NAMES
 
 JARGON = ("BLE", "GATT", "MCAP", "websocket", "exception", "None", "enum", "gyro", "null", "_")
 PATH = Path("Swings.mcap")
@@ -48,6 +60,12 @@ def test_a_state_without_a_reason(state):
         assert text == ""
     else:
         assert_plain(text)
+
+
+def test_a_sensor_that_a_phone_holds_is_thought_of():
+    """It does not advertise, so nothing tells it from one that is off."""
+    for reason in (LinkReason.NOT_FOUND, LinkReason.CONNECT_FAILED):
+        assert "phone" in advice.reason_advice(reason)
 
 
 def test_only_what_is_tried_again_is_said_to_be():
@@ -185,3 +203,43 @@ def test_every_rejection_with_and_without_figures(move, reason):
         assert f"12.0{unit}" in told
     else:
         assert told == bare
+
+
+@pytest.mark.parametrize(("platform", "reason"), list(product(("linux", "darwin", "win32"), sorted(MACHINE_REASONS))))
+def test_trouble_of_the_computer_has_a_way_out_on_each_system(platform, reason):
+    text = machine_advice(reason, platform)
+    assert_plain(text)
+    others = {machine_advice(reason, other) for other in ("linux", "darwin", "win32") if other != platform}
+    assert text not in others
+    assert text != machine_advice(next(r for r in MACHINE_REASONS if r is not reason), platform)
+
+
+def test_an_unknown_system_is_treated_as_a_linux():
+    assert machine_advice(LinkReason.ADAPTER_OFF, "freebsd14") == machine_advice(LinkReason.ADAPTER_OFF, "linux")
+
+
+@pytest.mark.parametrize("role", [role for role in Role if role is not Role.SPARE])
+def test_every_place_has_its_words(role):
+    assert PLACE_WORDS[role].startswith("the ")
+    assert NAMES[role]
+    assert_plain(move_instruction(role))
+    assert_plain(not_complete_advice(role))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        next_instruction(Role.FOREARM, n_heard=0, trouble=LinkReason.NONE),
+        next_instruction(Role.CLUB, n_heard=1, trouble=LinkReason.NONE),
+        next_instruction(None, n_heard=2, trouble=LinkReason.NONE),
+        next_instruction(Role.CLUB, n_heard=0, trouble=LinkReason.SERVICE_OFF),
+        no_choice_advice(over=True),
+        no_choice_advice(over=False),
+        unknown_sensor_advice(),
+        no_pair_advice(),
+        no_blink_advice(LinkReason.NOT_FOUND),
+        no_blink_advice(LinkReason.CONNECT_FAILED),
+    ],
+)
+def test_what_is_said_while_choosing(text):
+    assert_plain(text)

@@ -34,9 +34,18 @@ def test_every_reason_of_bleak_has_ours(why):
         (BleakDeviceNotFoundError("C0:00"), LinkReason.NO_ADAPTER, LinkReason.CONNECT_FAILED),
         (BleakError("adapter 'hci0' not found"), LinkReason.NO_ADAPTER, LinkReason.CONNECT_FAILED),
         (TimeoutError(), LinkReason.NO_ADAPTER, LinkReason.CONNECT_FAILED),
-        (FileNotFoundError(), LinkReason.NO_ADAPTER, LinkReason.CONNECT_FAILED),
+        (FileNotFoundError(), LinkReason.SERVICE_OFF, LinkReason.SERVICE_OFF),
+        (ConnectionRefusedError(), LinkReason.SERVICE_OFF, LinkReason.SERVICE_OFF),
+        (
+            BleakDBusError("org.freedesktop.DBus.Error.ServiceUnknown", []),
+            LinkReason.SERVICE_OFF,
+            LinkReason.SERVICE_OFF,
+        ),
+        (BleakDBusError("org.bluez.Error.InProgress", []), LinkReason.NO_ADAPTER, LinkReason.IN_USE),
+        (BleakDBusError("org.bluez.Error.AlreadyConnected", []), LinkReason.NO_ADAPTER, LinkReason.IN_USE),
+        (BleakDBusError("org.bluez.Error.NotPermitted", ["Notify acquired"]), LinkReason.NO_ADAPTER, LinkReason.IN_USE),
         (PermissionError(), LinkReason.PERMISSION_DENIED, LinkReason.PERMISSION_DENIED),
-        (EOFError(), LinkReason.NO_ADAPTER, LinkReason.CONNECT_FAILED),
+        (EOFError(), LinkReason.SERVICE_OFF, LinkReason.SERVICE_OFF),
     ],
 )
 def test_failures_by_what_was_being_done(error, scanning, connecting):

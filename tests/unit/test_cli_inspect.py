@@ -130,7 +130,7 @@ def test_what_is_no_recording_is_one_sentence_and_exit_code_2(tmp_path, content)
 def test_a_failed_command_is_told_the_same_way():
     answer = command("live", "--forearm", "A", "--club", "a")
     assert answer.returncode == 2
-    assert answer.stderr.startswith("Forearm and club need a sensor each")
+    assert answer.stderr.startswith("Each place needs a sensor of its own")
     assert "Traceback" not in answer.stderr
 
 

@@ -9,6 +9,7 @@ from record_samples import practice
 from rich.console import Console
 from typer.testing import CliRunner
 
+from sensors.battery import BatteryState, battery_state
 from sensors.errors import RadioError, RecorderError
 from sensors.events import LinkChange, LinkReason, LinkState, PlayerSet
 from sensors.health import SensorHealth
@@ -105,20 +106,24 @@ def link(state, reason=LinkReason.NONE):
     return LinkChange(arrival_ns=0, sensor="AA:01", state=state, reason=reason)
 
 
-def health(battery_pct=None):
+def health(battery_pct=None, state=LinkState.STREAMING, reason=LinkReason.NONE, role=Role.CLUB):
     return SensorHealth(
-        sensor="AA:01", role=Role.CLUB, name="clip", state=LinkState.STREAMING, reason=LinkReason.NONE, rate_hz=199.6,
+        sensor="AA:01", role=role, name="clip", state=state, reason=reason, rate_hz=199.6,
         n_samples=1, n_lost=3, n_malformed=0, battery_pct=battery_pct,
+        battery=BatteryState.UNKNOWN if battery_pct is None else battery_state(battery_pct),
     )  # fmt: skip
 
 
 def test_the_status_line():
-    streaming = link(LinkState.STREAMING)
-    assert status_line(streaming, health(80)) == "  club: 200 samples a second, 3 lost, battery 80 %"
-    assert status_line(streaming, health()) == "  club: 200 samples a second, 3 lost"
-    assert status_line(link(LinkState.SEARCHING), None) == "  AA:01: searching."
-    lost = status_line(link(LinkState.LOST, LinkReason.DROPPED), health())
-    assert lost.startswith("  club: lost. The sensor went out of reach")
+    assert status_line(health(80)) == "  club: 200 samples a second, 3 lost, battery 80 %"
+    assert status_line(health()) == "  club: 200 samples a second, 3 lost"
+    assert "battery 4 %. Its battery is nearly empty" in status_line(health(4))
+    assert status_line(health(role=Role.LEAD_UPPER_ARM)).startswith("  lead upper arm: 200")
+    searching = status_line(health(state=LinkState.SEARCHING))
+    assert searching == "  club: searching. Looking for this sensor. Switch it on and keep it near."
+    lost = status_line(health(state=LinkState.LOST, reason=LinkReason.OUT_OF_RANGE))
+    assert lost.startswith("  club: lost. The sensor is out of range")
+    assert lost.endswith("goes on by itself.")
 
 
 @pytest.fixture

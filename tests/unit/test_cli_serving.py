@@ -155,8 +155,10 @@ def test_live_records_and_remembers(served, port, home, monkeypatch):
     assert not options["record_to"].exists()
     assert options["repeat"] is False
     make_source()
-    assert made == [{"forearm": "AA", "club": "BB"}]
-    assert recall() == Remembered(forearm="AA", club="BB", lead_side="right", player="Maren")
+    pair = {Role.FOREARM: "AA", Role.CLUB: "BB"}
+    assert made == [{"places": pair, "gather": False}]
+    assert not options["choice"].is_open
+    assert recall() == Remembered(places=pair, lead_side="right", player="Maren")
 
     run("live", "--no-record", "--folder", home / "mine", "--port", port)
     options = served.calls[1][1]
@@ -166,9 +168,28 @@ def test_live_records_and_remembers(served, port, home, monkeypatch):
     assert served.calls[2][1]["record_to"].is_relative_to(home / "mine")
 
 
+def test_live_without_a_pair_lets_it_be_chosen_on_the_page_and_remembers_it(served, port, home, monkeypatch):
+    made = []
+    monkeypatch.setattr(radio, "source_of", lambda **sensors: made.append(sensors))
+    result = run("live", "--port", port, "--player", "Maren")
+    ((make_source, options),) = served.calls
+    assert "on the page" in result.output
+    make_source()
+    assert made == [{"places": {}, "gather": True}]
+    assert options["choice"].is_open
+    assert not recall().has_pair
+    options["choice"]._on_made({Role.FOREARM: "AA", Role.CLUB: "BB"})
+    assert recall() == Remembered(places={Role.FOREARM: "AA", Role.CLUB: "BB"}, player="Maren")
+    run("live", "--port", port)
+    assert not served.calls[1][1]["choice"].is_open
+    run("live", "--choose", "--port", port)
+    assert served.calls[2][1]["choice"].is_open
+    assert recall().has_pair  # until others are chosen
+
+
 def test_the_real_source_has_each_sensor_in_its_place():
-    source = radio.source_of(forearm="AA", club="BB")
-    assert source._assignments == {"AA": Role.FOREARM, "BB": Role.CLUB}
+    source = radio.source_of(places={Role.FOREARM: "AA", Role.CLUB: "BB", Role.PELVIS: "CC"})
+    assert source._first == ({"AA": Role.FOREARM, "BB": Role.CLUB, "CC": Role.PELVIS}, False)
 
 
 @pytest.mark.parametrize("words", [[], *([name] for name in ("demo", "live", "record", "replay", "scan", "inspect"))])

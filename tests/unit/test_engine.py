@@ -229,7 +229,7 @@ async def test_sensor_health_is_told_at_each_change_and_by_the_clock_alone():
         await practice.play(info())
         (sensors,) = await practice.play(link(LinkState.LOST, LinkReason.DROPPED))
         assert sensors["sensors"][0]["state"] == "lost"
-        assert "out of reach" in sensors["sensors"][0]["advice"]
+        assert "broke off" in sensors["sensors"][0]["advice"]
         await ticks.tick()
         assert types(await practice.heard()) == ["sensors"]
 

@@ -37,9 +37,9 @@ async def test_no_frame_from_before_an_event_follows_it():
 
 async def test_sensor_health_is_newest_only_and_not_starved_by_frames():
     mailbox = Mailbox()
-    mailbox.put_sensors("health 1")
+    mailbox.put_newest("sensors", "health 1")
     mailbox.put_frame(1, "frame")
-    mailbox.put_sensors("health 2")
+    mailbox.put_newest("sensors", "health 2")
     assert await everything(mailbox) == ["health 2", "frame"]
 
 
@@ -47,7 +47,7 @@ async def test_take_waits_for_each_kind():
     mailbox = Mailbox()
     for put, text in (
         (mailbox.put_event, "event"),
-        (mailbox.put_sensors, "health"),
+        (lambda text: mailbox.put_newest("sensors", text), "health"),
         (lambda text: mailbox.put_frame(1, text), "frame"),
     ):
         waiting = asyncio.create_task(mailbox.take())
@@ -66,7 +66,7 @@ async def test_an_overflow_gives_the_client_up_and_holds_nothing_more():
     assert mailbox.overflowed.is_set()
     mailbox.put_event("later")
     mailbox.put_frame(9, "frame")
-    mailbox.put_sensors("health")
+    mailbox.put_newest("sensors", "health")
     assert not mailbox.has_mail
     assert (mailbox.n_dropped, mailbox.n_missed, mailbox.n_waiting) == (2, 1, 0)
 

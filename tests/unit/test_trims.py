@@ -12,7 +12,7 @@ from sensors.events import LinkChange, LinkState, SensorInfo, TrimSet
 from sensors.ids import Role, SensorId
 from sensors.trim import Trim
 from server.cli import radio
-from server.cli.practice import prepare
+from server.cli.practice import Wishes, prepare
 from server.trim_advice import found_advice
 from server.trimmed_source import TrimmedSource
 from server.trims import Kept, TrimStore, Unusable, trims_folder
@@ -166,7 +166,7 @@ def info(ns, sensor=SENSOR):
 async def test_the_trim_follows_the_first_introduction_only():
     link = LinkChange(arrival_ns=3, sensor=SENSOR, state=LinkState.STREAMING)
     source = Fixed([link, info(5), info(6, SensorId("other")), info(7)])
-    async with TrimmedSource(source, {SENSOR: TRIM}) as trimmed:
+    async with TrimmedSource(source, {SENSOR: TRIM}.get) as trimmed:
         events = [event async for event in trimmed]
     assert events == [link, info(5), TrimSet(arrival_ns=5, sensor=SENSOR, trim=TRIM), *source.events[2:]]
     assert source.log == ["in", "out"]
@@ -177,7 +177,7 @@ async def test_a_practice_begins_with_what_is_kept(tmp_path, monkeypatch, capsys
     monkeypatch.setattr("platformdirs.user_data_dir", lambda *_, **__: str(tmp_path / "data"))
     monkeypatch.setattr(radio, "source_of", lambda **_: Fixed([info(1), info(2, SensorId("BB"))]))
     TrimStore(trims_folder()).keep(SENSOR, TRIM)
-    setup = prepare(forearm="BB", club=SENSOR, lead_side=None, player=None, folder=None)
+    setup = prepare(Wishes(forearm="BB", club=SENSOR), on_page=False)
     async with setup.make_source() as source:
         events = [event async for event in source]
     assert [event for event in events if isinstance(event, TrimSet)] == [

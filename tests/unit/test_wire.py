@@ -14,6 +14,7 @@ from pydantic import ValidationError
 from fusion.drills.course import CueShare
 from fusion.drills.drill import Quantity
 from fusion.outputs import Doubt, FitReason, FitState, Phase, RepFlag, Verdict
+from sensors.battery import BatteryState
 from sensors.events import LinkReason, LinkState
 from sensors.ids import Move, Role, Side
 from server import schema
@@ -46,6 +47,7 @@ ENUMS = (
     Side,
     Quantity,
     CueShare,
+    BatteryState,
 )
 
 

@@ -98,7 +98,16 @@ export const FLAG_WORDS: Readonly<Record<RepFlag, string>> = {
   no_strike: 'No strike was felt.'
 };
 
-export const ROLE_WORDS: Readonly<Record<Role, string>> = { forearm: 'Forearm', club: 'Club' };
+export const ROLE_WORDS: Readonly<Record<Role, string>> = {
+  forearm: 'Forearm',
+  club: 'Club',
+  lead_upper_arm: 'Lead upper arm',
+  trail_forearm: 'Trail forearm',
+  pelvis: 'Pelvis',
+  spare: 'Not worn'
+};
+/** The places that the angles are computed from. */
+export const PAIR: readonly Role[] = ['forearm', 'club'];
 
 export const LEAD_WORDS: Readonly<Record<Side, string>> = { left: 'lead arm left', right: 'lead arm right' };
 
@@ -159,6 +168,13 @@ export function blockResult(block: BlockView): string {
   if (block.swung < block.reps) return block.cue === 'none' ? `${block.swung} of ${block.reps}` : `${block.in_band} of ${block.judged} in the band`;
   return `${block.in_band} of ${block.judged} in the band`;
 }
+export const CHOOSING_TITLE = 'Which sensor is where?';
+export const ELSEWHERE = 'Elsewhere…';
+export const BLINK = 'Blink';
+export const START = 'Start with these';
+export const NOT_READY = 'Give forearm and club a sensor first';
+export const OTHER_SENSORS = 'Other sensors';
+export const SWAP = 'Exchange forearm and club';
 
 export const FIT_TITLE = 'Fit the sensors to you';
 export const FIT_FEEL = 'Seven moves, about a minute. Tap, make the move, and be still until it says so.';

@@ -124,7 +124,7 @@ class FakeBluez:
                     device.visible = True
                     self.added(device.path, {DEVICE: device.properties()})
                 else:
-                    self.changed(device.path, DEVICE, {"RSSI": Variant("n", -52)})
+                    self.changed(device.path, DEVICE, {"RSSI": Variant("n", device.rssi_dbm)})
         self._discovery = None
 
     async def connect(self, device: FakeDevice) -> None:
@@ -132,7 +132,7 @@ class FakeBluez:
         device.n_connects += 1
         if device.fail_connects:
             device.fail_connects -= 1
-            raise Refusal("org.bluez.Error.Failed", "Software caused connection abort")
+            raise Refusal(*device.refusal)
         device.connected = True
         self.changed(device.path, DEVICE, {"Connected": Variant("b", True)})
         self.start(self.resolve(device))
@@ -238,6 +238,8 @@ class FakeBluez:
         if message.member == "WriteValue":
             device.sensor.command(bytes(message.body[0]))
         elif message.member == "StartNotify":
+            if characteristic is device.data and device.acquired_elsewhere:
+                raise Refusal("org.bluez.Error.NotPermitted", "Notify acquired")
             if sender in characteristic.listeners or characteristic.pipe is not None:
                 raise Refusal("org.bluez.Error.InProgress", "In Progress")
             characteristic.listeners.add(sender)
@@ -262,17 +264,39 @@ class Faults:
     def __init__(self, bluez: FakeBluez) -> None:
         self._bluez = bluez
 
-    def drop(self, index: int) -> None:
-        """The link goes down by itself."""
-        self._bluez.drop(self._bluez.devices[index])
+    def drop(self, index: int, reason: str = "") -> None:
+        """The link goes down by itself. A newer BlueZ gives a `reason`: org.bluez.Reason.Timeout, ...Remote."""
+        device = self._bluez.devices[index]
+        if reason:
+            self._bluez.emit(device.path, DEVICE, "Disconnected", "ss", [reason, "text that nobody reads"])
+        self._bluez.drop(device)
 
-    def fail_connects(self, index: int, n: int) -> None:
+    def fail_connects(self, index: int, n: int, error: str = "org.bluez.Error.Failed") -> None:
         """The next `n` connections fail."""
-        self._bluez.devices[index].fail_connects = n
+        device = self._bluez.devices[index]
+        device.fail_connects, device.refusal = n, (error, "text that nobody reads")
+
+    def signal(self, index: int, rssi_dbm: int) -> None:
+        """How strongly it is heard from now on."""
+        self._bluez.devices[index].rssi_dbm = rssi_dbm
+
+    def acquire(self, index: int, on: bool) -> None:
+        """Another program takes the notifications of the samples for itself, or lets go of them."""
+        self._bluez.devices[index].acquired_elsewhere = on
 
     def silence(self, index: int, on: bool) -> None:
         """The sensor hangs: connected, nothing sent."""
         self._bluez.devices[index].sensor.silent = on
+
+    def listen_elsewhere(self, index: int, on: bool) -> None:
+        """Another program asks for the samples, or leaves the bus."""
+        listeners = self._bluez.devices[index].data.listeners
+        (listeners.add if on else listeners.discard)("another program")
+        self._bluez.devices[index].listeners_changed()
+
+    def rest(self, index: int, on: bool) -> None:
+        """The sensor lies on a table, or is turned about in a hand."""
+        self._bluez.devices[index].sensor.at_rest = on
 
     def advertise(self, index: int, on: bool) -> None:
         """The sensor is out of reach, or back."""
@@ -290,6 +314,22 @@ class Faults:
             for device in bluez.devices:
                 bluez.drop(device)
         bluez.changed(ADAPTER_PATH, ADAPTER, {"Powered": Variant("b", on)})
+
+    def plug(self, on: bool) -> None:
+        """Plug the adapter in, or pull it out with all its links."""
+        bluez = self._bluez
+        if on:
+            bluez.has_adapter = True
+            bluez.added(ADAPTER_PATH, {ADAPTER: bluez.adapter_properties()})
+            return
+        bluez.searchers.clear()
+        for device in bluez.devices:
+            bluez.drop(device)
+            if device.visible:
+                device.visible = False
+                bluez.removed(device.path, [DEVICE])
+        bluez.has_adapter = False
+        bluez.removed(ADAPTER_PATH, [ADAPTER])
 
     async def leave_connected(self, index: int) -> None:
         """As after a program that died with the sensor connected."""

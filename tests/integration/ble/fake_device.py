@@ -70,6 +70,10 @@ class FakeDevice:
         self.connected = False
         self.resolved = False
         self.fail_connects = 0
+        self.refusal = ("org.bluez.Error.Failed", "Software caused connection abort")
+        """What a connection that fails is answered with."""
+        self.rssi_dbm = -52
+        self.acquired_elsewhere = False
         self.n_connects = 0
         self._changed = changed
         self.services: dict[str, str] = {}
@@ -101,7 +105,7 @@ class FakeDevice:
             "Trusted": Variant("b", False),
             "Blocked": Variant("b", False),
             "LegacyPairing": Variant("b", False),
-            "RSSI": Variant("n", -52),
+            "RSSI": Variant("n", self.rssi_dbm),
             "Connected": Variant("b", self.connected),
             "UUIDs": Variant("as", [profile.SERVICE_UUID]),
             "Adapter": Variant("o", ADAPTER_PATH),

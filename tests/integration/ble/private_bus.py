@@ -60,6 +60,7 @@ def private_bus(folder: Path, *, deny_bluetooth: bool = False) -> Iterator[str]:
     )
     assert daemon.stdout is not None
     try:
+        (folder / "bus.pid").write_text(str(daemon.pid))
         if not daemon.stdout.readline():  # printed once it listens
             pytest.fail(f"dbus-daemon did not start: exit code {daemon.wait(5)}")
         with system_bus_at(f"unix:path={socket}") as address:

@@ -10,7 +10,7 @@ import asyncio
 from collections.abc import Awaitable, Callable, Iterable
 from dataclasses import asdict, dataclass
 
-from sensors.profiles.open_imu import COMMAND_START, COMMAND_STOP
+from sensors.profiles.open_imu import COMMAND_START, COMMAND_STOP, pack, unpack
 from tests.integration.ble.packet_supply import TimedPayload
 
 Send = Callable[[bytes], Awaitable[None]]
@@ -58,6 +58,8 @@ class VirtualSensor:
         self.n_sent = 0
         self.silent = False
         """It has hung: connected, and nothing comes."""
+        self.at_rest = False
+        """It lies on a table: what it sends is turned no more."""
         self._packets = packets
         self._send = send
         self._together = together or StartTogether(1)
@@ -99,4 +101,12 @@ class VirtualSensor:
                 await asyncio.sleep(wait_s)
             if self._started and self._notifying and not self.silent:
                 self.n_sent += 1
-                await self._send(payload)
+                await self._send(unturned(payload) if self.at_rest else payload)
+
+
+def unturned(payload: bytes) -> bytes:
+    """The same packet of a sensor that did not turn."""
+    packet = unpack(payload)
+    counts = packet.counts.copy()
+    counts[:, :3] = 0
+    return pack(sequence=packet.sequence, clock_us=packet.clock_us, counts=counts)

@@ -32,6 +32,8 @@ export class LiveState {
   fit = $state.raw<T.FitView | null>(null);
   fitNews = $state.raw<T.FitMessage | null>(null);
   sensors = $state.raw<readonly T.SensorView[]>([]);
+  /** Null where sensors cannot be chosen, and while the server is away. */
+  choosing = $state.raw<T.ChoosingView | null>(null);
   reps = $state.raw<readonly T.RepMessage[]>([]);
   lastRep = $state.raw<T.RepMessage | null>(null);
   /** Null while nothing fresh says so. */
@@ -80,6 +82,12 @@ export class LiveState {
     return this.socket.send({ type: 'look_ahead', ms });
   }
 
+  /** Forearm and club sensor change places, which makes every fit move void. */
+  swap(): boolean {
+    this.fitNews = null;
+    return this.socket.send({ type: 'swap' });
+  }
+
   dismissProblem(problem: T.ProblemMessage): void {
     this.problems = this.problems.filter((other) => other !== problem);
   }
@@ -115,6 +123,9 @@ export class LiveState {
       case 'sensors':
         this.sensors = message.sensors;
         return;
+      case 'choosing':
+        this.choosing = message.choosing;
+        return;
       case 'fit':
         this.fitNews = message;
         this.fit = message.fit;
@@ -143,6 +154,7 @@ export class LiveState {
     this.fit = hello.fit;
     this.fitNews = null;
     this.sensors = hello.sensors;
+    this.choosing = hello.choosing ?? null;
     this.reps = hello.reps.slice(-KEPT_REPS);
     this.lastRep = hello.reps.at(-1) ?? null;
     this.problems = [];
@@ -185,6 +197,7 @@ export class LiveState {
     if (link !== 'open') {
       this.blank();
       this.sensors = [];
+      this.choosing = null;
     }
     this.tick();
   }

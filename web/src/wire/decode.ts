@@ -11,11 +11,21 @@ export type ServerMessage =
   | T.RepMessage
   | T.DrillMessage
   | T.SensorsMessage
+  | T.ChoosingMessage
   | T.FitMessage
   | T.ProblemMessage
   | T.EndMessage
   | T.PongMessage;
-export type ClientMessage = T.AckMessage | T.PingMessage | T.MoveMessage | T.ChooseDrillMessage | T.LookAheadMessage;
+export type ClientMessage =
+  | T.AckMessage
+  | T.PingMessage
+  | T.MoveMessage
+  | T.ChooseDrillMessage
+  | T.LookAheadMessage
+  | T.ChooseMessage
+  | T.PlaceMessage
+  | T.SwapMessage
+  | T.BlinkMessage;
 
 export type Decoded =
   | { kind: 'message'; message: ServerMessage }
@@ -30,6 +40,7 @@ const READ: Readonly<Record<ServerMessage['type'], keyof typeof definitions>> = 
   rep: 'RepMessage',
   drill: 'DrillMessage',
   sensors: 'SensorsMessage',
+  choosing: 'ChoosingMessage',
   fit: 'FitMessage',
   problem: 'ProblemMessage',
   end: 'EndMessage',

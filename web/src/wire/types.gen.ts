@@ -1,12 +1,55 @@
 /* Made by `npm run types` from shared/live.schema.json. Do not edit. */
 
 /**
+ * What a person has to know of a battery.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "BatteryState".
+ */
+export type BatteryState = 'unknown' | 'good' | 'low' | 'nearly_empty';
+/**
  * Which reps of a block are cued: from its first, every one, every other, every fourth, or none.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
  * via the `definition` "CueShare".
  */
 export type CueShare = 'every' | 'half' | 'quarter' | 'none';
+/**
+ * Where a sensor is worn. Further places are added here, nowhere else.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "Role".
+ */
+export type Role = 'forearm' | 'club' | 'lead_upper_arm' | 'trail_forearm' | 'pelvis' | 'spare';
+/**
+ * Where the radio link to one sensor stands.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "LinkState".
+ */
+export type LinkState = 'searching' | 'connecting' | 'streaming' | 'lost' | 'stopped';
+/**
+ * Why a link is in its state; advice for the person is looked up by this, never by message text.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "LinkReason".
+ */
+export type LinkReason =
+  | 'none'
+  | 'not_found'
+  | 'dropped'
+  | 'out_of_range'
+  | 'switched_off'
+  | 'battery_empty'
+  | 'silent'
+  | 'connect_failed'
+  | 'in_use'
+  | 'wrong_device'
+  | 'adapter_off'
+  | 'no_adapter'
+  | 'service_off'
+  | 'permission_denied'
+  | 'end_of_recording';
 /**
  * Why angles are absent; advice is looked up by this.
  *
@@ -72,37 +115,6 @@ export type FitReason =
  */
 export type Side = 'left' | 'right';
 /**
- * Where a sensor is worn. Further places are added here, nowhere else.
- *
- * This interface was referenced by `Contract`'s JSON-Schema
- * via the `definition` "Role".
- */
-export type Role = 'forearm' | 'club';
-/**
- * Where the radio link to one sensor stands.
- *
- * This interface was referenced by `Contract`'s JSON-Schema
- * via the `definition` "LinkState".
- */
-export type LinkState = 'searching' | 'connecting' | 'streaming' | 'lost' | 'stopped';
-/**
- * Why a link is in its state; advice for the person is looked up by this, never by message text.
- *
- * This interface was referenced by `Contract`'s JSON-Schema
- * via the `definition` "LinkReason".
- */
-export type LinkReason =
-  | 'none'
-  | 'not_found'
-  | 'dropped'
-  | 'silent'
-  | 'connect_failed'
-  | 'wrong_device'
-  | 'adapter_off'
-  | 'no_adapter'
-  | 'permission_denied'
-  | 'end_of_recording';
-/**
  * How a rep stood to its drill.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -129,6 +141,16 @@ export interface AckMessage {
   seq: number;
 }
 /**
+ * A sensor is to show itself.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "BlinkMessage".
+ */
+export interface BlinkMessage {
+  type: 'blink';
+  sensor: string;
+}
+/**
  * One block of a drill, and what became of it.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -142,6 +164,23 @@ export interface BlockView {
   in_band: number;
 }
 /**
+ * A sensor in reach, while places are being given out.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "CandidateView".
+ */
+export interface CandidateView {
+  sensor: string;
+  name: string;
+  role: Role;
+  state: LinkState;
+  reason: LinkReason;
+  advice: string;
+  activity: number;
+  moving: boolean;
+  battery_pct: number | null;
+}
+/**
  * The player or the coach chooses a drill; the one in force begins anew.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -150,6 +189,41 @@ export interface BlockView {
 export interface ChooseDrillMessage {
   type: 'drill';
   id: string;
+}
+/**
+ * Somebody wants to give out places (`open`), or has done so and begins the practice.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ChooseMessage".
+ */
+export interface ChooseMessage {
+  type: 'choose';
+  open: boolean;
+}
+/**
+ * Which sensors are in reach and which one moves, about ten times a second while places are being given out.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ChoosingMessage".
+ */
+export interface ChoosingMessage {
+  type: 'choosing';
+  choosing: ChoosingView;
+}
+/**
+ * A person gives out the places, or does not (`open`).
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ChoosingView".
+ */
+export interface ChoosingView {
+  open: boolean;
+  wanted: Role | null;
+  instruction: string;
+  trouble: LinkReason;
+  complete: boolean;
+  places: Role[];
+  sensors: CandidateView[];
 }
 /**
  * Where the player stands in a drill's blocks.
@@ -299,6 +373,7 @@ export interface HelloMessage {
   frame: FrameMessage | null;
   reps: RepMessage[];
   recording: string | null;
+  choosing?: ChoosingView | null;
 }
 /**
  * Where the data comes from.
@@ -340,6 +415,8 @@ export interface SensorView {
   n_lost: number;
   n_malformed: number;
   battery_pct: number | null;
+  battery?: BatteryState;
+  battery_advice?: string;
 }
 /**
  * A swing was completed.
@@ -423,6 +500,17 @@ export interface PingMessage {
   token: number;
 }
 /**
+ * A sensor is worn there from now on; `spare` takes its place from it.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "PlaceMessage".
+ */
+export interface PlaceMessage {
+  type: 'place';
+  sensor: string;
+  role: Role;
+}
+/**
  * Answer to a ping, same token.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -452,4 +540,13 @@ export interface ProblemMessage {
 export interface SensorsMessage {
   type: 'sensors';
   sensors: SensorView[];
+}
+/**
+ * Forearm and club sensor change places.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "SwapMessage".
+ */
+export interface SwapMessage {
+  type: 'swap';
 }

@@ -1,0 +1,51 @@
+"""Each trouble is told once, and once that it is over."""
+
+from __future__ import annotations
+
+from sensors.battery import BatteryState
+from sensors.events import LinkReason, LinkState
+from sensors.health import SensorHealth
+from sensors.ids import Role
+from server.troubles import Troubles
+
+
+def health(state=LinkState.STREAMING, reason=LinkReason.NONE, role=Role.CLUB, pct=None, battery=BatteryState.UNKNOWN):
+    return [
+        SensorHealth(
+            sensor="AA:01", role=role, name="clip", state=state, reason=reason, rate_hz=200.0, n_samples=1, n_lost=0,
+            n_malformed=0, battery_pct=pct, battery=battery,
+        )
+    ]  # fmt: skip
+
+
+def test_a_link_that_comes_and_goes_is_told_once_each_time():
+    troubles = Troubles()
+    searching = health(LinkState.SEARCHING)
+    lost = health(LinkState.LOST, LinkReason.OUT_OF_RANGE)
+    assert troubles.links(searching) == troubles.links(health()) == []
+    (told,) = troubles.links(lost)
+    assert told.startswith("Club: The sensor is out of range")
+    assert troubles.links(lost) == troubles.links(health(LinkState.SEARCHING, LinkReason.OUT_OF_RANGE)) == []
+    assert len(troubles.links(health(LinkState.SEARCHING, LinkReason.NOT_FOUND))) == 1
+    assert troubles.links(health()) == ["Club: sending again."]
+    assert troubles.links(health()) == []
+    assert len(troubles.links(lost)) == 1
+
+
+def test_a_battery_is_told_as_it_runs_down_and_when_it_is_charged():
+    troubles = Troubles()
+
+    def told(pct, battery):
+        return [news.text for news in troubles.batteries(health(pct=pct, battery=battery))]
+
+    assert told(80, BatteryState.GOOD) == []
+    assert told(20, BatteryState.LOW)[0].startswith("Club sensor: Its battery is low (20 %).")
+    assert told(19, BatteryState.LOW) == []
+    assert "nearly empty (5 %)" in told(5, BatteryState.NEARLY_EMPTY)[0]
+    assert told(100, BatteryState.GOOD) == [""]
+
+
+def test_a_spare_sensor_is_no_trouble():
+    troubles = Troubles()
+    spare = health(LinkState.LOST, LinkReason.DROPPED, Role.SPARE, 3, BatteryState.NEARLY_EMPTY)
+    assert troubles.links(spare) == troubles.batteries(spare) == []
