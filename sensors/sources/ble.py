@@ -21,6 +21,7 @@ from sensors.sources.ble_follow import Follower
 from sensors.sources.ble_gatt import SensorClient, WrongDevice
 from sensors.sources.ble_scan import Finder, FoundSensor, Radio, scan
 from sensors.sources.event_queue import EventQueue
+from sensors.sources.stray_cancellation import no_stray_cancellation
 from sensors.sources.timing import USUAL, RadioTiming
 
 __all__ = ["BleSource", "FoundSensor", "identify", "scan"]
@@ -118,8 +119,9 @@ async def identify(
         raise RadioError(LinkReason.NOT_FOUND, sensor)
     client = SensorClient(radio, device)
     try:
-        await client.connect()
-        await client.command(profile.identify_command)
+        with no_stray_cancellation():
+            await client.connect()
+            await client.command(profile.identify_command)
     except WrongDevice:
         raise RadioError(LinkReason.WRONG_DEVICE, sensor) from None
     except TROUBLE as error:

@@ -16,6 +16,7 @@ from sensors.ids import SensorId
 from sensors.profiles.base import Profile
 from sensors.profiles.open_imu import OPEN_IMU
 from sensors.sources.ble_errors import TROUBLE, scan_reason
+from sensors.sources.stray_cancellation import no_stray_cancellation
 from sensors.sources.timing import USUAL, RadioTiming
 
 
@@ -84,8 +85,9 @@ class Finder:
         try:
             async with self._radio.lock:
                 if key not in self._heard:
-                    async with asyncio.timeout(self._radio.timing.longest_scan_s):
-                        await self._round()
+                    with no_stray_cancellation():
+                        async with asyncio.timeout(self._radio.timing.longest_scan_s):
+                            await self._round()
                 return self._heard.pop(key, None)
         finally:
             self._wanted.discard(key)
