@@ -45,6 +45,8 @@ SENSOR_FAULTS = (
     *("refused",) * 2,
     *("battery",) * 8,
 )
+BEGINNINGS = ("reboot", "boot loop")
+"""Not in the first third: the counters are to go round before they begin anew."""
 HOST_FAULTS = (*("adapter off",) * 2, *("reader stalled",) * 6)
 
 
@@ -143,8 +145,8 @@ async def soak(seed: int, recording: Path, *, seconds: float = 600.0) -> Outcome
 
 
 def _quartz(rng: Random) -> Quartz:
-    """Clock and counter both wrap within the soak, more than half a minute apart, as long as no reboot comes before."""
-    wraps_s = rng.sample((20.0, 60.0, 110.0, 170.0), 2)
+    """Clock and counter both wrap in the first minutes, before a reboot sets them to zero."""
+    wraps_s = rng.sample((20.0, 60.0, 100.0, 140.0), 2)
     return Quartz(
         clock_ppm=rng.uniform(-100.0, 100.0),
         rate_hz=200.0 * (1.0 + rng.uniform(-0.02, 0.02)),
@@ -157,11 +159,20 @@ async def _trouble(seconds: float, rng: Random, faults: tuple[str, ...], stand: 
     """Deal each fault once, in any order, over the time there is; some come on the heels of the one before."""
     loop = asyncio.get_running_loop()
     began_s = loop.time()
-    for nth, fault in enumerate(rng.sample(faults, len(faults))):
+    for nth, fault in enumerate(_dealt(faults, rng)):
         due_s = began_s + (nth + rng.random()) * seconds / len(faults)
         await asyncio.sleep(max(0.0, due_s - loop.time()))  # at once when the one before took longer
         await stand.make(fault, rng)
     await asyncio.sleep(max(0.0, began_s + seconds - loop.time()))
+
+
+def _dealt(faults: tuple[str, ...], rng: Random) -> list[str]:
+    dealt = [fault for fault in rng.sample(faults, len(faults)) if fault not in BEGINNINGS]
+    first = len(faults) // 3
+    for fault in faults:
+        if fault in BEGINNINGS:
+            dealt.insert(rng.randint(first, len(dealt)), fault)
+    return dealt
 
 
 class _SensorFaults:

@@ -19,10 +19,9 @@ GYR_RAD_S_PER_COUNT = np.radians(2000.0) / 32768
 ACC_M_S2_PER_COUNT = 16.0 * 9.80665 / 32768
 """By the profile's README; standard gravity is exact by definition (CGPM 1901)."""
 
-EARLY_S = 0.003
-"""How far before its true time a sample may be put: a clock 100 ppm off earns 2 ms in the 20 s before its drift can be told."""
-LATE_S = 0.001
-"""How far after it, on top of the least lateness of any packet since the board began: that much nobody can see from one side."""
+DRIFTED_S = 0.004
+"""How far from its true time a sample may be put, beyond the least lateness of any packet since the board began, which nobody
+can see from one side: a clock 100 ppm off earns 2 ms in the 20 s before its drift can be told, and more when the link is down."""
 STAMP_S = 1.5e-6
 """A board stamps whole microseconds; a stretch of samples lies between two stamps."""
 FIRST_PACKET_SLACK = 0.025
@@ -78,7 +77,7 @@ def _check_sensor(outcome: Outcome, sensor: SensorId) -> Tally:
         assert item.t_s[0] > last_t_s
         assert (np.diff(item.t_s) > 0.0).all()
         last_t_s = item.t_s[-1]
-        tally.time_errors_s.append(clock.check(item, wanted.packet))
+        tally.time_errors_s += clock.check(item, wanted.packet)
     _check_health(outcome, sensor, tally)
     return tally
 
@@ -192,18 +191,22 @@ class _ClockBound:
     def __init__(self, start_s: float) -> None:
         self._start_s = start_s
         self._least_late_s = np.inf
+        self._last_t_s = -np.inf
 
     def begin_anew(self) -> None:
         self._least_late_s = np.inf
 
-    def check(self, block: ImuBlock, packet: TracedPacket) -> float:
-        """Assert the bound; gives the error of the newest sample."""
+    def check(self, block: ImuBlock, packet: TracedPacket) -> list[float]:
+        """Assert the bound for each sample of a block; gives their errors."""
         late_s = block.arrival_ns * 1e-9 - float(packet.taken_s[-1])
         self._least_late_s = min(self._least_late_s, late_s)
         errors_s = block.t_s - (packet.taken_s - self._start_s)
-        assert errors_s.min() >= -EARLY_S
-        assert errors_s.max() <= self._least_late_s + LATE_S
-        return float(errors_s[-1])
+        assert errors_s.min() >= -DRIFTED_S
+        # Once a quicker packet shows that those before were put late, time stands still rather than step back.
+        standing_s = self._last_t_s + 1e-6 * np.arange(1, len(errors_s) + 1)
+        assert ((errors_s <= self._least_late_s + DRIFTED_S) | (block.t_s <= standing_s + 1e-9)).all()
+        self._last_t_s = float(block.t_s[-1])
+        return errors_s.tolist()
 
 
 # the counters
