@@ -5,7 +5,6 @@ The faults are drawn from a seed; time is virtual. `PITCHBEND_SOAK_SEEDS=1:31` r
 
 from __future__ import annotations
 
-import logging
 import os
 from pathlib import Path
 
@@ -17,6 +16,7 @@ from sensors.ingest import Ingest
 from sensors.readings import Gap, ImuBlock
 from sensors.record.summary import Summariser
 from sensors.sources.replay import ReplaySource
+from tests.integration.ble.faulty_radio import quiet_bumble
 from tests.integration.ble.soak import HOST_FAULTS, SENSOR_FAULTS, Outcome, soak
 from tests.integration.ble.soak_check import Tally, check_outcome
 from tests.integration.ble.virtual_time import run_in_virtual_time
@@ -31,21 +31,12 @@ def seeds() -> range:
     return range(int(first), int(end))
 
 
-@pytest.fixture(autouse=True)
-def quiet_bumble():
-    """Bumble logs each packet that was under way when a link went down as a warning."""
-    logger = logging.getLogger("bumble")
-    before = logger.level
-    logger.setLevel(logging.ERROR)
-    yield
-    logger.setLevel(before)
-
-
 @pytest.mark.timeout(600)  # of computing; a quiet core needs less than half a minute
 @pytest.mark.parametrize("seed", seeds())
 def test_ten_minutes_of_faults_give_no_wrong_sample_and_no_gap_unaccounted_for(seed, tmp_path):
     recording = tmp_path / "soak.mcap"
-    outcome = run_in_virtual_time(lambda: soak(seed, recording, seconds=60.0 * MINUTES))
+    with quiet_bumble():
+        outcome = run_in_virtual_time(lambda: soak(seed, recording, seconds=60.0 * MINUTES))
     tallies = check_outcome(outcome)
     the_soak_was_one(outcome, tallies)
     the_recording_gives_the_same(recording, outcome, tallies)
