@@ -74,7 +74,7 @@ async def soak(seed: int, recording: Path, *, seconds: float = 600.0) -> Outcome
     peripherals = []
     for index, identity in enumerate((FOREARM, CLUB)):
         book = Book()
-        board = TracedBoard(index, _quartz(rng), samples_per_packet=rng.choice((8, 10, 10, 12, 19)))
+        board = _board(index, rng)
         peripheral = FaultyPeripheral(identity, board, air, PacketFaults(Random(rng.random()), book), book)
         await peripheral.start()
         peripherals.append(peripheral)
@@ -144,15 +144,18 @@ async def soak(seed: int, recording: Path, *, seconds: float = 600.0) -> Outcome
     )
 
 
-def _quartz(rng: Random) -> Quartz:
-    """Clock and counter both wrap in the first minutes, before a reboot sets them to zero."""
-    wraps_s = rng.sample((20.0, 60.0, 100.0, 140.0), 2)
-    return Quartz(
-        clock_ppm=rng.uniform(-100.0, 100.0),
-        rate_hz=200.0 * (1.0 + rng.uniform(-0.02, 0.02)),
-        first_sequence=2**16 - round(wraps_s[0] * 20.0),
-        first_clock_us=2**32 - round(wraps_s[1] * 1e6),
+def _board(index: int, rng: Random) -> TracedBoard:
+    """Clock and counter both go round in the first minutes, before a reboot sets them to zero."""
+    sequence_wraps_s, clock_wraps_s = rng.sample((20.0, 60.0, 100.0, 140.0), 2)
+    clock_ppm, rate_off = rng.uniform(-100.0, 100.0), rng.uniform(-0.02, 0.02)
+    samples_per_packet = rng.choice((8, 10, 10, 12, 19))
+    quartz = Quartz(
+        clock_ppm=clock_ppm,
+        rate_hz=200.0 * (1.0 + rate_off),
+        first_sequence=2**16 - round(sequence_wraps_s * 200.0 / samples_per_packet),
+        first_clock_us=2**32 - round(clock_wraps_s * 1e6),
     )
+    return TracedBoard(index, quartz, samples_per_packet=samples_per_packet)
 
 
 async def _trouble(seconds: float, rng: Random, faults: tuple[str, ...], stand: Any) -> None:
