@@ -63,6 +63,8 @@ class Ingest:
                 known = self._streams.get(event.sensor)
                 if known is None or known.info.profile != event.profile or known.info.role != event.role:
                     self._streams[event.sensor] = _Stream(event)
+                else:
+                    known.decoder.link_again()
                 self._health.introduce(event)
             case _:
                 self._health.note(event)

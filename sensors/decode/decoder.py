@@ -2,7 +2,9 @@
 
 Rule 1: a packet whose sequence number lies behind the newest one is a duplicate or late; it is dropped and counted.
 Rule 2: a step of `n` packets forward is a `Gap` of `n - 1` packets, placed before the reading that ends it.
-Rule 3: a sequence step that the device clock contradicts is a restart: counters begin anew, nothing is bridged.
+Rule 3: a sequence step that the device clock contradicts, or a clock step that the host's clock contradicts, is a restart:
+counters begin anew, nothing is bridged. Within a connection a packet may come however late, so there the host only sees a
+clock that ran ahead of it; from one connection to the next nothing is under way, and both clocks must have gone alike.
 """
 
 from __future__ import annotations
@@ -25,6 +27,13 @@ _RATE_TOLERANCE = 0.25
 """A packet's sample spacing this far from nominal is not believed, and nominal is used."""
 _LATE_PACKETS = 8
 """A packet further behind than this is no late one but a device that began anew, whose counters start at zero too."""
+_LONGEST_STALL_S = 60.0
+"""How late a packet may be within a connection: a radio that repeats, a program that hung."""
+_RELINK_TOLERANCE_S = 0.5
+"""The same from the last packet of a connection to the first of the next. A board that loses its power as soon as it sends is
+back within a second, at the same count."""
+_CLOCK_TOLERANCE = 1e-3
+"""Device and host clock, as a share of the time between; a poor crystal is within a tenth of it."""
 _LOWEST_COUNT, _HIGHEST_COUNT = -32768, 32767
 
 
@@ -34,6 +43,7 @@ class _Last:
     clock_us: int
     device_s: float
     n_samples: int
+    arrival_ns: int
 
 
 class Decoder:
@@ -42,7 +52,12 @@ class Decoder:
     def __init__(self, profile: Profile) -> None:
         self._profile = profile
         self._last: _Last | None = None
+        self._relinked = False
         self.n_duplicates = 0
+
+    def link_again(self) -> None:
+        """A connection was made: what comes next is not of an earlier one, and perhaps not of the same run of the device."""
+        self._relinked = True
 
     def push(self, packet: RawPacket) -> tuple[DecodedItem, ...]:
         """Decode one notification."""
@@ -51,15 +66,21 @@ class Decoder:
         except DecodeError as error:
             return (Malformed(arrival_ns=packet.arrival_ns, sensor=packet.sensor, problem=error.problem),)
         last = self._last
+        relinked, self._relinked = self._relinked, False
         if last is None:
             return (self._reading(packet, unpacked, last_device_s=None, n_packets=1),)
         n_packets = (unpacked.sequence - last.sequence) % self._profile.sequence_modulus
         elapsed_s = ((unpacked.clock_us - last.clock_us) % self._profile.clock_modulus_us) * 1e-6
         expected_s = n_packets * last.n_samples / self._profile.nominal_rate_hz
-        if self._is_behind(last, n_packets, elapsed_s):
+        if not relinked and self._is_behind(last, n_packets, elapsed_s):
             self.n_duplicates += 1
             return ()
-        if n_packets == 0 or abs(elapsed_s - expected_s) > _RESTART_TOLERANCE_S + _RATE_TOLERANCE * expected_s:
+        restarted = (
+            n_packets == 0
+            or abs(elapsed_s - expected_s) > _RESTART_TOLERANCE_S + _RATE_TOLERANCE * expected_s
+            or _host_objects(elapsed_s, (packet.arrival_ns - last.arrival_ns) * 1e-9, relinked=relinked)
+        )
+        if restarted:
             gap = Gap(arrival_ns=packet.arrival_ns, sensor=packet.sensor, n_lost=0, restarted=True)
             return (gap, self._reading(packet, unpacked, last_device_s=None, n_packets=1))
         last_device_s = last.device_s
@@ -92,7 +113,13 @@ class Decoder:
             if abs(measured_s - spacing_s) < _RATE_TOLERANCE * spacing_s:
                 spacing_s = measured_s
         device_s = end_s - spacing_s * np.arange(n - 1, -1, -1, dtype=np.float64)
-        self._last = _Last(sequence=unpacked.sequence, clock_us=unpacked.clock_us, device_s=end_s, n_samples=n)
+        self._last = _Last(
+            sequence=unpacked.sequence,
+            clock_us=unpacked.clock_us,
+            device_s=end_s,
+            n_samples=n,
+            arrival_ns=packet.arrival_ns,
+        )
         counts = unpacked.counts.astype(np.float64)
         gyr_counts = unpacked.counts[:, :3]
         return Reading(
@@ -103,6 +130,14 @@ class Decoder:
             acc_sensor_m_s2=counts[:, 3:] * profile.acc_m_s2_per_count,
             saturated=bool(gyr_counts.min() <= _LOWEST_COUNT or gyr_counts.max() >= _HIGHEST_COUNT),
         )
+
+
+def _host_objects(elapsed_s: float, host_s: float, *, relinked: bool) -> bool:
+    """Tell whether the device clock cannot have gone on for `elapsed_s` while the host's went on for `host_s`."""
+    ahead_s = elapsed_s - host_s
+    if relinked:
+        return abs(ahead_s) > _RELINK_TOLERANCE_S + _CLOCK_TOLERANCE * host_s
+    return ahead_s > _LONGEST_STALL_S + _CLOCK_TOLERANCE * host_s
 
 
 def decoder_for(profile: AnyProfile) -> Decoder | TimedDecoder:

@@ -32,6 +32,9 @@ class TimedDecoder:
         self.n_duplicates = 0
         """Samples dropped by rule 1."""
 
+    def link_again(self) -> None:
+        """A connection was made: nothing to note, for every sample carries its own time."""
+
     def push(self, packet: RawPacket) -> tuple[Reading | Gap | Malformed, ...]:
         """Decode one packet."""
         try:

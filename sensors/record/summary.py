@@ -160,6 +160,8 @@ def _introduce(tally: _Tally, info: SensorInfo) -> None:
             tally.decoder = decoder_for(profile_named(info.profile))
         except UnknownProfile:
             tally.decoder = None
+    elif tally.decoder is not None:
+        tally.decoder.link_again()
     tally.info = info
 
 

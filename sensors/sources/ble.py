@@ -26,6 +26,7 @@ from sensors.sources.ble_scan import Finder, FoundSensor, Radio, scan
 from sensors.sources.ble_system import scan_trouble
 from sensors.sources.event_queue import EventQueue
 from sensors.sources.sensor_lock import SensorLock, default_lock_folder
+from sensors.sources.stray_cancellation import no_stray_cancellation
 from sensors.sources.timing import USUAL, RadioTiming
 
 __all__ = ["BleSource", "FoundSensor", "identify", "scan"]
@@ -158,8 +159,9 @@ async def _identify(radio: Radio, sensor: SensorId) -> None:
         raise RadioError(LinkReason.NOT_FOUND, sensor)
     client = SensorClient(radio, device)
     try:
-        await client.connect()
-        await client.command(radio.profile.identify_command)
+        with no_stray_cancellation():
+            await client.connect()
+            await client.command(radio.profile.identify_command)
     except WrongDevice:
         raise RadioError(LinkReason.WRONG_DEVICE, sensor) from None
     except TROUBLE as error:

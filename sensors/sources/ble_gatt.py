@@ -20,6 +20,7 @@ from sensors.profiles.open_imu import (
 )
 from sensors.sources.ble_errors import TROUBLE
 from sensors.sources.ble_scan import Radio
+from sensors.sources.stray_cancellation import no_stray_cancellation
 
 Notified = Callable[[BleakGATTCharacteristic, bytearray], None]
 
@@ -89,11 +90,11 @@ class SensorClient:
         limit_s = self._radio.timing.release_s
         try:
             if self._started and self._client.is_connected:
-                with suppress(WrongDevice, *TROUBLE):
+                with suppress(WrongDevice, *TROUBLE), no_stray_cancellation():
                     async with asyncio.timeout(limit_s):
                         await self.command(self._radio.profile.stop_command)
         finally:
-            with suppress(*TROUBLE):
+            with suppress(*TROUBLE), no_stray_cancellation():
                 async with asyncio.timeout(limit_s):
                     await self._client.disconnect()
 

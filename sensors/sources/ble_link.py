@@ -18,6 +18,7 @@ from sensors.sources.ble_errors import TROUBLE, connect_reason
 from sensors.sources.ble_gatt import SensorClient, WrongDevice
 from sensors.sources.ble_scan import Radio
 from sensors.sources.event_queue import EventQueue
+from sensors.sources.stray_cancellation import no_stray_cancellation
 
 _log = logging.getLogger(__name__)
 
@@ -94,9 +95,10 @@ class Link:
     async def _stream(self, client: SensorClient, name: str, after: LinkReason) -> LinkReason:
         try:
             self._say(LinkState.CONNECTING, after)
-            await client.connect()
-            async with asyncio.timeout(self._radio.timing.prepare_s):
-                await self._prepare(client, name)
+            with no_stray_cancellation():
+                await client.connect()
+                async with asyncio.timeout(self._radio.timing.prepare_s):
+                    await self._prepare(client, name)
             return await self._until_lost(client)
         except WrongDevice:
             return LinkReason.WRONG_DEVICE

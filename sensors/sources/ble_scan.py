@@ -20,6 +20,7 @@ from sensors.sources.absence import SignalTrail
 from sensors.sources.ble_errors import TROUBLE
 from sensors.sources.ble_system import is_listened_to, scan_trouble
 from sensors.sources.sensor_lock import default_lock_folder
+from sensors.sources.stray_cancellation import no_stray_cancellation
 from sensors.sources.timing import USUAL, RadioTiming
 
 
@@ -109,8 +110,9 @@ class Finder:
         try:
             async with self._radio.lock:
                 if key not in self._heard:
-                    async with asyncio.timeout(self._radio.timing.longest_scan_s):
-                        await self._round()
+                    with no_stray_cancellation():
+                        async with asyncio.timeout(self._radio.timing.longest_scan_s):
+                            await self._round()
                 return self._heard.pop(key, None)
         finally:
             self._wanted.discard(key)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import itertools
 
 import numpy as np
@@ -104,6 +105,24 @@ async def test_a_drop_and_the_way_back(pair, backends):
     assert grip == list(range(len(grip)))
     assert len(watch.infos(ARM)) == 2
     assert all(later.arrival_ns >= earlier.arrival_ns for earlier, later in itertools.pairwise(watch.events))
+
+
+async def test_a_link_that_goes_down_while_it_is_prepared_is_made_again(pair, backends):
+    """Bumble cancels what it was asked then, as Windows does; that must not end the search in silence."""
+    n_drops = 3
+
+    async def drop_soon(connection):
+        nonlocal n_drops
+        if n_drops > 0:
+            n_drops -= 1
+            await asyncio.sleep(2.5 * INTERVAL_S)
+            await connection.disconnect()
+
+    pair[0]._device.on("connection", drop_soon)
+    async with watching(BleSource(BOTH, timing=HURRIED, **backends)) as watch:
+        await watch.packets_of(ARM, 3)
+        await watch.packets_of(GRIP, 3)
+    assert [state for state, _ in watch.links(ARM)].count(LinkState.LOST) == 3
 
 
 async def test_silence_is_noticed_and_cured(pair, backends):

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -74,6 +76,55 @@ def test_restart_is_recognised_by_counter_and_clock_both_at_zero(at_sequence):
     gap, reading = decoder.push(packet(0, clock_us=30_000))
     assert gap.restarted
     assert reading.device_s[-1] == pytest.approx(0.03)
+
+
+@pytest.mark.parametrize("n", range(1, 20))
+@pytest.mark.parametrize("at_sequence", [10, 500, 40_000])
+def test_restart_is_recognised_whatever_a_packet_holds(n, at_sequence):
+    """Counters that step back look like counters that went nearly all the way round, which takes them about 70 minutes."""
+    decoder = Decoder(OPEN_IMU)
+    packet_us = n * 5_000
+    before = packet(at_sequence, clock_us=at_sequence * packet_us, n=n)
+    decoder.push(replace(before, arrival_ns=at_sequence * packet_us * 1000))
+    after = replace(packet(0, clock_us=packet_us, n=n), arrival_ns=(at_sequence * packet_us + 1_500_000) * 1000)
+    gap, reading = decoder.push(after)
+    assert (gap.n_lost, gap.restarted) == (0, True)
+    assert reading.device_s[-1] == pytest.approx(packet_us * 1e-6)
+
+
+SECOND_NS = 1_000_000_000
+
+
+@pytest.mark.parametrize("first_after", [0, 2, 5, 6, 9])
+def test_a_board_that_restarts_as_soon_as_it_sends_is_seen_to(first_after):
+    """A weak battery: it comes back within a second, at much the same count as where it went."""
+    decoder = Decoder(OPEN_IMU)
+    for sequence in range(6):
+        decoder.push(replace(packet(sequence), arrival_ns=sequence * SECOND_NS // 20))
+    decoder.link_again()
+    after = [replace(packet(first_after + i), arrival_ns=SECOND_NS * 6 // 5 + i * SECOND_NS // 20) for i in (0, 1)]
+    gap, first = decoder.push(after[0])
+    assert (gap.n_lost, gap.restarted) == (0, True)
+    assert first.device_s[-1] == pytest.approx(1.0 + first_after * 0.05)
+    assert kinds(decoder.push(after[1])) == [Reading]
+    assert decoder.n_duplicates == 0
+
+
+def test_a_new_connection_to_a_board_that_ran_on_is_a_gap():
+    decoder = Decoder(OPEN_IMU)
+    decoder.push(replace(packet(0), arrival_ns=0))
+    decoder.link_again()
+    gap, _ = decoder.push(replace(packet(100), arrival_ns=5 * SECOND_NS + 400_000_000))
+    assert (gap.n_lost, gap.restarted) == (990, False)
+
+
+@pytest.mark.parametrize("stalled_s", [5, 50])
+def test_packets_that_waited_in_this_program_are_no_restart(stalled_s):
+    decoder = Decoder(OPEN_IMU)
+    decoder.push(replace(packet(0), arrival_ns=0))
+    assert kinds(decoder.push(replace(packet(1), arrival_ns=stalled_s * SECOND_NS))) == [Reading]
+    due = round(stalled_s / 0.05)  # the first that comes without delay again
+    assert kinds(decoder.push(replace(packet(due), arrival_ns=stalled_s * SECOND_NS))) == [Gap, Reading]
 
 
 @pytest.mark.parametrize("value", [-32768, 32767])

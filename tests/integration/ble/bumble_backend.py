@@ -144,10 +144,8 @@ class BumbleClient(BaseBleakClient):
             try:
                 self._connection.on(Connection.EVENT_DISCONNECTION, self._went_down)
                 peer = Peer(self._connection)
-                await _translated(peer.request_mtu(ATT_MTU))
-                await _translated(peer.discover_services())
-                for found in peer.services:
-                    await _translated(found.discover_characteristics())
+                # Asked on a link that is already down, Bumble would wait half a minute for the answer.
+                await _translated(self._connection.cancel_on_disconnection(_discover(peer)))
                 self.services = self._collect(peer)
             except BaseException:
                 await self.disconnect()
@@ -228,6 +226,13 @@ def backends_on(radio: BumbleRadio) -> tuple[type[BaseBleakScanner], type[BaseBl
 
     Scanner.radio = Client.radio = radio
     return Scanner, Client
+
+
+async def _discover(peer: Peer) -> None:
+    await peer.request_mtu(ATT_MTU)
+    await peer.discover_services()
+    for found in peer.services:
+        await found.discover_characteristics()
 
 
 def _proxy(characteristic: BleakGATTCharacteristic) -> CharacteristicProxy[bytes]:
