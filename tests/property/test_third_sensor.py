@@ -7,7 +7,6 @@ import itertools
 from dataclasses import replace
 
 import pytest
-from fusion.drills.catalogue import default_drill
 
 from fusion.outputs import Doubt, Readout, Rep
 from fusion.pipeline import Pipeline
@@ -17,6 +16,7 @@ from sensors.profiles.open_imu import NAME
 from sensors.record.reader import read_events
 from sensors.record.writer import Recorder
 from sensors.trim import Trim
+from server.drills import default_drill
 from tests.integration.ble.packet_supply import synthetic
 from tests.virtual import virtual_run
 
