@@ -6,7 +6,7 @@ import numpy as np
 
 from sensors.clock.envelope import EnvelopeClock
 from sensors.decode.decoder import decoder_for
-from sensors.events import RawPacket, SensorInfo, SourceEvent
+from sensors.events import ClockJump, ClockJumpCause, RawPacket, SensorInfo, SourceEvent
 from sensors.health import HealthLog, SensorHealth
 from sensors.ids import Role, SensorId
 from sensors.profiles.registry import profile_named
@@ -64,6 +64,10 @@ class Ingest:
                 if known is None or known.info.profile != event.profile or known.info.role != event.role:
                     self._streams[event.sensor] = _Stream(event)
                 self._health.introduce(event)
+            case ClockJump(cause=ClockJumpCause.SLEEP):
+                # The stamps' clock stood still while the sensors' ran on: what was learnt of their relation is void.
+                for stream in self._streams.values():
+                    stream.clock = EnvelopeClock()
             case _:
                 self._health.note(event)
         return ()

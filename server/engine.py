@@ -17,15 +17,17 @@ from fusion.drills.catalogue import default_drill
 from fusion.outputs import CueChange, Doubt, FitProgress, PhaseChange, Readout, Rep, RepRefined, Series, TrimFound
 from fusion.pipeline import Pipeline
 from sensors.errors import SensorsError
-from sensors.events import LinkChange, LinkReason, MoveStart, PlayerSet, RawPacket, SensorInfo, SourceEvent
+from sensors.events import ClockJump, LinkChange, LinkReason, MoveStart, PlayerSet, RawPacket, SensorInfo, SourceEvent
 from sensors.ids import Move
 from sensors.sources.base import Source
+from sensors.sources.clock_watch import ClockWatch
 from server import views
-from server.advice import link_advice, move_refused_advice, recorder_advice, source_advice
+from server.advice import clock_advice, link_advice, move_refused_advice, source_advice
 from server.hub import Hub
 from server.present import Present
 from server.source_time import SourceTime
 from server.tape import Tape
+from server.tape_advice import tape_problems
 from server.trim_advice import not_kept_advice
 from server.trims import TrimStore
 from server.wire import CueMessage, EndMessage, ProblemMessage, SensorsMessage, SourceView
@@ -43,8 +45,8 @@ def default_pipeline() -> Pipeline:
 class Engine:
     """`await run()` plays the source and then keeps the state for late joiners, until cancelled.
 
-    `player` goes in front of a live source's own events; calibrations made live are kept in `trims`. With `repeat` each end
-    of the source is a new beginning.
+    `player` goes in front of a live source's own events; calibrations made live are kept in `trims`; what `watch` sees of the
+    clocks comes into the stream. With `repeat` each end of the source is a new beginning.
     `make_pipeline`, `clock_ns` and `sleep` are for tests.
     """
 
@@ -57,6 +59,7 @@ class Engine:
         player: PlayerSet | None = None,
         tape: Tape | None = None,
         trims: TrimStore | None = None,
+        watch: ClockWatch | None = None,
         make_pipeline: Callable[[], Pipeline] = default_pipeline,
         clock_ns: Callable[[], int] = time.monotonic_ns,
         sleep: Callable[[float], Awaitable[None]] = asyncio.sleep,
@@ -71,7 +74,9 @@ class Engine:
         self._repeat = repeat
         self._player = player
         self._tape = tape or Tape(None)
+        self._tape_problems: dict[str, str] = {}
         self._trims = trims
+        self._watch = watch
         self._make_pipeline = make_pipeline
         self._pipeline = make_pipeline()
         self._time = SourceTime(clock_ns, speed=None if self._live else view.speed)
@@ -85,7 +90,7 @@ class Engine:
                 source=view,
                 drill=views.drill_view(self._pipeline.drill),
                 player=views.player_view(player),
-                recording=str(self._tape.path) if self._tape.path else None,
+                recording=self._recording(),
             )
         )
 
@@ -141,6 +146,9 @@ class Engine:
             if not self._heard:
                 self._hush()
             self._heard = False
+            for jump in self._watch.look() if self._watch is not None else ():
+                self._take(jump)
+            self._tell_of_tape()
             self._publish_sensors()
 
     def _take(self, event: SourceEvent) -> None:
@@ -155,9 +163,19 @@ class Engine:
 
     def _push(self, event: SourceEvent) -> None:
         self._time.note(event.arrival_ns)
-        self._record(event)
+        self._tape.write(event)
         self.n_events += 1
         outputs = self._pipeline.push(event)
+        self._react(event)
+        for output in outputs:
+            if not isinstance(output, Readout | Series):  # a series is never asked for here
+                self._publish_event(output)
+        for output in outputs:
+            if isinstance(output, Readout):  # after the events of the same instant, the cue above all
+                self._publish_frame(output)
+
+    def _react(self, event: SourceEvent) -> None:
+        """Tell what the event itself says, beside what the pipeline makes of it."""
         match event:
             case RawPacket():
                 self.n_packets += 1
@@ -168,21 +186,28 @@ class Engine:
                     self.hub.renew()
             case LinkChange():
                 self._note_link(event)
+            case ClockJump() if self._live:
+                self.hub.publish(ProblemMessage(code="clock_jump", text=clock_advice(event)))
             case _:
                 pass
-        for output in outputs:
-            if not isinstance(output, Readout | Series):  # a series is never asked for here
-                self._publish_event(output)
-        for output in outputs:
-            if isinstance(output, Readout):  # after the events of the same instant, the cue above all
-                self._publish_frame(output)
 
-    def _record(self, event: SourceEvent) -> None:
-        error = self._tape.write(event)
-        if error is not None:
-            self.hub.present.recording = None
+    def _recording(self) -> str | None:
+        path = self._tape.status.path
+        return None if path is None else str(path)
+
+    def _tell_of_tape(self) -> None:
+        """Tell of the disk's troubles as they come and go; the recorder itself is elsewhere and waits for nobody."""
+        recording, problems = self._recording(), tape_problems(self._tape.status)
+        present = self.hub.present
+        over = [code for code in self._tape_problems if code not in problems]
+        was_shown = [code for code in over if present.solved(code)]
+        if recording != present.recording or was_shown:
+            present.recording = recording
             self.hub.renew()
-            self.hub.publish(ProblemMessage(code="recording_stopped", text=recorder_advice(error)))
+        for code, text in problems.items():
+            if self._tape_problems.get(code) != text:
+                self.hub.publish(ProblemMessage(code=code, text=text))
+        self._tape_problems = problems
 
     def _set_player(self, player: PlayerSet) -> None:
         view = views.player_view(player)

@@ -13,12 +13,15 @@ import orjson
 
 from sensors.events import (
     BatteryLevel,
+    ClockJump,
     LinkChange,
     MoveEnd,
     MoveStart,
     PlayerSet,
     RawPacket,
+    RecordingResumed,
     SensorInfo,
+    SignalStrength,
     SourceEvent,
     TrimSet,
 )
@@ -29,6 +32,10 @@ MCAP_PROFILE: Final = "pitchbend"
 """Stands in the MCAP header: this is how a recording of ours is told from any other MCAP file."""
 METADATA_NAME: Final = "pitchbend"
 NOTES_NAME: Final = "notes"
+CONTINUES_NOTE: Final = "continues"
+"""Note of a file that goes on where another stopped: the name of the first one."""
+RENEWS: Final = "renews"
+"""In a channel's metadata: ids, with commas, of earlier channels that said the same."""
 
 EVENTS_TOPIC: Final = "/events"
 EVENTS_ENCODING: Final = "json"
@@ -37,7 +44,18 @@ PACKETS_TOPIC: Final = "/packets/"
 PACKETS_ENCODING: Final = "pitchbend-packet"
 """The notification's bytes and nothing else; the channel's metadata names the device profile that reads them."""
 
-EventWithoutPayload = SensorInfo | LinkChange | BatteryLevel | MoveStart | MoveEnd | PlayerSet | TrimSet
+EventWithoutPayload = (
+    SensorInfo
+    | LinkChange
+    | BatteryLevel
+    | MoveStart
+    | MoveEnd
+    | PlayerSet
+    | TrimSet
+    | SignalStrength
+    | ClockJump
+    | RecordingResumed
+)
 
 _TYPE_NAMES: Final[dict[type[EventWithoutPayload], str]] = {
     SensorInfo: "sensor_info",
@@ -47,6 +65,9 @@ _TYPE_NAMES: Final[dict[type[EventWithoutPayload], str]] = {
     MoveEnd: "move_end",
     PlayerSet: "player_set",
     TrimSet: "trim_set",
+    SignalStrength: "signal_strength",
+    ClockJump: "clock_jump",
+    RecordingResumed: "recording_resumed",
 }
 _TYPES: Final = {name: cls for cls, name in _TYPE_NAMES.items()}
 

@@ -27,6 +27,11 @@ class RecordSink:
         """Give the number of bytes written."""
         return self._size
 
+    @property
+    def descriptor(self) -> int:
+        """The open file as the operating system knows it."""
+        return self._file.fileno()
+
     def write(self, data: bytes) -> int:
         """Append whole records; raises OSError."""
         if self._links_are_counted and os.fstat(self._file.fileno()).st_nlink == 0:

@@ -23,7 +23,7 @@ from tests.integration.ble.stand import ARM, GRIP
 
 
 async def started(tmp_path: Path, *arguments: str) -> asyncio.subprocess.Process:
-    homes = {"XDG_CONFIG_HOME": str(tmp_path / "config"), "XDG_DATA_HOME": str(tmp_path / "data")}
+    homes = {"XDG_CONFIG_HOME": str(tmp_path / "config"), "XDG_DOCUMENTS_DIR": str(tmp_path / "documents")}
     return await asyncio.create_subprocess_exec(
         sys.executable, "-m", "server", *arguments,
         env=os.environ | homes, stdin=asyncio.subprocess.DEVNULL,
@@ -73,7 +73,7 @@ async def test_live_streams_records_and_ends_with_ctrl_c(bluez, tmp_path):
     text = await said(process)
     assert process.returncode == 0, text
     assert "Traceback" not in text
-    (recording,) = (tmp_path / "data").rglob("*.mcap")
+    (recording,) = (tmp_path / "documents" / "Pitchbend").rglob("*.mcap")
     report = ReadReport()
     events = list(read_events(recording, report=report))
     assert report.is_clean

@@ -16,6 +16,7 @@ from sensors.errors import NotARecording, RadioError, RecorderError, SensorsErro
 from sensors.events import LinkReason, LinkState
 from sensors.ids import Move
 from server import advice, fit_advice
+from server.tape_advice import stopped_advice
 
 JARGON = ("BLE", "GATT", "MCAP", "websocket", "exception", "None", "enum", "gyro", "null", "_")
 PATH = Path("Swings.mcap")
@@ -94,7 +95,7 @@ def disk(code):
     ],
 )
 def test_disk_trouble_says_what_to_do_and_that_the_practice_goes_on(code, says):
-    text = advice.recorder_advice(disk(code))
+    text = stopped_advice(disk(code))
     assert_plain(text)
     for part in (says, "--folder", "Swings.mcap", "go on"):
         assert part in text

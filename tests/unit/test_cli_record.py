@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import asyncio
 import io
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -14,10 +15,10 @@ from sensors.events import LinkChange, LinkReason, LinkState, PlayerSet
 from sensors.health import SensorHealth
 from sensors.ids import Role, Side
 from sensors.record.reader import read_events
-from sensors.record.writer import Recorder
 from server.cli import main, radio
 from server.cli.failures import CommandFailed
 from server.cli.record import Recording, status_line
+from server.tape import Tape
 
 EVENTS = [event for event in practice(3.0) if not isinstance(event, PlayerSet)]
 PLAYER = PlayerSet(arrival_ns=1, name="Wren", lead_side=Side.RIGHT)
@@ -53,7 +54,7 @@ def console():
 
 async def test_everything_is_recorded_after_the_player(tmp_path, console):
     source = FakeSource(EVENTS)
-    with Recorder(tmp_path / "a.mcap") as recorder:
+    with closing(Tape(tmp_path / "a.mcap")) as recorder:
         recording = Recording(source, recorder, PLAYER)
         await recording.run(None, console)
     first, *rest = read_events(tmp_path / "a.mcap")
@@ -66,7 +67,7 @@ async def test_everything_is_recorded_after_the_player(tmp_path, console):
 
 async def test_it_stops_when_the_time_is_up(tmp_path, console):
     source = FakeSource(EVENTS, endless=True)
-    with Recorder(tmp_path / "a.mcap") as recorder:
+    with closing(Tape(tmp_path / "a.mcap")) as recorder:
         await Recording(source, recorder, PLAYER).run(0.3, console)
     assert source.closed
     assert len(list(read_events(tmp_path / "a.mcap"))) == len(EVENTS) + 1
@@ -80,7 +81,7 @@ async def test_it_can_be_stopped_at_any_time(tmp_path, console):
         shown.set()
         await asyncio.sleep(0)
 
-    with Recorder(tmp_path / "a.mcap") as recorder:
+    with closing(Tape(tmp_path / "a.mcap")) as recorder:
         task = asyncio.ensure_future(Recording(source, recorder, PLAYER).run(None, console, sleep=sleep))
         await shown.wait()
         task.cancel()
@@ -91,13 +92,13 @@ async def test_it_can_be_stopped_at_any_time(tmp_path, console):
 
 @pytest.mark.parametrize("error", [RadioError(LinkReason.ADAPTER_OFF), RecorderError(Path("x"), OSError("full"))])
 async def test_expected_trouble_comes_out_as_itself(tmp_path, console, error):
-    with Recorder(tmp_path / "a.mcap") as recorder, pytest.raises(type(error)) as caught:
+    with closing(Tape(tmp_path / "a.mcap")) as recorder, pytest.raises(type(error)) as caught:
         await Recording(FakeSource([], error=error), recorder, PLAYER).run(None, console)
     assert caught.value is error
 
 
 async def test_a_bug_is_seen_as_one(tmp_path, console):
-    with Recorder(tmp_path / "a.mcap") as recorder, pytest.raises(ExceptionGroup):
+    with closing(Tape(tmp_path / "a.mcap")) as recorder, pytest.raises(ExceptionGroup):
         await Recording(FakeSource([], error=KeyError("x")), recorder, PLAYER).run(None, console)
 
 
