@@ -16,6 +16,8 @@ from server.cli.import_imu import import_imu
 from server.cli.inspect import inspect
 from server.cli.live import live
 from server.cli.record import record
+from server.cli.recordings import recordings
+from server.cli.recover import recover_command
 from server.cli.replay import replay
 from server.cli.scan import scan
 
@@ -32,8 +34,9 @@ app = typer.Typer(
     ),
     epilog="Help for one command: **pitchbend live --help**",
 )
-for command in (demo, live, record, replay, scan, inspect, import_imu, analyse):
+for command in (demo, live, record, replay, recordings, scan, inspect, import_imu, analyse):
     app.command()(command)
+app.command("recover")(recover_command)
 
 
 def main() -> None:
