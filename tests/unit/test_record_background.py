@@ -102,15 +102,16 @@ def test_packets_reach_the_system_though_nothing_follows(tmp_path):
     recorder.close()
 
 
-def test_a_full_disk_loses_nothing_and_the_rest_goes_into_a_second_file(tmp_path, disk):
+@pytest.mark.parametrize("trouble", [errno.ENOSPC, errno.EROFS, errno.EIO, errno.EDQUOT])
+def test_a_full_disk_loses_nothing_and_the_rest_goes_into_a_second_file(tmp_path, disk, trouble):
     recorder = BackgroundRecorder(tmp_path / "a.mcap", retry_s=0.005, free=lambda _: PLENTY)
     events = [*introductions(), *packets(10.0)]
     feed(recorder, events[:200])
     until_written(tmp_path / "a.mcap", 200)
-    disk.error = errno.ENOSPC
+    disk.error = trouble
     feed(recorder, events[200:300])
     until(lambda: recorder.status.path is None)
-    assert recorder.status.error.cause.errno == errno.ENOSPC
+    assert recorder.status.error.cause.errno == trouble
     feed(recorder, events[300:350])
     disk.error = None
     until(lambda: recorder.status.path is not None)
