@@ -23,6 +23,7 @@ from sensors.sources.base import Source
 from sensors.sources.clock_watch import ClockWatch
 from server import views
 from server.advice import clock_advice, link_advice, move_refused_advice, source_advice
+from server.health_views import tape_view
 from server.hub import Hub
 from server.present import Present
 from server.source_time import SourceTime
@@ -274,7 +275,9 @@ class Engine:
     def _publish_sensors(self) -> None:
         health = self._pipeline.health(self._time.now_ns())
         before = {view.sensor: view for view in self.hub.present.sensors}
-        self.hub.publish(SensorsMessage(sensors=[views.sensor_view(one, before.get(one.sensor)) for one in health]))
+        sensors = [views.sensor_view(one, before.get(one.sensor)) for one in health]
+        tape = tape_view(self._tape.status) if self._tape.is_on else None
+        self.hub.publish(SensorsMessage(sensors=sensors, tape=tape))
 
     def _hush(self) -> None:
         """A cue must not sound on when nothing is known any more; the pipeline, asleep, cannot say so."""

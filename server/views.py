@@ -12,6 +12,7 @@ from sensors.events import LinkReason, LinkState, PlayerSet
 from sensors.health import SensorHealth
 from server.advice import doubt_advice, link_advice, rep_advice
 from server.fit_advice import fit_advice
+from server.health_views import health_view
 from server.wire import (
     CueMessage,
     DrillView,
@@ -153,6 +154,7 @@ def sensor_view(health: SensorHealth, before: SensorView | None) -> SensorView:
         n_lost=health.n_lost,
         n_malformed=health.n_malformed,
         battery_pct=health.battery_pct,
+        health=health_view(health),
     )
 
 

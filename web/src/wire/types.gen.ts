@@ -1,6 +1,24 @@
 /* Made by `npm run types` from shared/live.schema.json. Do not edit. */
 
 /**
+ * Which figure is bad.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "HealthTrouble".
+ */
+export type HealthTrouble =
+  | 'loss'
+  | 'late'
+  | 'rate'
+  | 'clock'
+  | 'saturated'
+  | 'unreadable'
+  | 'duplicates'
+  | 'drops'
+  | 'restarts'
+  | 'battery'
+  | 'signal';
+/**
  * Why angles are absent; advice is looked up by this.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -23,6 +41,23 @@ export type Quantity = 'bend_change' | 'shaft_pitch' | 'face_twist';
  */
 export type Phase =
   'idle' | 'address' | 'takeaway' | 'shaft_level' | 'arm_level' | 'top' | 'downswing' | 'impact' | 'finish';
+/**
+ * Why a link is in its state; advice for the person is looked up by this, never by message text.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "LinkReason".
+ */
+export type LinkReason =
+  | 'none'
+  | 'not_found'
+  | 'dropped'
+  | 'silent'
+  | 'connect_failed'
+  | 'wrong_device'
+  | 'adapter_off'
+  | 'no_adapter'
+  | 'permission_denied'
+  | 'end_of_recording';
 /**
  * A named pose or motion that the golfer makes on request, so that sensors can be calibrated and fitted to the body.
  *
@@ -79,23 +114,6 @@ export type Role = 'forearm' | 'club';
  */
 export type LinkState = 'searching' | 'connecting' | 'streaming' | 'lost' | 'stopped';
 /**
- * Why a link is in its state; advice for the person is looked up by this, never by message text.
- *
- * This interface was referenced by `Contract`'s JSON-Schema
- * via the `definition` "LinkReason".
- */
-export type LinkReason =
-  | 'none'
-  | 'not_found'
-  | 'dropped'
-  | 'silent'
-  | 'connect_failed'
-  | 'wrong_device'
-  | 'adapter_off'
-  | 'no_adapter'
-  | 'permission_denied'
-  | 'end_of_recording';
-/**
  * How a rep stood to its drill.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -122,6 +140,29 @@ export interface AckMessage {
   seq: number;
 }
 /**
+ * One figure is bad.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "AdviceView".
+ */
+export interface AdviceView {
+  trouble: HealthTrouble;
+  text: string;
+}
+/**
+ * How the sensor's clock stands to the practice's.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ClockView".
+ */
+export interface ClockView {
+  offset_s: number;
+  drift_ppm: number | null;
+  spread_ms: number;
+  span_s: number;
+  age_s: number;
+}
+/**
  * The cue starts or stops; never skipped.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -146,6 +187,17 @@ export interface DrillView {
   phases: Phase[];
   low_deg: number;
   high_deg: number;
+}
+/**
+ * The link was lost.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "DropView".
+ */
+export interface DropView {
+  at_s: number;
+  reason: LinkReason;
+  back_s: number | null;
 }
 /**
  * The source has nothing more to give (a recording ended; a demo starts again by itself).
@@ -212,6 +264,67 @@ export interface FrameMessage {
   shaft_pitch_sd_deg?: number | null;
 }
 /**
+ * All that is known of how a sensor fares.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "HealthView".
+ */
+export interface HealthView {
+  nominal_rate_hz: number | null;
+  device_rate_hz: number | null;
+  recent: LossView;
+  overall: LossView;
+  n_duplicates: number;
+  n_restarts: number;
+  saturated_s: number;
+  jitter: JitterView | null;
+  clock: ClockView | null;
+  battery_pct_per_hour: number | null;
+  battery_hours_left: number | null;
+  rssi_dbm: number | null;
+  rssi_age_s: number | null;
+  n_drops: number;
+  drops: DropView[];
+  worst: StretchView[];
+  advice: AdviceView[];
+}
+/**
+ * What came and what did not.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "LossView".
+ */
+export interface LossView {
+  n_samples: number;
+  n_lost: number;
+  n_packets: number;
+  n_packets_lost: number;
+  lost_pct: number | null;
+}
+/**
+ * By how much half, 95 and 99 of 100 packets were late at most, against the least delayed ones.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "JitterView".
+ */
+export interface JitterView {
+  p50_ms: number;
+  p95_ms: number;
+  p99_ms: number;
+}
+/**
+ * A stretch in which samples were lost or none came.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "StretchView".
+ */
+export interface StretchView {
+  start_s: number;
+  end_s: number;
+  n_lost: number;
+  longest_wait_s: number;
+}
+/**
  * First message to each client: the whole present state, so that a late joiner lacks nothing.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -270,6 +383,7 @@ export interface SensorView {
   n_lost: number;
   n_malformed: number;
   battery_pct: number | null;
+  health?: HealthView | null;
 }
 /**
  * A swing was completed.
@@ -368,4 +482,19 @@ export interface ProblemMessage {
 export interface SensorsMessage {
   type: 'sensors';
   sensors: SensorView[];
+  tape?: TapeView | null;
+}
+/**
+ * How the recording fares.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "TapeView".
+ */
+export interface TapeView {
+  path: string | null;
+  n_files: number;
+  size_mb: number;
+  held_s: number;
+  n_missed: number;
+  minutes_left: number | null;
 }
