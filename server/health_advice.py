@@ -19,7 +19,8 @@ MOST_LATE_S: Final = 0.06
 MOST_CLOCK_SPREAD_S: Final = 0.010
 MOST_DRIFT_PPM: Final = 100.0
 """Twice what quartz on such boards has; common practice, no source."""
-MOST_RATE_ERROR: Final = 0.02
+MOST_RATE_ERROR: Final = 0.05
+"""Sensor chips sample within a few percent of their nominal rate; common practice, no source."""
 LEAST_BATTERY_PCT: Final = 15
 LEAST_BATTERY_H: Final = 0.5
 LEAST_RSSI_DBM: Final = -85

@@ -7,7 +7,7 @@ import logging
 
 from bleak.backends.device import BLEDevice
 
-from sensors.events import LinkChange, LinkReason, LinkState
+from sensors.events import LinkChange, LinkReason, LinkState, SignalStrength
 from sensors.ids import Role, SensorId
 from sensors.sources.backoff import Backoff
 from sensors.sources.ble_errors import TROUBLE, scan_reason
@@ -34,6 +34,7 @@ class Follower:
         """Follow the sensor until cancelled."""
         while True:
             device = await self._search()
+            self._say_signal()
             end = await Link(self._radio, self._sensor, self._role, self._queue).run(device)
             self._said = None
             if end.streamed_s >= self._radio.timing.steady_s:
@@ -60,6 +61,11 @@ class Follower:
                 return device
             if loop.time() - since_s >= self._radio.timing.not_found_s:
                 self._say(LinkReason.NOT_FOUND)
+
+    def _say_signal(self) -> None:
+        rssi_dbm = self._finder.take_rssi_dbm(self._sensor)
+        if rssi_dbm is not None:
+            self._queue.put(SignalStrength(arrival_ns=self._queue.stamp_ns(), sensor=self._sensor, rssi_dbm=rssi_dbm))
 
     def _say(self, reason: LinkReason) -> None:
         """Report the search when there is news."""

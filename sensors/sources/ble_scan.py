@@ -18,6 +18,9 @@ from sensors.profiles.open_imu import OPEN_IMU
 from sensors.sources.ble_errors import TROUBLE, scan_reason
 from sensors.sources.timing import USUAL, RadioTiming
 
+_LEAST_RSSI_DBM, _MOST_RSSI_DBM = -126, 20
+"""What the HCI allows; 127, and bleak's -127, stand for "not known" (Bluetooth Core, "LE Advertising Report"; from memory)."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Radio:
@@ -73,6 +76,7 @@ class Finder:
         self._radio = radio
         self._wanted: set[str] = set()
         self._heard: dict[str, BLEDevice] = {}
+        self._rssi_dbm: dict[str, int] = {}
         self._adopted: set[str] = set()
         """Taken as left connected since a scan last heard them. Not twice: after a crash of the system's Bluetooth
         service bleak goes on believing in its connections, and only a scan sets that right."""
@@ -89,6 +93,10 @@ class Finder:
                 return self._heard.pop(key, None)
         finally:
             self._wanted.discard(key)
+
+    def take_rssi_dbm(self, sensor: SensorId) -> int | None:
+        """How strongly a scan heard it since this was last asked; None for one that was found connected already."""
+        return self._rssi_dbm.pop(sensor.lower(), None)
 
     async def _round(self) -> None:
         timing = self._radio.timing
@@ -111,8 +119,11 @@ class Finder:
         if all_heard.is_set():
             return
 
-        def heard(device: BLEDevice, _: AdvertisementData) -> None:
-            self._adopted.discard(device.address.lower())
+        def heard(device: BLEDevice, advertisement: AdvertisementData) -> None:
+            key = device.address.lower()
+            self._adopted.discard(key)
+            if key in self._wanted and _LEAST_RSSI_DBM <= advertisement.rssi <= _MOST_RSSI_DBM:
+                self._rssi_dbm[key] = advertisement.rssi
             note(device)
 
         async with BleakScanner(heard, [self._radio.profile.service_uuid], backend=self._radio.scanner_backend):
