@@ -91,7 +91,7 @@ def _loss(_: SensorHealth, span: _Span) -> str:
     if share is None or share <= MOST_LOSS:
         return ""
     return (
-        f"{share:.1%} of the samples are lost. Bring the computer or phone nearer, within a few metres and in sight; "
+        f"{100.0 * share:.1f} % of the samples are lost. Bring the computer or phone nearer, within a few metres and in sight; "
         "a body, a bag or metal between them weakens the radio. Switch off other Bluetooth devices near by."
     )
 

@@ -16,6 +16,7 @@ from fusion.outputs import Doubt, FitReason, FitState, Phase, RepFlag, Verdict
 from sensors.events import LinkReason, LinkState
 from sensors.ids import Move, Role, Side
 from server import schema
+from server.health_advice import HealthTrouble
 from server.routes.live import MAX_MESSAGE_BYTES, parse
 from server.wire import (
     CLIENT_MESSAGE,
@@ -31,7 +32,21 @@ from server.wire import (
 from tests.e2e import samples
 
 README = (schema.SHARED / "README.md").read_text(encoding="utf-8")
-ENUMS = (Phase, Doubt, LinkState, LinkReason, FitState, FitReason, Verdict, RepFlag, Move, Role, Side, Quantity)
+ENUMS = (
+    Phase,
+    Doubt,
+    LinkState,
+    LinkReason,
+    FitState,
+    FitReason,
+    Verdict,
+    RepFlag,
+    Move,
+    Role,
+    Side,
+    Quantity,
+    HealthTrouble,
+)
 
 
 def message_types(union):

@@ -31,6 +31,8 @@ export class LiveState {
   fit = $state.raw<T.FitView | null>(null);
   fitNews = $state.raw<T.FitMessage | null>(null);
   sensors = $state.raw<readonly T.SensorView[]>([]);
+  /** Null when this practice is not recorded, or nothing is known of it. */
+  tape = $state.raw<T.TapeView | null>(null);
   reps = $state.raw<readonly T.RepMessage[]>([]);
   lastRep = $state.raw<T.RepMessage | null>(null);
   /** Null while nothing fresh says so. */
@@ -101,6 +103,7 @@ export class LiveState {
         return;
       case 'sensors':
         this.sensors = message.sensors;
+        this.tape = message.tape ?? null;
         return;
       case 'fit':
         this.fitNews = message;
@@ -166,6 +169,7 @@ export class LiveState {
     if (link !== 'open') {
       this.blank();
       this.sensors = [];
+      this.tape = null;
     }
     this.tick();
   }
