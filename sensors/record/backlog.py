@@ -14,7 +14,7 @@ from typing import Final
 from sensors.events import RawPacket, RecordingResumed, SourceEvent
 
 MAX_EVENTS: Final = 60_000
-"""25 minutes of two sensors at 20 packets a second each; some 25 MB of memory."""
+"""25 minutes of two sensors at 20 packets a second each; 15 MB of memory when all are packets of ten samples."""
 _RESERVE_EVENTS: Final = 256
 """Places that packets may not take: a fit move or a player is one event and worth more."""
 

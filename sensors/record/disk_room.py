@@ -24,6 +24,9 @@ def free_bytes(folder: Path) -> int | None:
 
 
 def minutes_left(free: int, size_bytes: int, age_s: float) -> float:
-    """Minutes until `free` bytes are full, at the rate of a recording that reached `size_bytes` in `age_s`."""
-    rate_bytes_s = size_bytes / age_s if age_s >= _RATE_AFTER_S else USUAL_BYTES_S
-    return free / max(rate_bytes_s, 1.0) / 60.0
+    """Minutes until `free` bytes are full, at the rate of a recording that reached `size_bytes` in `age_s`.
+
+    Never at less than the usual rate: a sensor that has been away may come back.
+    """
+    rate_bytes_s = size_bytes / age_s if age_s >= _RATE_AFTER_S else 0.0
+    return free / max(rate_bytes_s, USUAL_BYTES_S) / 60.0

@@ -54,7 +54,7 @@ async def test_each_figure_says_what_it_is_and_the_bad_ones_are_marked(open_page
     await expect(well.get_by_test_id("figure-loss")).to_contain_text("1 of 200 packets in the last 10 s")
     await expect(well.get_by_test_id("figure-rate")).to_contain_text("199.2 by its own clock, made for 200")
     await expect(well.get_by_test_id("figure-late")).to_contain_text("31 ms")
-    await expect(well.get_by_test_id("figure-clock")).to_contain_text("drifts −17 millionths")
+    await expect(well.get_by_test_id("figure-clock")).to_contain_text("Drifts −17 millionths")
     await expect(well.get_by_test_id("figure-battery")).to_contain_text("−6 % an hour, 14.0 h left")
     await expect(well.get_by_test_id("figure-signal")).to_contain_text("−61 dBm")
     await expect(well.get_by_test_id("figure-drops")).to_contain_text("1:01.4 dropped, back after 1.6 s")

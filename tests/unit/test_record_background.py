@@ -270,6 +270,7 @@ def test_room_on_the_disk_is_told_in_minutes(tmp_path):
     assert recorder.status.minutes_left == pytest.approx(10.0)
     recorder.close()
     assert minutes_left(6_000_000, 1_000_000, 100.0) == pytest.approx(10.0)
+    assert minutes_left(int(600 * USUAL_BYTES_S), 1_000, 3600.0) == pytest.approx(10.0)
 
 
 def test_a_backlog_keeps_order_when_something_is_given_back():

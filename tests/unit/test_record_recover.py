@@ -155,6 +155,8 @@ def test_two_parts_become_one_practice(tmp_path):
     assert [part.is_clean for part in recovery.parts] == [True, True]
     with pytest.raises(RecordingError, match=r"does not go on where a-part-2\.mcap stops"):
         recover([second, first], tmp_path / "wrong.mcap")
+    with pytest.raises(RecordingError, match=r"does not go on where a-part-2\.mcap stops"):
+        recover([first, second, second], tmp_path / "wrong-too.mcap")  # from the same moment twice
 
 
 def test_a_part_whose_mark_is_lost_is_kept_whole(tmp_path):

@@ -142,4 +142,5 @@ def test_memory_does_not_grow_with_time():
         return now
 
     held(2000)
-    assert held(40_000) < held(20_000) + 2_000
+    held(2000)  # what numpy keeps from its first use
+    assert held(100_000) < held(20_000) + 8_000
