@@ -23,7 +23,8 @@ from tests.integration.ble.stand import ARM, GRIP
 
 
 async def started(tmp_path: Path, *arguments: str) -> asyncio.subprocess.Process:
-    homes = {"XDG_CONFIG_HOME": str(tmp_path / "config"), "XDG_DOCUMENTS_DIR": str(tmp_path / "documents")}
+    places = {"XDG_CONFIG_HOME": "config", "XDG_DATA_HOME": "data", "XDG_DOCUMENTS_DIR": "documents"}
+    homes = {name: str(tmp_path / place) for name, place in places.items()}
     return await asyncio.create_subprocess_exec(
         sys.executable, "-m", "server", *arguments,
         env=os.environ | homes, stdin=asyncio.subprocess.DEVNULL,

@@ -125,7 +125,8 @@ def test_a_disk_that_is_pulled_out(disk, tmp_path):
 
 def test_a_start_in_a_read_only_folder_is_one_sentence(disk, tmp_path):
     assert mount("-o", "remount,ro", str(disk))
-    homes = {"XDG_CONFIG_HOME": str(tmp_path / "config"), "XDG_DOCUMENTS_DIR": str(tmp_path / "documents")}
+    places = {"XDG_CONFIG_HOME": "config", "XDG_DATA_HOME": "data", "XDG_DOCUMENTS_DIR": "documents"}
+    homes = {name: str(tmp_path / place) for name, place in places.items()}
     words = ["record", "--forearm", "A", "--club", "B", "--folder", str(disk / "practices")]
     answer = subprocess.run(
         [sys.executable, "-m", "server", *words],
