@@ -27,6 +27,7 @@ from server.cli.failures import CommandFailed
 from server.cli.options import Club, Folder, Forearm, LeadSide, Player
 from server.cli.practice import prepare
 from server.cli.tables import minutes
+from server.health_advice import health_advice
 from server.tape import Tape
 from server.tape_advice import end_sentences, tape_problems
 
@@ -140,6 +141,9 @@ class Recording:
             lines = [Text(f"Recording {minutes(time.monotonic() - start_s)}, Ctrl-C to stop", style="bold")]
             known = {health.sensor: health for health in self._ingest.health(self._last_ns)}
             lines += [Text(status_line(link, known.get(sensor))) for sensor, link in self._links.items()]
+            lines += [
+                Text(f"    {one.text}") for health in known.values() for one in health_advice(health, overall=False)
+            ]
             lines += [Text(text, style="bold red") for text in tape_problems(self._tape.status).values()]
             view.update(Group(*lines), refresh=True)
             await sleep(_STATUS_S)

@@ -1,9 +1,11 @@
 from __future__ import annotations
 
 import asyncio
+import errno
 import io
 from contextlib import closing
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from record_samples import practice
@@ -11,10 +13,11 @@ from rich.console import Console
 from typer.testing import CliRunner
 
 from sensors.errors import RadioError, RecorderError
-from sensors.events import LinkChange, LinkReason, LinkState, PlayerSet
+from sensors.events import ClockJump, ClockJumpCause, LinkChange, LinkReason, LinkState, PlayerSet
 from sensors.health import SensorHealth
 from sensors.ids import Role, Side
 from sensors.record.reader import read_events
+from sensors.record.sink import RecordSink
 from server.cli import main, radio
 from server.cli.failures import CommandFailed
 from server.cli.record import Recording, status_line
@@ -135,6 +138,37 @@ def test_the_command(tmp_path, config, monkeypatch):
     (path,) = (tmp_path / "out").rglob("*.mcap")
     assert str(path) in result.stdout.replace("\n", "")
     assert len(list(read_events(path))) == len(EVENTS) + 1
+
+
+def test_a_disk_that_fails_ends_in_a_sentence_and_what_was_recorded_stays(tmp_path, config, monkeypatch):
+    write = RecordSink.write
+
+    def small_disk(sink, data):
+        if sink.tell() > 8000:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        return write(sink, data)
+
+    monkeypatch.setattr(radio, "source_of", lambda **_: FakeSource(EVENTS))
+    monkeypatch.setattr("sensors.record.background.LEAST_FREE_BYTES", 10**18)
+    monkeypatch.setattr(RecordSink, "write", small_disk)
+    words = ["record", "--forearm", "A", "--club", "B", "--folder", str(tmp_path / "out"), "--player", "Wren"]
+    with pytest.raises(CommandFailed, match=r"the disk is full.*Not recorded: the last \d+ s"):
+        CliRunner().invoke(main.app, words, catch_exceptions=False)
+    (path,) = (tmp_path / "out").rglob("*.mcap")
+    kept = list(read_events(path))
+    assert kept[1:] == EVENTS[: len(kept) - 1]
+    assert len(kept) > 10
+
+
+async def test_a_clock_that_jumps_while_recording_is_told_and_kept(tmp_path, console):
+    jumps = [(ClockJump(arrival_ns=1, cause=ClockJumpCause.SLEEP, seconds=600.0),)]
+    watch = SimpleNamespace(look=lambda: jumps.pop() if jumps else ())
+    with closing(Tape(tmp_path / "a.mcap")) as tape:
+        recording = Recording(FakeSource(EVENTS), tape, PLAYER, watch=watch)
+        await recording.run(None, console)
+    assert "slept for 10 min" in recording.told[ClockJumpCause.SLEEP]
+    stamps = [event.arrival_ns for event in read_events(tmp_path / "a.mcap")]
+    assert stamps == sorted(stamps)
 
 
 def test_nothing_recorded_leaves_nothing_behind(tmp_path, config, monkeypatch):
