@@ -205,8 +205,7 @@ class _Reading:
     def _event(self, message: Message) -> SourceEvent | None:
         channel = self._channel(message.channel_id)
         if channel is None:
-            self._report.n_unknown_messages += 1
-            return None
+            return self._event_by_itself(message)
         if channel.message_encoding == fmt.PACKETS_ENCODING and "sensor" in channel.metadata:
             sensor = SensorId(channel.metadata["sensor"])
             return RawPacket(arrival_ns=message.publish_time, sensor=sensor, payload=message.data)
@@ -220,6 +219,14 @@ class _Reading:
         except fmt.MalformedEvent:
             self._report.n_malformed += 1
         return None
+
+    def _event_by_itself(self, message: Message) -> SourceEvent | None:
+        """Read a message whose channel is lost: an event's text says what it is, a packet's bytes do not say whose."""
+        try:
+            return fmt.event_from_json(message.data, message.publish_time)
+        except (fmt.UnknownEvent, fmt.MalformedEvent):
+            self._report.n_unknown_messages += 1
+            return None
 
     def _channel(self, channel_id: int) -> Channel | None:
         """Look a channel up; one that was lost with its chunk is named again later on, and at a finished recording's end."""

@@ -37,7 +37,7 @@ async def test_it_is_whole_on_every_screen(open_page: OpenPage, feed: Feed, scre
     page = await opened(await open_page(viewport=SCREENS[screen], color_scheme=scheme))
     await feed.send(SensorsMessage(sensors=troubled(), tape=samples.tape()))
     await expect(page.get_by_test_id("health-tape")).to_contain_text("mara-voss.mcap")
-    await shoot(page, f"health-{screen}-{scheme}")
+    await shoot(page, f"health-{screen}-{scheme}", published=(screen, scheme) == ("tablet", "light"))
     await shoot(page, f"health-{screen}-{scheme}-full", full_page=True)
     assert await page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     assert await page.evaluate(CLIPPED) == []

@@ -12,7 +12,8 @@ from record_samples import CLUB, FOREARM, START_NS, WALL_NS, practice
 from typer.testing import CliRunner
 
 from sensors.errors import NotARecording, RecorderError, RecordingError
-from sensors.events import RawPacket, RecordingResumed, SensorInfo
+from sensors.events import MoveStart, RawPacket, RecordingResumed, SensorInfo
+from sensors.ids import Move
 from sensors.record.reader import ReadReport, read_events, read_head
 from sensors.record.recover import recover
 from sensors.record.restate import Restated
@@ -140,6 +141,20 @@ def test_a_hole_of_zeros_and_of_another_recording(damaged, sound, tmp_path):
     assert len(recovery.parts[0].report.lost) == 2
     rest = iter(EVENTS)
     assert all(event in rest for event in events)
+
+
+def test_events_are_read_though_nothing_names_their_channel_any_more(damaged, tmp_path):
+    """An imported or older file, in which channels stand once at the beginning, and which was cut: the fit moves count."""
+    path = tmp_path / "a.mcap"
+    moves = [MoveStart(arrival_ns=event.arrival_ns, move=Move.ROLL) for event in EVENTS[500:600:50]]
+    events = sorted([*EVENTS, *moves], key=lambda event: event.arrival_ns)
+    with Recorder(path) as recorder:
+        for event in events:
+            recorder.write(event)
+    data = path.read_bytes()
+    recovery = recover([damaged(b"\xee" * 5000 + data[5000:-5000])], tmp_path / "out.mcap")
+    assert [event for event in saved(tmp_path / "out.mcap") if isinstance(event, MoveStart)] == moves
+    assert recovery.parts[0].report.n_unknown_messages > 1000
 
 
 def test_two_parts_become_one_practice(tmp_path):
