@@ -1,6 +1,6 @@
 """Records a practice in a thread of its own: a disk that hangs, fills up or goes away never holds up what is live.
 
-Rule 1: `write` never waits and never fails. Trouble shows in `status`.
+Rule 1: `write` never waits and no disk makes it fail. Trouble shows in `status`.
 Rule 2: while there is no place to write, events wait in memory, and are written as soon as there is one again: into a
 second file beside the first, or in the fallback folder when that place is gone. Nothing written before is touched.
 Rule 3: what the process holds that the operating system does not is at most `FLUSH_S` old while the disk works.
@@ -81,6 +81,7 @@ class BackgroundRecorder:
         self._minutes_left: float | None = None
         self._room_at_s = float("-inf")
         self._busy_since_s: float | None = None
+        self._bug: Exception | None = None
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, name="recording", daemon=True)
         self._thread.start()
@@ -102,7 +103,9 @@ class BackgroundRecorder:
         )
 
     def write(self, event: SourceEvent) -> None:
-        """Record one event, soon."""
+        """Record one event, soon. Raises only a bug that ended the thread: it must not go unseen."""
+        if self._bug is not None:
+            raise self._bug
         self._backlog.put(event)
 
     def close(self, timeout_s: float = CLOSE_S) -> TapeStatus:
@@ -110,9 +113,17 @@ class BackgroundRecorder:
         self._stop.set()
         self._backlog.close()
         self._thread.join(timeout_s)
+        if self._bug is not None:
+            raise self._bug
         return self.status
 
     def _run(self) -> None:
+        try:
+            self._record()
+        except Exception as bug:  # noqa: BLE001 - passed on whole to whoever writes; here it would end in a log
+            self._bug = bug
+
+    def _record(self) -> None:
         while True:
             if self._file is None and not self._resume():
                 if self._stop.is_set():

@@ -20,6 +20,7 @@ from sensors.record.disk_sync import DiskSync
 from sensors.record.reader import ReadReport, read_events, read_head
 from sensors.record.restate import Restated
 from sensors.record.sink import RecordSink
+from sensors.record.tape_file import TapeFile
 
 PLENTY = 10**12
 
@@ -298,3 +299,17 @@ def test_what_is_restated_is_the_newest_of_each_kind():
     assert kinds.index(("SensorInfo", CLUB)) < kinds.index(("BatteryLevel", CLUB)) < kinds.index(("LinkChange", CLUB))
     assert replace(older, arrival_ns=5, battery_pct=88) in opening
     assert all(event.arrival_ns == 5 for event in opening)
+
+
+def test_a_bug_in_the_thread_is_seen_by_whoever_writes(tmp_path, monkeypatch):
+    def bug(*_):
+        raise ZeroDivisionError
+
+    recorder = BackgroundRecorder(tmp_path / "a.mcap")
+    monkeypatch.setattr(TapeFile, "write", bug)
+    recorder.write(introductions()[0])
+    until(lambda: not recorder._thread.is_alive())
+    with pytest.raises(ZeroDivisionError):
+        recorder.write(introductions()[1])
+    with pytest.raises(ZeroDivisionError):
+        recorder.close()
