@@ -122,6 +122,8 @@ class BackgroundRecorder:
             self._record()
         except Exception as bug:  # noqa: BLE001 - passed on whole to whoever writes; here it would end in a log
             self._bug = bug
+            if self._file is not None:
+                self._file.abandon()  # what it holds stays readable
 
     def _record(self) -> None:
         while True:
