@@ -5,6 +5,7 @@
     ├── UnknownProfile            the caller: no such device profile
     ├── RecordingError            the file
     │   ├── NotARecording         not an MCAP file of ours at all
+    │   │   └── DamagedHead       nor does its beginning say whose it is; pieces of ours may be in it
     │   └── UnsupportedRecording  made by a newer Pitchbend
     ├── RecorderError             the disk: full, read-only, gone
     └── RadioError                the radio of this machine
@@ -53,6 +54,10 @@ class RecordingError(SensorsError):
 
 class NotARecording(RecordingError):
     """The file is something else."""
+
+
+class DamagedHead(NotARecording):
+    """The beginning is not that of a recording; whether the rest is, it does not say."""
 
 
 class UnsupportedRecording(RecordingError):

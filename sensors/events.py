@@ -163,6 +163,45 @@ class LookAheadSet:
     """Seconds; 0 begins it when the band is left."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignalStrength:
+    """How strongly the radio heard a sensor: the last advertisement before it was connected."""
+
+    arrival_ns: int
+    sensor: SensorId
+    rssi_dbm: int
+
+
+class ClockJumpCause(StrEnum):
+    """What made the clocks of the recording computer part."""
+
+    SET = "set"
+    """Someone, or a time server, set the wall clock. Stamps are not touched by it."""
+    SLEEP = "sleep"
+    """The computer slept: the clock of the stamps stood still meanwhile."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClockJump:
+    """The wall clock of the recording computer jumped against the clock of the stamps."""
+
+    arrival_ns: int
+    cause: ClockJumpCause
+    seconds: float
+    """How far forward; negative when it was set back."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecordingResumed:
+    """Recording goes on after a stop. In a file that continues another one, what stands before it is restated from there."""
+
+    arrival_ns: int
+    n_missed: int
+    """Events that were never written: there was no room on disk, and none left in memory."""
+    missed_s: float
+    """From the first of them to the last."""
+
+
 SourceEvent = (
     RawPacket
     | SensorInfo
@@ -175,4 +214,7 @@ SourceEvent = (
     | TrimSet
     | DrillSet
     | LookAheadSet
+    | SignalStrength
+    | ClockJump
+    | RecordingResumed
 )

@@ -6,7 +6,7 @@ import numpy as np
 
 from sensors.clock.envelope import EnvelopeClock
 from sensors.decode.decoder import decoder_for
-from sensors.events import RawPacket, SensorInfo, SourceEvent
+from sensors.events import ClockJump, ClockJumpCause, RawPacket, SensorInfo, SourceEvent
 from sensors.health import HealthLog, SensorHealth
 from sensors.ids import Role, SensorId
 from sensors.profiles.registry import profile_named
@@ -50,12 +50,12 @@ class Ingest:
 
     def health(self, now_ns: int) -> tuple[SensorHealth, ...]:
         """How every sensor fares at host time `now_ns`."""
-        return self._health.at(now_ns)
+        return self._health.at(now_ns, {sensor: stream.clock.fit for sensor, stream in self._streams.items()})
 
     def push(self, event: SourceEvent) -> tuple[ImuBlock | Gap, ...]:
         """Take in any event. Raises `UnknownProfile` for a sensor that speaks a profile this program lacks."""
         if self._start_ns is None:
-            self._start_ns = event.arrival_ns
+            self._start_ns = self._health.start_ns = event.arrival_ns
         match event:
             case RawPacket():
                 return self._packet(event)
@@ -65,7 +65,11 @@ class Ingest:
                     self._streams[event.sensor] = _Stream(event)
                 else:
                     known.decoder.link_again()
-                self._health.introduce(event)
+                self._health.introduce(event, nominal_rate_hz=profile_named(event.profile).nominal_rate_hz)
+            case ClockJump(cause=ClockJumpCause.SLEEP):
+                # The stamps' clock stood still while the sensors' ran on: what was learnt of their relation is void.
+                for stream in self._streams.values():
+                    stream.clock = EnvelopeClock()
             case _:
                 self._health.note(event)
         return ()
@@ -76,7 +80,10 @@ class Ingest:
             self.n_strangers += 1
             return ()
         out: list[ImuBlock | Gap] = []
-        for item in stream.decoder.push(packet):
+        n_duplicates = stream.decoder.n_duplicates
+        items = stream.decoder.push(packet)
+        self._health.count_duplicates(packet.sensor, stream.decoder.n_duplicates - n_duplicates)
+        for item in items:
             self._health.count(item)
             match item:
                 case Reading():
@@ -91,8 +98,11 @@ class Ingest:
 
     def _placed(self, stream: _Stream, reading: Reading) -> ImuBlock:
         device_s = reading.device_s
-        stream.clock.push(float(device_s[-1]), self.session_s(reading.arrival_ns))
-        end_s = stream.clock.session_s(float(device_s[-1])) - stream.filter_delay_s
+        arrival_s = self.session_s(reading.arrival_ns)
+        stream.clock.push(float(device_s[-1]), arrival_s)
+        sent_s = stream.clock.session_s(float(device_s[-1]))
+        self._health.note_late(reading.sensor, reading.arrival_ns, arrival_s - sent_s)
+        end_s = sent_s - stream.filter_delay_s
         # Within a packet only the device's own spacing counts. A better fit may step back a little: time still does not.
         t_s = end_s + (device_s - device_s[-1]) * (1.0 + stream.clock.drift)
         if t_s[0] <= stream.last_t_s:

@@ -5,12 +5,12 @@ Everything inside carries data; nothing here looks at the text of an error. Each
 
 from __future__ import annotations
 
-import errno
 from typing import Final, assert_never
 
 from fusion.outputs import Doubt, Verdict
 from sensors.errors import RadioError, RecorderError, RecordingError, SensorsError, UnknownProfile
-from sensors.events import LinkReason, LinkState
+from sensors.events import ClockJump, ClockJumpCause, LinkReason, LinkState
+from server.disk_advice import disk_advice
 from server.radio_advice import machine_advice
 
 _RETRIED: Final = frozenset(
@@ -145,7 +145,7 @@ def error_sentence(error: SensorsError) -> str:
         case RecordingError():
             return f"{error.path} cannot be played: {error.problem}."
         case RecorderError():
-            return f"Recording to {error.path} failed: {_disk_advice(error.cause)}."
+            return f"Recording to {error.path} failed: {disk_advice(error.cause)}."
         case RadioError():
             return reason_advice(error.reason) or "Bluetooth stopped working on this computer."
         case UnknownProfile():
@@ -162,27 +162,25 @@ def source_advice(error: SensorsError) -> str:
     return f"The practice has ended. {error_sentence(error)} Then start Pitchbend again."
 
 
-def recorder_advice(error: RecorderError) -> str:
-    """Tell the page that the recording stopped, while the practice goes on."""
+def clock_advice(jump: ClockJump) -> str:
+    """Tell that the computer's clocks parted; nothing is lost by it."""
+    if jump.cause is ClockJumpCause.SLEEP:
+        return (
+            f"This computer slept for {_span(jump.seconds)}. The practice and its recording go on; "
+            "stand still at the ball before the next swing. Keep the lid open and switch its sleep off while you practise."
+        )
+    way = "forward" if jump.seconds > 0.0 else "back"
     return (
-        f"Recording has stopped: {_disk_advice(error.cause)}, and start the practice again to record. "
-        f"What was recorded before is kept in {error.path}. Gauges and sound go on."
+        f"The clock of this computer was set {way} by {_span(jump.seconds)}. The recording keeps the time of day "
+        "that it began with and notes the change; nothing is lost."
     )
 
 
-def _disk_advice(cause: OSError) -> str:
-    """Give a clause and what to do, without the full stop."""
-    match cause.errno:
-        case errno.ENOSPC | errno.EDQUOT | errno.EFBIG:
-            return "the disk is full. Free some space, or choose another folder with --folder"
-        case errno.EACCES | errno.EPERM | errno.EROFS:
-            return "this folder cannot be written to. Choose another with --folder"
-        case errno.ENOENT | errno.ENODEV | errno.EIO | errno.ENXIO:
-            return "the folder or its disk is gone. Bring it back, or choose another with --folder"
-        case errno.EEXIST | errno.ENOTDIR:
-            return "there is already something of that name. Choose another folder with --folder"
-        case _:
-            return f"{cause.strerror or cause}. Choose another folder with --folder"
+def _span(seconds: float) -> str:
+    whole = abs(round(seconds))
+    if whole < 120:
+        return f"{whole} s"
+    return f"{whole // 60} min" if whole < 7200 else f"{whole // 3600} h {whole % 3600 // 60} min"
 
 
 def bad_message_advice() -> str:

@@ -29,6 +29,7 @@ from fusion.pipeline import Pipeline
 from sensors.errors import SensorsError
 from sensors.events import (
     BatteryLevel,
+    ClockJump,
     DrillSet,
     LinkChange,
     LinkReason,
@@ -42,22 +43,25 @@ from sensors.events import (
 )
 from sensors.ids import Move, Role
 from sensors.sources.base import Source, controls_of
+from sensors.sources.clock_watch import ClockWatch
 from server import views
 from server.advice import (
+    clock_advice,
     drill_refused_advice,
     link_advice,
     move_refused_advice,
     reason_advice,
-    recorder_advice,
     source_advice,
 )
 from server.choosing.choice import Choice
 from server.choosing.sentences import no_choice_advice
 from server.drills import DrillText, catalogue, default_drill
+from server.health_views import tape_view
 from server.hub import Hub
 from server.present import Present
 from server.source_time import SourceTime
 from server.tape import Tape
+from server.tape_advice import tape_problems
 from server.trim_advice import not_kept_advice
 from server.trims import TrimStore
 from server.troubles import Troubles
@@ -87,9 +91,9 @@ def default_pipeline() -> Pipeline:
 class Engine:
     """`await run()` plays the source and then keeps the state for late joiners, until cancelled.
 
-    `player` goes in front of a live source's own events; calibrations made live are kept in `trims`. With `repeat` each end
-    of the source is a new beginning. `choice` lets a person choose among the sensors in reach, and is told what they chose.
-    `tell` is told, a sentence at a time, what the terminal should show.
+    `player` goes in front of a live source's own events; calibrations made live are kept in `trims`; what `watch` sees of the
+    clocks comes into the stream. With `repeat` each end of the source is a new beginning. `choice` lets a person choose among
+    the sensors in reach, and is told what they chose. `tell` is told, a sentence at a time, what the terminal should show.
     `make_pipeline`, `clock_ns` and `sleep` are for tests.
     """
 
@@ -105,6 +109,7 @@ class Engine:
         drill: DrillText | None = None,
         choice: Choice | None = None,
         tell: Callable[[str], None] = lambda _: None,
+        watch: ClockWatch | None = None,
         make_pipeline: Callable[[], Pipeline] = default_pipeline,
         clock_ns: Callable[[], int] = time.monotonic_ns,
         sleep: Callable[[float], Awaitable[None]] = asyncio.sleep,
@@ -121,12 +126,14 @@ class Engine:
         self._drill = drill
         self._lead_s = 0.0
         self._tape = tape or Tape(None)
+        self._tape_problems: dict[str, str] = {}
         self._trims = trims
         self._choice = choice or Choice(is_open=False, on_made=lambda _: None)
         self._tell = tell
         self._troubles = Troubles()
         self._told_trouble = LinkReason.NONE
         self._can_choose = False
+        self._watch = watch
         self._make_pipeline = make_pipeline
         self._pipeline = make_pipeline()
         self._time = SourceTime(clock_ns, speed=None if self._live else view.speed)
@@ -141,7 +148,7 @@ class Engine:
                 drill=views.drill_view(self._pipeline.drill),
                 drills=tuple(views.drill_choice(one) for one in catalogue()),
                 player=views.player_view(player),
-                recording=str(self._tape.path) if self._tape.path else None,
+                recording=self._recording(),
             )
         )
 
@@ -238,6 +245,9 @@ class Engine:
             if not self._heard:
                 self._hush()
             self._heard = False
+            for jump in self._watch.look() if self._watch is not None else ():
+                self._take(jump)
+            self._tell_of_tape()
             self._publish_sensors()
             if self._choice.is_open:
                 self._publish_choice()
@@ -269,7 +279,7 @@ class Engine:
 
     def _push(self, event: SourceEvent) -> None:
         self._time.note(event.arrival_ns)
-        self._record(event)
+        self._tape.write(event)
         self.n_events += 1
         outputs = self._pipeline.push(event)
         self._note(event)
@@ -299,15 +309,28 @@ class Engine:
                 self._publish_sensors()
             case BatteryLevel():
                 self._note_battery(event)
+            case ClockJump() if self._live:
+                self.hub.publish(ProblemMessage(code="clock_jump", text=clock_advice(event)))
             case _:
                 pass
 
-    def _record(self, event: SourceEvent) -> None:
-        error = self._tape.write(event)
-        if error is not None:
-            self.hub.present.recording = None
+    def _recording(self) -> str | None:
+        path = self._tape.status.path
+        return None if path is None else str(path)
+
+    def _tell_of_tape(self) -> None:
+        """Tell of the disk's troubles as they come and go; the recorder itself is elsewhere and waits for nobody."""
+        recording, problems = self._recording(), tape_problems(self._tape.status)
+        present = self.hub.present
+        over = [code for code in self._tape_problems if code not in problems]
+        was_shown = [code for code in over if present.solved(code)]
+        if recording != present.recording or was_shown:
+            present.recording = recording
             self.hub.renew()
-            self.hub.publish(ProblemMessage(code="recording_stopped", text=recorder_advice(error)))
+        for code, text in problems.items():
+            if self._tape_problems.get(code) != text:
+                self.hub.publish(ProblemMessage(code=code, text=text))
+        self._tape_problems = problems
 
     def _set_player(self, player: PlayerSet) -> None:
         view = views.player_view(player)
@@ -413,7 +436,9 @@ class Engine:
     def _publish_sensors(self) -> None:
         health = [one for one in self._pipeline.health(self._time.now_ns()) if one.role is not Role.SPARE]
         before = {view.sensor: view for view in self.hub.present.sensors}
-        self.hub.publish(SensorsMessage(sensors=[views.sensor_view(one, before.get(one.sensor)) for one in health]))
+        sensors = [views.sensor_view(one, before.get(one.sensor)) for one in health]
+        tape = tape_view(self._tape.status) if self._tape.is_on else None
+        self.hub.publish(SensorsMessage(sensors=sensors, tape=tape))
 
     def _hush(self) -> None:
         """A cue must not sound on when nothing is known any more; the pipeline, asleep, cannot say so."""

@@ -16,12 +16,15 @@ import uvicorn
 from rich.console import Console
 
 from sensors.events import PlayerSet
+from sensors.record.paths import default_folder
 from sensors.sources.base import Source
+from sensors.sources.clock_watch import ClockWatch
 from server.app import make_app
 from server.choosing.choice import Choice
 from server.drills import DrillText
 from server.engine import Engine
 from server.tape import Tape
+from server.tape_advice import end_sentences
 from server.trims import TrimStore
 from server.wire import SourceView
 
@@ -59,7 +62,7 @@ def serve(
         raise ValueError("a practice that repeats cannot be recorded: its time would run backwards")
     console = Console()
     with contextlib.closing(listen(port)) as listener:
-        tape = Tape(record_to)
+        tape = Tape(record_to, fallback=default_folder())
         engine = Engine(
             make_source,
             view=view,
@@ -70,6 +73,7 @@ def serve(
             drill=drill,
             choice=choice,
             tell=tell,
+            watch=ClockWatch() if view.kind == "live" else None,
         )
         bugs: list[Exception] = []
 
@@ -84,8 +88,8 @@ def serve(
             threading.Thread(target=_open, args=(url,), daemon=True, name="browser").start()
         with contextlib.suppress(KeyboardInterrupt):  # how uvicorn passes on the Ctrl-C that it has already obeyed
             server.run(sockets=[listener])
-    if tape.path is not None:
-        console.print(f"Recorded in {tape.path}", soft_wrap=True, highlight=False)
+    for sentence in end_sentences(tape.status):
+        console.print(sentence, soft_wrap=True, highlight=False)
     if bugs:
         raise bugs[0]
 

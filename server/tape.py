@@ -2,56 +2,40 @@
 
 from __future__ import annotations
 
-import logging
 from pathlib import Path
 
-from sensors.errors import RecorderError
-from sensors.events import RawPacket, SourceEvent
-from sensors.record.writer import Recorder
-
-_log = logging.getLogger(__name__)
+from sensors.events import SourceEvent
+from sensors.record.background import BackgroundRecorder, TapeStatus
 
 
 class Tape:
-    """Writes to `path`, or nowhere when it is None. Raises `RecorderError` only when the file cannot be begun."""
+    """Writes to `path`, or nowhere when it is None; goes on in `fallback` when that place is gone.
 
-    def __init__(self, path: Path | None) -> None:
-        self._recorder = None if path is None else Recorder(path)
-        self._n_packets = 0
+    Raises `RecorderError` only when the file cannot be begun.
+    """
+
+    def __init__(self, path: Path | None, *, fallback: Path | None = None) -> None:
+        self._recorder = None if path is None else BackgroundRecorder(path, fallback=fallback)
+        self._last = TapeStatus()
 
     @property
-    def path(self) -> Path | None:
-        """Where it is being recorded now; None once that has failed or was not asked for."""
-        if self._recorder is None or self._recorder.failed:
-            return None
-        return self._recorder.path
+    def status(self) -> TapeStatus:
+        """How it fares; all empty when nothing is recorded."""
+        return self._last if self._recorder is None else self._recorder.status
 
-    def write(self, event: SourceEvent) -> RecorderError | None:
-        """Record one event; gives the error when this is the write that failed."""
-        if self._recorder is None:
-            return None
-        self._n_packets += isinstance(event, RawPacket)
-        try:
+    @property
+    def is_on(self) -> bool:
+        """Whether this practice is recorded at all."""
+        return self._recorder is not None
+
+    def write(self, event: SourceEvent) -> None:
+        """Record one event; never waits."""
+        if self._recorder is not None:
             self._recorder.write(event)
-        except RecorderError as error:
-            _log.warning("recording stopped: %s", error)
-            return error
-        return None
 
-    def close(self) -> RecorderError | None:
-        """Finish the file. A practice in which no sensor ever sent leaves none behind."""
-        recorder = self._recorder
-        if recorder is None or recorder.failed:
-            return None
-        try:
-            recorder.close()
-        except RecorderError as error:
-            _log.warning("the recording could not be finished: %s", error)
-            return error
-        if not self._n_packets:
+    def close(self) -> TapeStatus:
+        """Finish. A practice in which no sensor ever sent leaves no file behind."""
+        if self._recorder is not None:
+            self._last = self._recorder.close()
             self._recorder = None
-            try:
-                recorder.path.unlink(missing_ok=True)
-            except OSError:
-                _log.warning("the empty recording %s could not be removed", recorder.path)
-        return None
+        return self._last

@@ -15,6 +15,7 @@ from server.advice import doubt_advice, link_advice, rep_advice
 from server.battery_advice import battery_advice
 from server.drills import DrillText
 from server.fit_advice import fit_advice
+from server.health_views import health_view
 from server.wire import (
     BlockView,
     CourseView,
@@ -166,6 +167,7 @@ def sensor_view(health: SensorHealth, before: SensorView | None) -> SensorView:
         battery_pct=health.battery_pct,
         battery=health.battery,
         battery_advice=battery_advice(health.battery, health.battery_pct),
+        health=health_view(health),
     )
 
 

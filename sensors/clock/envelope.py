@@ -11,6 +11,8 @@ The constant part of the delay (sampling to sending, shortest radio wait) cannot
 from __future__ import annotations
 
 import bisect
+import statistics
+from dataclasses import dataclass
 
 _BUCKET_S = 1.0
 """One point, the least delayed packet, is kept per bucket of device time."""
@@ -19,6 +21,20 @@ _SLOPE_AFTER_S = 20.0
 """Below this span the drift is not separable from jitter: offset only."""
 _MAX_DRIFT = 200e-6
 """Quartz on such boards is within 50 ppm, poor parts within 100; more is jitter mistaken for drift."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClockFit:
+    """How a sensor's clock stands to the session's, and how well that is known."""
+
+    offset_s: float
+    """Session time less device time at the newest packet."""
+    drift_ppm: float | None
+    """Session time gained a million of the device's; None while the fit spans too little to tell."""
+    spread_s: float
+    """How far above the line the least delayed packet of a second lies, median: small when many come at once."""
+    span_s: float
+    """Device time that the fit rests on."""
 
 
 class EnvelopeClock:
@@ -34,6 +50,20 @@ class EnvelopeClock:
     def drift(self) -> float:
         """Session seconds gained per device second, dimensionless (1e-6 = 1 ppm)."""
         return self._drift
+
+    @property
+    def fit(self) -> ClockFit | None:
+        """The fit in force; None before the first packet."""
+        if not self._buckets:
+            return None
+        span_s = self._buckets[-1][0] - self._buckets[0][0]
+        above_s = [y - self._offset_s - self._drift * (x - self._device_ref_s) for x, y in self._buckets]
+        return ClockFit(
+            offset_s=self._offset_s,
+            drift_ppm=self._drift * 1e6 if span_s >= _SLOPE_AFTER_S else None,
+            spread_s=statistics.median(above_s),
+            span_s=span_s,
+        )
 
     def push(self, device_s: float, arrival_s: float) -> None:
         """Take in one packet: device time of its last sample, and its arrival on the session clock."""

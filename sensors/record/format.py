@@ -13,6 +13,7 @@ import orjson
 
 from sensors.events import (
     BatteryLevel,
+    ClockJump,
     DrillSet,
     LinkChange,
     LookAheadSet,
@@ -20,8 +21,10 @@ from sensors.events import (
     MoveStart,
     PlayerSet,
     RawPacket,
+    RecordingResumed,
     SensorInfo,
     SensorPlaced,
+    SignalStrength,
     SourceEvent,
     TrimSet,
 )
@@ -32,6 +35,10 @@ MCAP_PROFILE: Final = "pitchbend"
 """Stands in the MCAP header: this is how a recording of ours is told from any other MCAP file."""
 METADATA_NAME: Final = "pitchbend"
 NOTES_NAME: Final = "notes"
+CONTINUES_NOTE: Final = "continues"
+"""Note of a file that goes on where another stopped: the name of the first one."""
+RENEWS: Final = "renews"
+"""In a channel's metadata: ids, with commas, of earlier channels that said the same."""
 
 EVENTS_TOPIC: Final = "/events"
 EVENTS_ENCODING: Final = "json"
@@ -51,6 +58,9 @@ EventWithoutPayload = (
     | TrimSet
     | DrillSet
     | LookAheadSet
+    | SignalStrength
+    | ClockJump
+    | RecordingResumed
 )
 
 _TYPE_NAMES: Final[dict[type[EventWithoutPayload], str]] = {
@@ -64,6 +74,9 @@ _TYPE_NAMES: Final[dict[type[EventWithoutPayload], str]] = {
     TrimSet: "trim_set",
     DrillSet: "drill_set",
     LookAheadSet: "look_ahead_set",
+    SignalStrength: "signal_strength",
+    ClockJump: "clock_jump",
+    RecordingResumed: "recording_resumed",
 }
 _TYPES: Final = {name: cls for cls, name in _TYPE_NAMES.items()}
 

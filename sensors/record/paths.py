@@ -13,19 +13,34 @@ _LONGEST_NAME = 40
 
 
 def default_folder() -> Path:
-    """Give this user's own folder for practices."""
+    """Give the folder for practices, among this user's documents: it is theirs, and there they look first."""
+    return Path(platformdirs.user_documents_dir()) / "Pitchbend"
+
+
+def earlier_folder() -> Path:
+    """Give the folder where versions up to 0.1 kept practices."""
     return Path(platformdirs.user_data_dir("pitchbend", appauthor=False)) / "practices"
 
 
 def practice_path(folder: Path, player: str, now: datetime) -> Path:
-    """Name a new recording `<folder>/<date>/<time>-<player>.mcap`; a number is added while the name is taken."""
+    """Name a new recording `<folder>/<date>/<date>_<time>_<player>.mcap`; a number is added while the name is taken.
+
+    The date is also in the file's own name, for it will be sent around without its folder.
+    """
     day = folder / now.strftime("%Y-%m-%d")
-    stem = f"{now.strftime('%H%M%S')}-{_plain(player)}"
-    path = day / f"{stem}.mcap"
-    number = 2
+    return _free_path(day, f"{now.strftime('%Y-%m-%d_%H-%M-%S')}_{_plain(player)}", "")
+
+
+def part_path(folder: Path, stem: str) -> Path:
+    """Name the file that goes on where the one called `stem` stopped."""
+    return _free_path(folder, stem, "part-", number=2)
+
+
+def _free_path(folder: Path, stem: str, word: str, *, number: int = 1) -> Path:
+    path = folder / (f"{stem}.mcap" if number == 1 else f"{stem}-{word}{number}.mcap")
     while path.exists():
-        path = day / f"{stem}-{number}.mcap"
         number += 1
+        path = folder / f"{stem}-{word}{number}.mcap"
     return path
 
 

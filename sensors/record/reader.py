@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Generator, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO
 
 from mcap.records import Channel, Chunk, DataEnd, Header, McapRecord, Message, Metadata
 
-from sensors.errors import NotARecording, RecordingError, UnsupportedRecording
+from sensors.errors import DamagedHead, NotARecording, RecordingError, UnsupportedRecording
 from sensors.events import RawPacket, SensorInfo, SourceEvent
 from sensors.ids import Role, SensorId
 from sensors.record import format as fmt
 from sensors.record.report import ReadReport
-from sensors.record.salvage import MAGIC, Damage, chunk_records, salvage_records, summary_channels
+from sensors.record.salvage import MAGIC, Damage, chunk_records, later_channels, salvage_records, summary_channels
 
-__all__ = ["ReadReport", "RecordingHead", "read_events", "read_head"]
+__all__ = ["ReadReport", "RecordingHead", "read_events", "read_head", "salvage_events"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +29,17 @@ class RecordingHead:
     created: str = ""
     """Date and time in UTC, ISO 8601."""
     notes: Mapping[str, str] = field(default_factory=dict)
+    host_start_ns: int | None = None
+    """Stamp of the first event."""
+    wall_start_ns: int | None = None
+    """The wall clock then, nanoseconds since 1970."""
+
+    @property
+    def wall_minus_host_ns(self) -> int | None:
+        """What tells the messages of this recording from those of any other."""
+        if self.wall_start_ns is None or self.host_start_ns is None:
+            return None
+        return self.wall_start_ns - self.host_start_ns
 
 
 def read_head(path: Path) -> RecordingHead:
@@ -37,8 +50,19 @@ def read_head(path: Path) -> RecordingHead:
 
 def read_events(path: Path, *, report: ReadReport | None = None) -> Generator[SourceEvent]:
     """Check the file at once (raises as `read_head`), then yield its events; damage is left out and goes to `report`."""
-    read_head(path)
-    return _events(path, report if report is not None else ReadReport())
+    head = read_head(path)
+    return _events(path, report if report is not None else ReadReport(), head)
+
+
+def salvage_events(path: Path, *, report: ReadReport) -> Generator[SourceEvent]:
+    """Like `read_events`, but for a file whose beginning may be destroyed: whatever sound pieces of ours there are.
+
+    Raises `RecordingError` at once when the beginning is whole and shows that it is something else.
+    """
+    head = RecordingHead()
+    with suppress(DamagedHead):  # no word on whose it is then: its pieces will tell
+        head = read_head(path)
+    return _events(path, report, head)
 
 
 def _opened(path: Path) -> IO[bytes]:
@@ -62,7 +86,7 @@ def _head(path: Path, file: IO[bytes]) -> RecordingHead:
         if not magic:
             raise NotARecording(path, "it is empty")
         if magic != MAGIC:
-            raise NotARecording(path, "it is not a Pitchbend recording")
+            raise DamagedHead(path, "it is not a Pitchbend recording")
         return _checked_head(path, salvage_records(file))
     except OSError as error:
         raise RecordingError(path, f"it cannot be read ({error.strerror or error})") from error
@@ -73,7 +97,7 @@ def _checked_head(path: Path, records: Iterator[McapRecord | Damage]) -> Recordi
     if header is None:
         raise NotARecording(path, "it was cut off before anything was recorded")
     if not isinstance(header, Header):
-        raise NotARecording(path, "its beginning is damaged")
+        raise DamagedHead(path, "its beginning is damaged")
     if header.profile != fmt.MCAP_PROFILE:
         raise NotARecording(path, "it is an MCAP file of another program")
     about: Mapping[str, str] = {}
@@ -91,27 +115,36 @@ def _checked_head(path: Path, records: Iterator[McapRecord | Damage]) -> Recordi
     if version.isdecimal() and int(version[:9]) > fmt.FORMAT_VERSION:
         raise UnsupportedRecording(path, "it was made by a newer version of Pitchbend")
     return RecordingHead(
-        program_version=about.get("program_version", ""), created=about.get("created", ""), notes=notes
+        program_version=about.get("program_version", ""),
+        created=about.get("created", ""),
+        notes=notes,
+        host_start_ns=_whole(about.get("host_start_ns", "")),
+        wall_start_ns=_whole(about.get("wall_start_ns", "")),
     )
 
 
-def _events(path: Path, report: ReadReport) -> Generator[SourceEvent]:
+def _whole(text: str) -> int | None:
+    return int(text) if re.fullmatch(r"-?\d{1,20}", text, re.ASCII) else None
+
+
+def _events(path: Path, report: ReadReport, head: RecordingHead) -> Generator[SourceEvent]:
     with _opened(path) as file:
         try:
             report.size_bytes = file.seek(0, 2)
-            yield from _Reading(file, report).events()
+            report.wall_minus_host_ns = head.wall_minus_host_ns
+            yield from _Reading(file, report, head.host_start_ns).events()
         except OSError:  # the stick was pulled out, or the disk has a bad spot: what came until here stands
             report.truncated = True
 
 
 class _Reading:
-    def __init__(self, file: IO[bytes], report: ReadReport) -> None:
+    def __init__(self, file: IO[bytes], report: ReadReport, start_ns: int | None) -> None:
         self._file = file
         self._report = report
         self._channels: dict[int, Channel] = {}
-        self._summary_was_asked = False
+        self._rest_was_asked = False
         self._introduced: set[SensorId] = set()
-        self._last_ns: int | None = None
+        self._last_ns = start_ns
         self._after_damage = False
 
     def events(self) -> Iterator[SourceEvent]:
@@ -139,7 +172,18 @@ class _Reading:
         self._report.n_damaged_chunks += 1
         self._after_damage = True
 
+    def _is_foreign(self, contents: list[McapRecord]) -> bool:
+        """Whether a sound chunk is of another recording: no two share the nanosecond between their clocks."""
+        stamps = [record.log_time - record.publish_time for record in contents if isinstance(record, Message)]
+        if stamps and self._report.wall_minus_host_ns is None:
+            self._report.wall_minus_host_ns = stamps[0]
+        return any(stamp != self._report.wall_minus_host_ns for stamp in stamps)
+
     def _chunk(self, contents: list[McapRecord]) -> Iterator[SourceEvent]:
+        if self._is_foreign(contents):
+            self._report.n_foreign_chunks += 1
+            self._damaged()
+            return
         for record in contents:
             if isinstance(record, Channel):
                 self._channels[record.id] = record
@@ -150,7 +194,7 @@ class _Reading:
                 if self._after_damage:
                     self._after_damage = False
                     if self._last_ns is not None:
-                        self._report.lost_s += max(0, event.arrival_ns - self._last_ns) * 1e-9
+                        self._report.note_loss(self._last_ns, event.arrival_ns)
                 self._last_ns = event.arrival_ns
                 if isinstance(event, RawPacket):
                     yield from self._introduction(event, self._channels[record.channel_id])
@@ -161,8 +205,7 @@ class _Reading:
     def _event(self, message: Message) -> SourceEvent | None:
         channel = self._channel(message.channel_id)
         if channel is None:
-            self._report.n_unknown_messages += 1
-            return None
+            return self._event_by_itself(message)
         if channel.message_encoding == fmt.PACKETS_ENCODING and "sensor" in channel.metadata:
             sensor = SensorId(channel.metadata["sensor"])
             return RawPacket(arrival_ns=message.publish_time, sensor=sensor, payload=message.data)
@@ -177,12 +220,21 @@ class _Reading:
             self._report.n_malformed += 1
         return None
 
+    def _event_by_itself(self, message: Message) -> SourceEvent | None:
+        """Read a message whose channel is lost: an event's text says what it is, a packet's bytes do not say whose."""
+        try:
+            return fmt.event_from_json(message.data, message.publish_time)
+        except (fmt.UnknownEvent, fmt.MalformedEvent):
+            self._report.n_unknown_messages += 1
+            return None
+
     def _channel(self, channel_id: int) -> Channel | None:
-        """Look a channel up; one that was lost with its chunk is repeated at the end of a finished recording."""
-        if channel_id not in self._channels and not self._summary_was_asked:
-            self._summary_was_asked = True
+        """Look a channel up; one that was lost with its chunk is named again later on, and at a finished recording's end."""
+        if channel_id not in self._channels and not self._rest_was_asked:
+            self._rest_was_asked = True
             position = self._file.tell()
-            self._channels = summary_channels(self._file, self._report.size_bytes) | self._channels
+            renewed = {id_: channel for channel in later_channels(self._file, position) for id_ in _renews(channel)}
+            self._channels = renewed | summary_channels(self._file, self._report.size_bytes) | self._channels
             self._file.seek(position)
         return self._channels.get(channel_id)
 
@@ -203,3 +255,8 @@ class _Reading:
             name=about.get("name", ""),
             firmware=about.get("firmware", ""),
         )
+
+
+def _renews(channel: Channel) -> list[int]:
+    """Ids of the earlier channels that a channel stands for."""
+    return [int(text) for text in channel.metadata.get(fmt.RENEWS, "").split(",") if text.isdecimal()]

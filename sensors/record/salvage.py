@@ -66,9 +66,8 @@ class Damage:
     """Bytes that are no sound record; reading goes on after them."""
 
 
-def salvage_records(file: IO[bytes]) -> Iterator[McapRecord | Damage]:
+def salvage_records(file: IO[bytes], position: int = len(MAGIC)) -> Iterator[McapRecord | Damage]:
     """Yield the records of the data section after the magic; stops after `DataEnd`, or where nothing sound follows."""
-    position = len(MAGIC)
     while True:
         file.seek(position)
         head = file.read(_RECORD_HEAD.size)
@@ -106,6 +105,14 @@ def parse_record(opcode: int, content: bytes) -> McapRecord | None:
     if isinstance(record, Chunk) and not record.compression and zlib.crc32(record.data) != record.uncompressed_crc:
         return None
     return record
+
+
+def later_channels(file: IO[bytes], position: int) -> Iterator[Channel]:
+    """Give every channel that is named in sound chunks from `position` on."""
+    file.seek(position)
+    for record in salvage_records(file, position):
+        if isinstance(record, Chunk) and not record.compression:
+            yield from (one for one in chunk_records(record) or () if isinstance(one, Channel))
 
 
 def chunk_records(chunk: Chunk) -> list[McapRecord] | None:

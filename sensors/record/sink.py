@@ -27,10 +27,16 @@ class RecordSink:
         """Give the number of bytes written."""
         return self._size
 
+    @property
+    def descriptor(self) -> int:
+        """The open file as the operating system knows it."""
+        return self._file.fileno()
+
     def write(self, data: bytes) -> int:
         """Append whole records; raises OSError."""
+        self._path.stat()  # moved, or its disk unmounted: the system would still take the bytes, to where nobody finds them
         if self._links_are_counted and os.fstat(self._file.fileno()).st_nlink == 0:
-            # Deleted under our hands: the system would take the bytes and forget them with the last handle.
+            # Deleted under our hands, and another of that name made: the bytes would be forgotten with the last handle.
             raise FileNotFoundError(errno.ENOENT, os.strerror(errno.ENOENT), str(self._path))
         rest = memoryview(data)
         try:

@@ -2,26 +2,31 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 
-from sensors.decode.decoder import Decoder, decoder_for
-from sensors.decode.timed import TimedDecoder
 from sensors.errors import UnknownProfile
 from sensors.events import (
     BatteryLevel,
+    ClockJump,
+    ClockJumpCause,
+    DrillSet,
     LinkChange,
-    LinkState,
+    LookAheadSet,
     MoveEnd,
     MoveStart,
     PlayerSet,
     RawPacket,
+    RecordingResumed,
     SensorInfo,
+    SensorPlaced,
+    SignalStrength,
     SourceEvent,
     TrimSet,
 )
+from sensors.health import SensorHealth
 from sensors.ids import Move, SensorId
-from sensors.profiles.registry import profile_named
-from sensors.readings import Gap, Malformed, Reading
+from sensors.ingest import Ingest
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +59,8 @@ class SensorSummary:
     """The last level reported."""
     trimmed: bool
     """Its own calibration was in force at the end."""
+    health: SensorHealth | None = None
+    """The figures that the live page shows, of the whole recording; None for a sensor that could not be read."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,6 +74,19 @@ class MoveMark:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Hitch:
+    """A moment at which the recording computer itself was in trouble, in seconds from the first event."""
+
+    at_s: float
+    cause: ClockJumpCause | None
+    """None: recording was interrupted for want of room."""
+    seconds: float
+    """By how much the clock jumped, or for how long nothing was recorded."""
+    n_missed: int = 0
+    """Events that were never recorded."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Summary:
     """The whole recording. Times are seconds from its first event."""
 
@@ -76,23 +96,15 @@ class Summary:
     player: PlayerSet | None
     moves: tuple[MoveMark, ...]
     sensors: tuple[SensorSummary, ...]
+    hitches: tuple[Hitch, ...] = ()
 
 
 @dataclass(slots=True)
 class _Tally:
     info: SensorInfo | None = None
-    decoder: Decoder | TimedDecoder | None = None
     n_packets: int = 0
-    n_samples: int = 0
-    n_lost: int = 0
-    n_malformed: int = 0
-    n_restarts: int = 0
-    n_drops: int = 0
-    battery_pct: int | None = None
     trimmed: bool = False
-    spanned_s: float = 0.0
-    spanned_samples: int = 0
-    last_device_s: float | None = None
+    battery_pct: int | None = None
     last_arrival_ns: int | None = None
     longest_gap_ns: int = 0
     longest_gap_at_ns: int = 0
@@ -107,7 +119,9 @@ class Summariser:
     _n_events: int = 0
     _player: PlayerSet | None = None
     _moves: list[MoveMark] = field(default_factory=list)
+    _hitches: list[Hitch] = field(default_factory=list)
     _tallies: dict[SensorId, _Tally] = field(default_factory=dict)
+    _ingest: Ingest = field(default_factory=Ingest)
 
     def push(self, event: SourceEvent) -> None:
         """Count one event in."""
@@ -115,26 +129,30 @@ class Summariser:
             self._first_ns = event.arrival_ns
         self._last_ns = event.arrival_ns
         self._n_events += 1
+        at_s = (event.arrival_ns - self._first_ns) * 1e-9
         match event:
             case PlayerSet():
                 self._player = event
             case MoveStart() | MoveEnd():
-                self._mark(event, (event.arrival_ns - self._first_ns) * 1e-9)
-            case TrimSet():
-                self._tally(event.sensor).trimmed = True
-            case SensorInfo():
-                _introduce(self._tally(event.sensor), event)
-            case LinkChange():
-                self._tally(event.sensor).n_drops += event.state is LinkState.LOST
-            case BatteryLevel():
-                self._tally(event.sensor).battery_pct = event.battery_pct
-            case RawPacket():
-                _count_packet(self._tally(event.sensor), event)
+                self._mark(event, at_s)
+            case ClockJump():
+                self._hitches.append(Hitch(at_s=at_s, cause=event.cause, seconds=event.seconds))
+            case RecordingResumed():
+                if event.n_missed:
+                    missed = Hitch(at_s=at_s, cause=None, seconds=event.missed_s, n_missed=event.n_missed)
+                    self._hitches.append(missed)
+            case DrillSet() | LookAheadSet():
+                pass
+            case _:
+                self._note(event)
+        with suppress(UnknownProfile):  # its packets are counted, and not read
+            self._ingest.push(event)
 
     def summary(self) -> Summary:
         """Sum up what has been pushed so far."""
         first_ns = self._first_ns if self._first_ns is not None else 0
-        sensors = tuple(_sum_up(sensor, tally, first_ns) for sensor, tally in self._tallies.items())
+        known = {health.sensor: health for health in self._ingest.health(self._last_ns)}
+        sensors = tuple(_sum_up(sensor, tally, known.get(sensor), first_ns) for sensor, tally in self._tallies.items())
         return Summary(
             duration_s=(self._last_ns - first_ns) * 1e-9 if self._first_ns is not None else 0.0,
             n_events=self._n_events,
@@ -142,27 +160,30 @@ class Summariser:
             player=self._player,
             moves=tuple(self._moves),
             sensors=sensors,
+            hitches=tuple(self._hitches),
         )
+
+    def _note(
+        self, event: SensorInfo | SensorPlaced | LinkChange | BatteryLevel | RawPacket | TrimSet | SignalStrength
+    ) -> None:
+        tally = self._tallies.setdefault(event.sensor, _Tally())
+        match event:
+            case SensorInfo():
+                tally.info = event
+            case TrimSet():
+                tally.trimmed = True
+            case BatteryLevel():
+                tally.battery_pct = event.battery_pct
+            case RawPacket():
+                _count_packet(tally, event)
+            case _:
+                pass
 
     def _mark(self, event: MoveStart | MoveEnd, at_s: float) -> None:
         if isinstance(event, MoveStart):
             self._moves.append(MoveMark(move=event.move, start_s=at_s, end_s=None))
         elif self._moves and self._moves[-1].move is event.move and self._moves[-1].end_s is None:
             self._moves[-1] = replace(self._moves[-1], end_s=at_s)
-
-    def _tally(self, sensor: SensorId) -> _Tally:
-        return self._tallies.setdefault(sensor, _Tally())
-
-
-def _introduce(tally: _Tally, info: SensorInfo) -> None:
-    if tally.info is None or tally.info.profile != info.profile:
-        try:
-            tally.decoder = decoder_for(profile_named(info.profile))
-        except UnknownProfile:
-            tally.decoder = None
-    elif tally.decoder is not None:
-        tally.decoder.link_again()
-    tally.info = info
 
 
 def _count_packet(tally: _Tally, packet: RawPacket) -> None:
@@ -171,29 +192,9 @@ def _count_packet(tally: _Tally, packet: RawPacket) -> None:
         tally.longest_gap_ns = packet.arrival_ns - tally.last_arrival_ns
         tally.longest_gap_at_ns = tally.last_arrival_ns
     tally.last_arrival_ns = packet.arrival_ns
-    for item in tally.decoder.push(packet) if tally.decoder else ():
-        match item:
-            case Reading():
-                _count_reading(tally, item)
-            case Gap():
-                tally.n_lost += item.n_lost
-                tally.n_restarts += item.restarted
-                tally.last_device_s = None  # the rate is measured over unbroken stretches only
-            case Malformed():
-                tally.n_malformed += 1
 
 
-def _count_reading(tally: _Tally, reading: Reading) -> None:
-    n = len(reading.device_s)
-    tally.n_samples += n
-    end_s = float(reading.device_s[-1])
-    if tally.last_device_s is not None:
-        tally.spanned_s += end_s - tally.last_device_s
-        tally.spanned_samples += n
-    tally.last_device_s = end_s
-
-
-def _sum_up(sensor: SensorId, tally: _Tally, first_ns: int) -> SensorSummary:
+def _sum_up(sensor: SensorId, tally: _Tally, health: SensorHealth | None, first_ns: int) -> SensorSummary:
     info = tally.info
     has_gap = tally.longest_gap_ns > 0
     return SensorSummary(
@@ -203,15 +204,16 @@ def _sum_up(sensor: SensorId, tally: _Tally, first_ns: int) -> SensorSummary:
         profile=info.profile if info else "",
         firmware=info.firmware if info else "",
         n_packets=tally.n_packets,
-        n_samples=tally.n_samples,
-        n_lost=tally.n_lost,
-        n_malformed=tally.n_malformed,
-        n_duplicates=tally.decoder.n_duplicates if tally.decoder else 0,
-        n_restarts=tally.n_restarts,
-        n_drops=tally.n_drops,
-        rate_hz=tally.spanned_samples / tally.spanned_s if tally.spanned_s > 0.0 else None,
+        n_samples=health.n_samples if health else 0,
+        n_lost=health.n_lost if health else 0,
+        n_malformed=health.n_malformed if health else 0,
+        n_duplicates=health.n_duplicates if health else 0,
+        n_restarts=health.n_restarts if health else 0,
+        n_drops=health.n_drops if health else 0,
+        rate_hz=health.device_rate_hz if health else None,
         longest_gap_s=tally.longest_gap_ns * 1e-9,
         longest_gap_at_s=(tally.longest_gap_at_ns - first_ns) * 1e-9 if has_gap else 0.0,
         battery_pct=tally.battery_pct,
         trimmed=tally.trimmed,
+        health=health,
     )

@@ -20,6 +20,7 @@ from sensors.errors import RecorderError
 from sensors.events import RawPacket, SensorInfo, SourceEvent
 from sensors.ids import SensorId
 from sensors.record import format as fmt
+from sensors.record.channel import OpenChannel
 from sensors.record.sink import RecordSink
 
 CHUNK_BYTES = 4096
@@ -45,21 +46,29 @@ class Recorder:
     """
 
     def __init__(
-        self, path: Path, *, notes: Mapping[str, str] | None = None, wall_clock_ns: Callable[[], int] = time.time_ns
+        self,
+        path: Path,
+        *,
+        notes: Mapping[str, str] | None = None,
+        wall_clock_ns: Callable[[], int] = time.time_ns,
+        renew_ns: int | None = None,
     ) -> None:
-        """Create the file. `notes` is free text about it, such as where a demo recording comes from."""
+        """Create the file. `notes` is free text about it, such as where a demo recording comes from.
+
+        With `renew_ns` all channels are named again that often, so that damage to one place hides no sensor for longer.
+        """
         self.path = path
         self.failed = False
         self.n_events = 0
         self._notes = notes
         self._wall_clock_ns = wall_clock_ns
+        self._renew_ns = renew_ns
+        self._renewed_ns = 0
         self._wall_minus_host_ns = 0
         self._unflushed_since_ns: int | None = None
         self._infos: dict[SensorId, SensorInfo] = {}
-        self._packet_channels: dict[SensorId, tuple[SensorInfo | None, int]] = {}
-        self._n_packets: dict[int, int] = {}
-        self._events_channel = 0
-        self._started = False
+        self._packet_channels: dict[SensorId, tuple[SensorInfo | None, OpenChannel]] = {}
+        self._events_channel: OpenChannel | None = None
         try:
             self._sink = RecordSink(path)
         except OSError as error:
@@ -70,6 +79,21 @@ class Recorder:
             compression=CompressionType.NONE,
             index_types=IndexType.CHUNK | IndexType.METADATA,
         )
+
+    @property
+    def size_bytes(self) -> int:
+        """How much has been handed to the operating system."""
+        return self._sink.tell()
+
+    @property
+    def has_unwritten(self) -> bool:
+        """Whether something still waits in this process: it is lost if the process is killed."""
+        return self._unflushed_since_ns is not None
+
+    @property
+    def descriptor(self) -> int:
+        """The open file, for whoever makes sure that it reaches the disk."""
+        return self._sink.descriptor
 
     def __enter__(self) -> Self:
         return self
@@ -93,12 +117,28 @@ class Recorder:
             self._fail(error)
         self.n_events += 1
 
+    def flush(self) -> None:
+        """Hand everything to the operating system. Raises `RecorderError`, once."""
+        if self.failed or not self.has_unwritten:
+            return
+        try:
+            self._writer.flush()  # type: ignore[no-untyped-call]  # mcap leaves it without hints
+        except OSError as error:
+            self._fail(error)
+        self._unflushed_since_ns = None
+
+    def abandon(self) -> None:
+        """Leave the file as it is: no index, no end mark. What has been written stays readable."""
+        if not self.failed:
+            self.failed = True
+            self._sink.abandon()
+
     def close(self) -> None:
         """Write index and end mark. Raises `RecorderError` unless an earlier write has already failed."""
         if self.failed or self._sink.closed:
             return
         try:
-            if not self._started:
+            if self._events_channel is None:
                 self._start(0)
             self._writer.finish()  # type: ignore[no-untyped-call]  # mcap leaves it without hints
             self._sink.close()
@@ -111,7 +151,6 @@ class Recorder:
         raise RecorderError(self.path, error) from error
 
     def _start(self, host_start_ns: int) -> None:
-        self._started = True
         wall_start_ns = self._wall_clock_ns()
         self._wall_minus_host_ns = wall_start_ns - host_start_ns
         writer = self._writer
@@ -128,11 +167,15 @@ class Recorder:
             notes = {fmt.clean_text(name): fmt.clean_text(text) for name, text in self._notes.items()}
             writer.add_metadata(fmt.NOTES_NAME, notes)
         schema = writer.register_schema(fmt.EVENTS_SCHEMA_NAME, "jsonschema", orjson.dumps(fmt.events_schema()))
-        self._events_channel = writer.register_channel(fmt.EVENTS_TOPIC, fmt.EVENTS_ENCODING, schema)
+        self._events_channel = OpenChannel(fmt.EVENTS_TOPIC, fmt.EVENTS_ENCODING, schema, {}).named_in(writer)
+        self._renewed_ns = host_start_ns
 
     def _write(self, event: SourceEvent) -> None:
-        if not self._started:
+        if self._events_channel is None:
             self._start(event.arrival_ns)
+        assert self._events_channel is not None  # noqa: S101  # named when it started
+        if self._renew_ns is not None and event.arrival_ns - self._renewed_ns >= self._renew_ns:
+            self._rename_all(event.arrival_ns)
         if self._unflushed_since_ns is None:
             self._unflushed_since_ns = event.arrival_ns
         size = self._sink.tell()
@@ -149,28 +192,34 @@ class Recorder:
         if self._sink.tell() != size:
             self._unflushed_since_ns = None
 
-    def _add(self, channel: int, arrival_ns: int, data: bytes) -> None:
-        sequence = self._n_packets.get(channel, 0)
-        self._n_packets[channel] = sequence + 1
+    def _add(self, channel: OpenChannel, arrival_ns: int, data: bytes) -> None:
         self._writer.add_message(
-            channel_id=channel,
+            channel_id=channel.id,
             log_time=arrival_ns + self._wall_minus_host_ns,
             publish_time=arrival_ns,
             data=data,
-            sequence=sequence % 2**32,
+            sequence=channel.n_messages % 2**32,
         )
+        channel.n_messages += 1
 
-    def _channel_of(self, packet: RawPacket) -> int:
+    def _channel_of(self, packet: RawPacket) -> OpenChannel:
         """Give the sensor's channel; a sensor that is now worn elsewhere, or speaks otherwise, gets another one."""
         info = self._infos.get(packet.sensor)
         known = self._packet_channels.get(packet.sensor)
         if known is not None and (known[0] == info or _same_wearing(known[0], info)):
             return known[1]
-        channel = self._writer.register_channel(
-            fmt.packet_topic(packet), fmt.PACKETS_ENCODING, 0, fmt.packet_metadata(packet, info)
-        )
+        about = fmt.packet_metadata(packet, info)
+        channel = OpenChannel(fmt.packet_topic(packet), fmt.PACKETS_ENCODING, 0, about).named_in(self._writer)
         self._packet_channels[packet.sensor] = (info, channel)
         return channel
+
+    def _rename_all(self, now_ns: int) -> None:
+        """Name every channel again; messages go on under the new ids."""
+        self._renewed_ns = now_ns
+        if self._events_channel is not None:
+            self._events_channel.named_in(self._writer)
+        for _, channel in self._packet_channels.values():
+            channel.named_in(self._writer)
 
 
 def _same_wearing(a: SensorInfo | None, b: SensorInfo | None) -> bool:

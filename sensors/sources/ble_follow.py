@@ -9,7 +9,7 @@ from typing import Final
 from bleak.backends.device import BLEDevice
 
 from sensors.errors import RadioError
-from sensors.events import LinkChange, LinkReason, LinkState, SensorPlaced
+from sensors.events import LinkChange, LinkReason, LinkState, SensorPlaced, SignalStrength
 from sensors.ids import Role, SensorId
 from sensors.sources.absence import Evidence, absence_reason, drop_reason
 from sensors.sources.backoff import Backoff
@@ -77,6 +77,7 @@ class Follower:
             reason = LinkReason.NONE
             while True:
                 device = await self._search(reason)
+                self._say_signal()
                 reason = await self._stream(device, reason)
         finally:
             self._lock.release()
@@ -145,6 +146,11 @@ class Follower:
             battery_pct=link.battery_pct if link is not None else self._battery_pct,
             ended_by=self._farewells.last(self.sensor),
         )
+
+    def _say_signal(self) -> None:
+        rssi_dbm = self._finder.take_rssi_dbm(self.sensor)
+        if rssi_dbm is not None:
+            self._queue.put(SignalStrength(arrival_ns=self._queue.stamp_ns(), sensor=self.sensor, rssi_dbm=rssi_dbm))
 
     def _say(self, reason: LinkReason) -> None:
         """Report the search when there is news."""

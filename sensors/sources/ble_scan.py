@@ -23,6 +23,9 @@ from sensors.sources.sensor_lock import default_lock_folder
 from sensors.sources.stray_cancellation import no_stray_cancellation
 from sensors.sources.timing import USUAL, RadioTiming
 
+_LEAST_RSSI_DBM, _MOST_RSSI_DBM = -126, 20
+"""What the HCI allows; 127, and bleak's -127, stand for "not known" (Bluetooth Core, "LE Advertising Report"; from memory)."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Radio:
@@ -80,6 +83,7 @@ class Finder:
         self._radio = radio
         self._wanted: set[str] = set()
         self._heard: dict[str, BLEDevice] = {}
+        self._rssi_dbm: dict[str, int] = {}
         self._adopted: set[str] = set()
         """Taken as left connected since a scan last heard them. Not twice: after a crash of the system's Bluetooth
         service bleak goes on believing in its connections, and only a scan sets that right."""
@@ -93,7 +97,9 @@ class Finder:
 
     def note_signal(self, sensor: SensorId, rssi_dbm: int) -> None:
         """Take in a signal strength, from a scan or from whatever else measures one."""
-        self.signal(sensor).note(rssi_dbm, asyncio.get_running_loop().time())
+        if _LEAST_RSSI_DBM <= rssi_dbm <= _MOST_RSSI_DBM:
+            self.signal(sensor).note(rssi_dbm, asyncio.get_running_loop().time())
+            self._rssi_dbm[sensor.lower()] = rssi_dbm
 
     def is_held(self, sensor: SensorId) -> bool:
         """Whether another program of this machine used the sensor when it was looked for last."""
@@ -116,6 +122,10 @@ class Finder:
                 return self._heard.pop(key, None)
         finally:
             self._wanted.discard(key)
+
+    def take_rssi_dbm(self, sensor: SensorId) -> int | None:
+        """How strongly a scan heard it since this was last asked; None for one that was found connected already."""
+        return self._rssi_dbm.pop(sensor.lower(), None)
 
     async def _round(self) -> None:
         timing = self._radio.timing
@@ -144,8 +154,9 @@ class Finder:
             return
 
         def heard(device: BLEDevice, advertisement: AdvertisementData) -> None:
-            self._adopted.discard(device.address.lower())
-            self._held.discard(device.address.lower())
+            key = device.address.lower()
+            self._adopted.discard(key)
+            self._held.discard(key)
             self.note_signal(SensorId(device.address), advertisement.rssi)
             note(device)
 

@@ -17,6 +17,7 @@ from fusion.pipeline import Pipeline
 from sensors.errors import UnknownProfile
 from sensors.record.reader import ReadReport, RecordingHead, read_events, read_head
 from sensors.record.summary import Summariser, Summary
+from server.cli.health_tables import drops_table, health_sentences, health_table, worst_table
 from server.cli.options import Recording
 from server.cli.progress import QuietBar
 from server.cli.tables import contents_table, damage_sentences, reps_table, sensors_table
@@ -81,7 +82,14 @@ def show(inspection: Inspection, console: Console) -> None:
     console.print(contents_table(inspection.head, inspection.summary))
     for sentence in damage_sentences(inspection.report):
         console.print(f"[yellow]{sentence}[/]")
-    console.print(sensors_table(inspection.summary.sensors))
+    sensors = inspection.summary.sensors
+    console.print(sensors_table(sensors))
+    console.print(health_table(sensors))
+    for table in (worst_table(sensors), drops_table(sensors)):
+        if table is not None:
+            console.print(table)
+    for sentence in health_sentences(sensors, inspection.summary.hitches):
+        console.print(f"[yellow]{sentence}[/]", highlight=False)
     if inspection.reps_problem:
         console.print(inspection.reps_problem)
     elif inspection.reps:
@@ -112,6 +120,8 @@ def as_values(inspection: Inspection) -> dict[str, Any]:
         },
         "moves": [{"at_s": mark.start_s, "end_s": mark.end_s, "move": mark.move} for mark in summary.moves],
         "sensors": [asdict(sensor) for sensor in summary.sensors],
+        "hitches": [asdict(hitch) for hitch in summary.hitches],
+        "advice": health_sentences(summary.sensors, summary.hitches),
         "damage": asdict(inspection.report),
         "reps": None if inspection.reps is None else [_rep_values(rep) for rep in inspection.reps],
     }

@@ -17,6 +17,8 @@ from server.cli.import_imu import import_imu
 from server.cli.inspect import inspect
 from server.cli.live import live
 from server.cli.record import record
+from server.cli.recordings import recordings
+from server.cli.recover import recover_command
 from server.cli.replay import replay
 from server.cli.scan import scan
 
@@ -33,8 +35,9 @@ app = typer.Typer(
     ),
     epilog="Help for one command: **pitchbend live --help**",
 )
-for command in (demo, live, record, replay, scan, drills, inspect, import_imu, analyse):
+for command in (demo, live, record, replay, recordings, scan, drills, inspect, import_imu, analyse):
     app.command()(command)
+app.command("recover")(recover_command)
 
 
 def main() -> None:

@@ -15,17 +15,21 @@ from rich.live import Live
 from rich.text import Text
 
 from sensors.errors import SensorsError
-from sensors.events import LinkState, PlayerSet, RawPacket
+from sensors.events import ClockJump, LinkState, PlayerSet, RawPacket, SourceEvent
 from sensors.health import SensorHealth
 from sensors.ingest import Ingest
-from sensors.record.writer import Recorder
+from sensors.record.paths import default_folder
 from sensors.sources.base import Source
-from server.advice import link_advice
+from sensors.sources.clock_watch import ClockWatch
+from server.advice import clock_advice, link_advice
 from server.battery_advice import battery_advice
 from server.cli.failures import CommandFailed
 from server.cli.options import Also, Choose, Club, Folder, Forearm, LeadSide, Player, Swap
 from server.cli.practice import Wishes, prepare
 from server.cli.tables import minutes
+from server.health_advice import health_advice
+from server.tape import Tape
+from server.tape_advice import end_sentences, tape_problems
 from server.troubles import NAMES
 
 _STATUS_S = 0.25
@@ -57,24 +61,37 @@ def record(
     )  # fmt: skip
     setup = prepare(wishes, on_page=False)
     console = Console(stderr=True)
-    with Recorder(setup.record_to) as recorder:
-        recording = Recording(setup.make_source(), recorder, setup.player)
+    tape = Tape(setup.record_to, fallback=default_folder())
+    recording = Recording(setup.make_source(), tape, setup.player, watch=ClockWatch())
+    try:
         with contextlib.suppress(KeyboardInterrupt):
             asyncio.run(recording.run(seconds, console))
+    finally:
+        status = tape.close()
     if not recording.n_packets:
-        setup.record_to.unlink()
         raise CommandFailed("Nothing was recorded: no sensor answered. Switch both on, bring them near, and try again.")
+    for text in recording.told.values():
+        console.print(text, soft_wrap=True, highlight=False)
+    troubles = end_sentences(status)[len(status.paths) :]
     console.print(f"Recorded {minutes(recording.duration_s)} to")
-    print(setup.record_to)
+    for path in status.paths:
+        print(path)
+    if status.n_held or status.n_missed or status.path is None:
+        raise CommandFailed(" ".join(troubles))
+    for text in troubles:
+        console.print(text, soft_wrap=True, highlight=False)
 
 
 class Recording:
     """Takes everything from a source to a file until the source ends, the time is up, or someone stops it."""
 
-    def __init__(self, source: Source, recorder: Recorder, player: PlayerSet) -> None:
+    def __init__(self, source: Source, tape: Tape, player: PlayerSet, *, watch: ClockWatch | None = None) -> None:
         self._source = source
-        self._recorder = recorder
+        self._tape = tape
         self._player = player
+        self._watch = watch
+        self.told: dict[str, str] = {}
+        """What a person should know of the clocks, the newest of each kind."""
         self._ingest = Ingest()
         self._first_ns: int | None = None
         self._last_ns = 0
@@ -88,7 +105,7 @@ class Recording:
     async def run(
         self, seconds: float | None, console: Console, *, sleep: Callable[[float], Awaitable[None]] = asyncio.sleep
     ) -> None:
-        """Record. Raises `RecorderError` when the disk fails, `RadioError` when the radio does."""
+        """Record. Raises `RadioError` when the radio fails; a disk that fails shows in the tape's status."""
         with Live(console=console, auto_refresh=False, transient=True) as view:
             try:
                 async with asyncio.timeout(seconds), asyncio.TaskGroup() as tasks:
@@ -106,19 +123,32 @@ class Recording:
     async def _take_everything(self) -> None:
         async with self._source as source:
             async for event in source:
-                if self._first_ns is None:
-                    self._first_ns = event.arrival_ns
-                    self._recorder.write(replace(self._player, arrival_ns=event.arrival_ns))
-                self._last_ns = event.arrival_ns
-                self._recorder.write(event)
-                self._ingest.push(event)
-                self.n_packets += isinstance(event, RawPacket)
+                self._take(event)
+
+    def _take(self, event: SourceEvent) -> None:
+        if self._first_ns is None:
+            self._first_ns = event.arrival_ns
+            self._tape.write(replace(self._player, arrival_ns=event.arrival_ns))
+        elif event.arrival_ns < self._last_ns:
+            # A packet that was already on its way here when the clocks were looked at.
+            event = replace(event, arrival_ns=self._last_ns)
+        self._last_ns = event.arrival_ns
+        self._tape.write(event)
+        self._ingest.push(event)
+        self.n_packets += isinstance(event, RawPacket)
+        if isinstance(event, ClockJump):
+            self.told[event.cause] = clock_advice(event)
 
     async def _show_status(self, view: Live, sleep: Callable[[float], Awaitable[None]]) -> None:
         start_s = time.monotonic()
         while True:
+            for jump in self._watch.look() if self._watch is not None else ():
+                self._take(jump)
             lines = [Text(f"Recording {minutes(time.monotonic() - start_s)}, Ctrl-C to stop", style="bold")]
-            lines += [Text(status_line(health)) for health in self._ingest.health(self._last_ns)]
+            for health in self._ingest.health(self._last_ns):
+                lines.append(Text(status_line(health)))
+                lines += [Text(f"    {one.text}") for one in health_advice(health, overall=False)]
+            lines += [Text(text, style="bold red") for text in tape_problems(self._tape.status).values()]
             view.update(Group(*lines), refresh=True)
             await sleep(_STATUS_S)
 

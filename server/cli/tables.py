@@ -81,16 +81,11 @@ def sensors_table(sensors: Sequence[SensorSummary]) -> Table:
         ("name", lambda s: s.name or "-"),
         ("address", lambda s: str(s.sensor)),
         ("samples", lambda s: str(s.n_samples)),
-        ("a second", lambda s: f"{s.rate_hz:.1f}" if s.rate_hz is not None else "-"),
-        (
-            "lost",
-            lambda s: f"{s.n_lost} ({s.n_lost / (s.n_samples + s.n_lost):.1%})" if s.n_samples + s.n_lost else "-",
-        ),
+        ("lost", lambda s: str(s.n_lost) if s.n_samples + s.n_lost else "-"),
         ("unreadable", lambda s: str(s.n_malformed)),
         ("link drops", lambda s: str(s.n_drops + s.n_restarts)),
         ("longest wait", lambda s: f"{s.longest_gap_s:.2f} s at {minutes(s.longest_gap_at_s)}"),
         ("calibrated", lambda s: "yes" if s.trimmed else "no"),
-        ("battery", lambda s: f"{s.battery_pct} %" if s.battery_pct is not None else "-"),
     )
     for name, text in rows:
         table.add_row(name, *(text(s) for s in sensors))

@@ -10,22 +10,31 @@ from fusion.outputs import Doubt, Phase, Verdict
 from sensors.events import LinkReason, LinkState
 from sensors.ids import WORN, Move, Role, Side
 from server.choosing.sentences import next_instruction
+from server.health_advice import HealthTrouble
 from server.wire import (
     PROTOCOL_VERSION,
+    AdviceView,
     BlockView,
     CandidateView,
     ChoosingView,
+    ClockView,
     CourseView,
     DrillChoice,
     DrillView,
+    DropView,
     FitView,
     FrameMessage,
+    HealthView,
     HelloMessage,
+    JitterView,
+    LossView,
     MarkView,
     PlayerView,
     RepMessage,
     SensorView,
     SourceView,
+    StretchView,
+    TapeView,
 )
 
 
@@ -150,6 +159,66 @@ def unjudged_rep(index: int) -> RepMessage:
     )
 
 
+def health(**changes: Any) -> HealthView:
+    """All is well."""
+    return HealthView(
+        nominal_rate_hz=200.0,
+        device_rate_hz=199.2,
+        recent=LossView(n_samples=1990, n_lost=10, n_packets=199, n_packets_lost=1, lost_pct=0.5),
+        overall=LossView(n_samples=24_000, n_lost=70, n_packets=2400, n_packets_lost=7, lost_pct=0.291),
+        n_duplicates=0,
+        n_restarts=0,
+        saturated_s=0.2,
+        jitter=JitterView(p50_ms=14.0, p95_ms=31.0, p99_ms=48.0),
+        clock=ClockView(offset_s=-3.2, drift_ppm=-17.0, spread_ms=1.1, span_s=118.0, age_s=0.1),
+        battery_pct_per_hour=-6.0,
+        battery_hours_left=14.0,
+        rssi_dbm=-61,
+        rssi_age_s=125.0,
+        n_drops=1,
+        drops=[DropView(at_s=61.4, reason=LinkReason.DROPPED, back_s=63.0)],
+        worst=[StretchView(start_s=61.3, end_s=63.1, n_lost=340, longest_wait_s=1.72)],
+        advice=[],
+    ).model_copy(update=changes)
+
+
+def bad_health() -> HealthView:
+    """Far away, empty, and nothing known of the signal."""
+    return health(
+        recent=LossView(n_samples=1500, n_lost=500, n_packets=150, n_packets_lost=50, lost_pct=25.0),
+        jitter=JitterView(p50_ms=40.0, p95_ms=180.0, p99_ms=420.0),
+        rssi_dbm=None,
+        rssi_age_s=None,
+        battery_pct_per_hour=None,
+        battery_hours_left=None,
+        drops=[DropView(at_s=61.4, reason=LinkReason.DROPPED, back_s=None)],
+        advice=[
+            AdviceView(
+                trouble=HealthTrouble.LOSS,
+                text=(
+                    "25.0 % of the samples are lost. Bring the computer or phone nearer, within a few metres and in sight; "
+                    "a body, a bag or metal between them weakens the radio. Switch off other Bluetooth devices near by."
+                ),
+            ),
+            AdviceView(trouble=HealthTrouble.LATE, text="Packets come up to 180 ms late, and the sound with them."),
+            AdviceView(
+                trouble=HealthTrouble.BATTERY, text="The battery is at 9 %. Charge it before the next practice."
+            ),
+        ],
+    )
+
+
+def tape(**changes: Any) -> TapeView:
+    return TapeView(
+        path="/home/mara/Documents/Pitchbend/2026-05-03/2026-05-03_17-04-09_mara-voss.mcap",
+        n_files=1,
+        size_mb=4.13,
+        held_s=0.4,
+        n_missed=0,
+        minutes_left=5400.0,
+    ).model_copy(update=changes)
+
+
 def sensor(role: Role, **changes: Any) -> SensorView:
     return SensorView(
         sensor=f"virtual-{role}",
@@ -163,6 +232,7 @@ def sensor(role: Role, **changes: Any) -> SensorView:
         n_lost=71,
         n_malformed=0,
         battery_pct=84,
+        health=health(),
     ).model_copy(update=changes)
 
 

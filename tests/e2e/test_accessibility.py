@@ -74,6 +74,8 @@ async def test_keys_reach_the_controls_and_focus_is_seen(open_page: OpenPage, fe
     await expect(sound).to_have_text("Sound on")
     await expect(sound).to_have_attribute("aria-pressed", "true")
     await page.keyboard.press("Tab")
+    await expect(page.get_by_test_id("open-health")).to_be_focused()
+    await page.keyboard.press("Tab")
     await expect(page.get_by_label("Volume")).to_be_focused()
 
 

@@ -13,7 +13,7 @@ if sys.platform != "linux":
     pytest.skip("BlueZ is Linux's Bluetooth; elsewhere bleak talks to another system", allow_module_level=True)
 
 from sensors.errors import RadioError
-from sensors.events import LinkReason, LinkState, RawPacket, SensorInfo
+from sensors.events import LinkReason, LinkState, RawPacket, SensorInfo, SignalStrength
 from sensors.ids import Role, SensorId
 from sensors.profiles.open_imu import CONTROL_UUID, DATA_UUID, FIRMWARE_UUID, NAME, OPEN_IMU
 from sensors.sources.ble import BleSource, identify
@@ -47,6 +47,9 @@ async def test_two_sensors_stream_complete_and_in_order(bluez):
         assert (info.role, info.profile, info.firmware) == (role, NAME, "1.4.2")
         assert watch.events.index(info) < watch.events.index(watch.packets(sensor)[0])
         assert watch.batteries(sensor) == [87]
+        (signal,) = (e for e in watch.events if isinstance(e, SignalStrength) and e.sensor == sensor)
+        assert signal.rssi_dbm == -52  # what the advertisement said
+        assert watch.events.index(signal) < watch.events.index(info)
     assert [watch.infos(sensor)[0].name for sensor in BOTH] == ["Reed A", "Reed B"]
     assert_in_order(watch)
 

@@ -31,7 +31,8 @@ from tests.integration.ble.virtual_sensor import CLUB, FOREARM, Identity
 
 
 async def started(tmp_path: Path, *arguments: str) -> asyncio.subprocess.Process:
-    homes = {"XDG_CONFIG_HOME": str(tmp_path / "config"), "XDG_DATA_HOME": str(tmp_path / "data")}
+    places = {"XDG_CONFIG_HOME": "config", "XDG_DATA_HOME": "data", "XDG_DOCUMENTS_DIR": "documents"}
+    homes = {name: str(tmp_path / place) for name, place in places.items()}
     return await asyncio.create_subprocess_exec(
         sys.executable, "-m", "server", *arguments,
         env=os.environ | homes, stdin=asyncio.subprocess.DEVNULL,
@@ -246,7 +247,7 @@ async def test_live_streams_records_and_ends_with_ctrl_c(bluez, tmp_path):
     text = await said(process)
     assert process.returncode == 0, text
     assert "Traceback" not in text
-    (recording,) = (tmp_path / "data").rglob("*.mcap")
+    (recording,) = (tmp_path / "documents" / "Pitchbend").rglob("*.mcap")
     report = ReadReport()
     events = list(read_events(recording, report=report))
     assert report.is_clean

@@ -275,7 +275,7 @@ async def test_a_full_disk_is_announced_and_the_stream_goes_on(tmp_path, monkeyp
         view=LIVE,
         tape=Tape(tmp_path / "a.mcap"),
         make_pipeline=lambda: ToldPipeline(OUTPUTS),
-        sleep=never,
+        sleep=lambda _: asyncio.sleep(0.005),
     )
 
     def full_disk(*_):
@@ -286,8 +286,9 @@ async def test_a_full_disk_is_announced_and_the_stream_goes_on(tmp_path, monkeyp
         source.feed(info())
         await source.taken()
         monkeypatch.setattr(RecordSink, "write", full_disk)
-        source.feed(info(), packet(b"on"))
+        source.feed(info())
         got = await client.until_type("problem")
+        source.feed(packet(b"on"))
         assert got["code"] == "recording_stopped"
         assert "disk is full" in got["text"]
         await client.until_type("cue")

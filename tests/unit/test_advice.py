@@ -27,6 +27,7 @@ from server.choosing.sentences import (
     unknown_sensor_advice,
 )
 from server.radio_advice import MACHINE_REASONS, machine_advice
+from server.tape_advice import stopped_advice
 from server.troubles import NAMES
 
 JARGON = ("BLE", "GATT", "MCAP", "websocket", "exception", "None", "enum", "gyro", "null", "_")
@@ -112,7 +113,7 @@ def disk(code):
     ],
 )
 def test_disk_trouble_says_what_to_do_and_that_the_practice_goes_on(code, says):
-    text = advice.recorder_advice(disk(code))
+    text = stopped_advice(disk(code))
     assert_plain(text)
     for part in (says, "--folder", "Swings.mcap", "go on"):
         assert part in text

@@ -8,11 +8,14 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from record_samples import practice
+from record_samples import CLUB, practice
 from rich.console import Console
 from typer.testing import CliRunner
 
-from sensors.events import SensorInfo
+from sensors.events import ClockJump, ClockJumpCause, RawPacket, RecordingResumed, SensorInfo, SignalStrength
+from sensors.ingest import Ingest
+from sensors.record.reader import read_events
+from sensors.record.summary import Summariser
 from sensors.record.writer import Recorder
 from server.cli import inspect, main
 from server.cli.demo_recording import demo_recording
@@ -82,6 +85,52 @@ def test_the_demo_holds_a_dozen_swings():
     assert [rep["index"] for rep in values["reps"]] == list(range(1, 13))
     assert {rep["verdict"] for rep in values["reps"]} <= {"in_band", "below"}
     assert "Reps, drill: Quiet wrist going back" in run(demo_recording())
+
+
+def test_how_they_sent_and_what_would_have_helped(tmp_path):
+    """A second of the club's packets lost, a link that broke, a clock that was set, a stretch that was not recorded."""
+    events = practice(60.0)
+    gone = [e for e in events if isinstance(e, RawPacket) and e.sensor == CLUB][200:260]
+    end_ns = events[-1].arrival_ns
+    extra = [
+        SignalStrength(arrival_ns=end_ns, sensor=CLUB, rssi_dbm=-91),
+        ClockJump(arrival_ns=end_ns, cause=ClockJumpCause.SET, seconds=-3600.0),
+        RecordingResumed(arrival_ns=end_ns, n_missed=80, missed_s=2.0),
+    ]
+    with Recorder(tmp_path / "a.mcap") as recorder:
+        for event in [*(e for e in events if e not in gone), *extra]:
+            recorder.write(event)
+    text = run(tmp_path / "a.mcap", "--no-reps")
+    for part in (
+        "200.0 of 200.0",
+        "60 packets, 5.00%",
+        "-91 dBm",
+        "Worst stretches",
+        "0:10.0",
+        "Lost links",
+        "dropped",
+        "clock was set back by 3600 s",
+        "80 events of 2.0 s were not recorded",
+        "Club: 5.0 % of the samples are lost. Bring",
+        "Club: It was barely heard (-91 dBm)",
+    ):
+        assert part in text, part
+    values = json.loads(run(tmp_path / "a.mcap", "--no-reps", "--json"))
+    health = values["sensors"][1]["health"]
+    assert (health["n_packets_lost"], health["worst"][0]["n_lost"], health["rssi_dbm"]) == (60, 600, -91)
+    assert [hitch["cause"] for hitch in values["hitches"]] == ["set", None]
+
+
+def test_the_figures_are_those_of_the_live_page(recording):
+    """One code for both: what the engine would publish at the last event, and what the table says of the whole."""
+    ingest, events = Ingest(), list(read_events(recording))
+    for event in events:
+        ingest.push(event)
+    live = ingest.health(events[-1].arrival_ns)
+    summariser = Summariser()
+    for event in events:
+        summariser.push(event)
+    assert tuple(sensor.health for sensor in summariser.summary().sensors) == live
 
 
 def test_damage_is_told_in_words(recording, tmp_path):

@@ -1,8 +1,11 @@
 from __future__ import annotations
 
 import asyncio
+import errno
 import io
+from contextlib import closing
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from record_samples import practice
@@ -11,14 +14,15 @@ from typer.testing import CliRunner
 
 from sensors.battery import BatteryState, battery_state
 from sensors.errors import RadioError, RecorderError
-from sensors.events import LinkChange, LinkReason, LinkState, PlayerSet
+from sensors.events import ClockJump, ClockJumpCause, LinkChange, LinkReason, LinkState, PlayerSet
 from sensors.health import SensorHealth
 from sensors.ids import Role, Side
 from sensors.record.reader import read_events
-from sensors.record.writer import Recorder
+from sensors.record.sink import RecordSink
 from server.cli import main, radio
 from server.cli.failures import CommandFailed
 from server.cli.record import Recording, status_line
+from server.tape import Tape
 
 EVENTS = [event for event in practice(3.0) if not isinstance(event, PlayerSet)]
 PLAYER = PlayerSet(arrival_ns=1, name="Wren", lead_side=Side.RIGHT)
@@ -54,7 +58,7 @@ def console():
 
 async def test_everything_is_recorded_after_the_player(tmp_path, console):
     source = FakeSource(EVENTS)
-    with Recorder(tmp_path / "a.mcap") as recorder:
+    with closing(Tape(tmp_path / "a.mcap")) as recorder:
         recording = Recording(source, recorder, PLAYER)
         await recording.run(None, console)
     first, *rest = read_events(tmp_path / "a.mcap")
@@ -67,7 +71,7 @@ async def test_everything_is_recorded_after_the_player(tmp_path, console):
 
 async def test_it_stops_when_the_time_is_up(tmp_path, console):
     source = FakeSource(EVENTS, endless=True)
-    with Recorder(tmp_path / "a.mcap") as recorder:
+    with closing(Tape(tmp_path / "a.mcap")) as recorder:
         await Recording(source, recorder, PLAYER).run(0.3, console)
     assert source.closed
     assert len(list(read_events(tmp_path / "a.mcap"))) == len(EVENTS) + 1
@@ -81,7 +85,7 @@ async def test_it_can_be_stopped_at_any_time(tmp_path, console):
         shown.set()
         await asyncio.sleep(0)
 
-    with Recorder(tmp_path / "a.mcap") as recorder:
+    with closing(Tape(tmp_path / "a.mcap")) as recorder:
         task = asyncio.ensure_future(Recording(source, recorder, PLAYER).run(None, console, sleep=sleep))
         await shown.wait()
         task.cancel()
@@ -92,13 +96,13 @@ async def test_it_can_be_stopped_at_any_time(tmp_path, console):
 
 @pytest.mark.parametrize("error", [RadioError(LinkReason.ADAPTER_OFF), RecorderError(Path("x"), OSError("full"))])
 async def test_expected_trouble_comes_out_as_itself(tmp_path, console, error):
-    with Recorder(tmp_path / "a.mcap") as recorder, pytest.raises(type(error)) as caught:
+    with closing(Tape(tmp_path / "a.mcap")) as recorder, pytest.raises(type(error)) as caught:
         await Recording(FakeSource([], error=error), recorder, PLAYER).run(None, console)
     assert caught.value is error
 
 
 async def test_a_bug_is_seen_as_one(tmp_path, console):
-    with Recorder(tmp_path / "a.mcap") as recorder, pytest.raises(ExceptionGroup):
+    with closing(Tape(tmp_path / "a.mcap")) as recorder, pytest.raises(ExceptionGroup):
         await Recording(FakeSource([], error=KeyError("x")), recorder, PLAYER).run(None, console)
 
 
@@ -139,6 +143,37 @@ def test_the_command(tmp_path, config, monkeypatch):
     (path,) = (tmp_path / "out").rglob("*.mcap")
     assert str(path) in result.stdout.replace("\n", "")
     assert len(list(read_events(path))) == len(EVENTS) + 1
+
+
+def test_a_disk_that_fails_ends_in_a_sentence_and_what_was_recorded_stays(tmp_path, config, monkeypatch):
+    write = RecordSink.write
+
+    def small_disk(sink, data):
+        if sink.tell() > 8000:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        return write(sink, data)
+
+    monkeypatch.setattr(radio, "source_of", lambda **_: FakeSource(EVENTS))
+    monkeypatch.setattr("sensors.record.background.LEAST_FREE_BYTES", 10**18)
+    monkeypatch.setattr(RecordSink, "write", small_disk)
+    words = ["record", "--forearm", "A", "--club", "B", "--folder", str(tmp_path / "out"), "--player", "Wren"]
+    with pytest.raises(CommandFailed, match=r"the disk is full.*Not recorded: the last \d+ s"):
+        CliRunner().invoke(main.app, words, catch_exceptions=False)
+    (path,) = (tmp_path / "out").rglob("*.mcap")
+    kept = list(read_events(path))
+    assert kept[1:] == EVENTS[: len(kept) - 1]
+    assert len(kept) > 10
+
+
+async def test_a_clock_that_jumps_while_recording_is_told_and_kept(tmp_path, console):
+    jumps = [(ClockJump(arrival_ns=1, cause=ClockJumpCause.SLEEP, seconds=600.0),)]
+    watch = SimpleNamespace(look=lambda: jumps.pop() if jumps else ())
+    with closing(Tape(tmp_path / "a.mcap")) as tape:
+        recording = Recording(FakeSource(EVENTS), tape, PLAYER, watch=watch)
+        await recording.run(None, console)
+    assert "slept for 10 min" in recording.told[ClockJumpCause.SLEEP]
+    stamps = [event.arrival_ns for event in read_events(tmp_path / "a.mcap")]
+    assert stamps == sorted(stamps)
 
 
 def test_nothing_recorded_leaves_nothing_behind(tmp_path, config, monkeypatch):

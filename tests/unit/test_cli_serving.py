@@ -37,6 +37,7 @@ def served(monkeypatch):
 def home(tmp_path, monkeypatch):
     monkeypatch.setattr("platformdirs.user_config_dir", lambda *_, **__: str(tmp_path / "config"))
     monkeypatch.setattr("platformdirs.user_data_dir", lambda *_, **__: str(tmp_path / "data"))
+    monkeypatch.setattr("platformdirs.user_documents_dir", lambda: str(tmp_path / "documents"))
     return tmp_path
 
 
@@ -150,8 +151,9 @@ def test_live_records_and_remembers(served, port, home, monkeypatch):
     ((make_source, options),) = served.calls
     player = options["player"]
     assert (player.name, player.lead_side) == ("Maren", Side.RIGHT)
-    assert options["record_to"].parent == home / "data" / "practices" / datetime.now().astimezone().strftime("%Y-%m-%d")
-    assert re.fullmatch(r"\d{6}-maren\.mcap", options["record_to"].name)
+    day = datetime.now().astimezone().strftime("%Y-%m-%d")
+    assert options["record_to"].parent == home / "documents" / "Pitchbend" / day
+    assert re.fullmatch(rf"{day}_\d\d-\d\d-\d\d_maren\.mcap", options["record_to"].name)
     assert not options["record_to"].exists()
     assert options["repeat"] is False
     make_source()

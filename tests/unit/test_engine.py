@@ -2,15 +2,28 @@ from __future__ import annotations
 
 import asyncio
 import errno
+import json
 from contextlib import asynccontextmanager
+from types import SimpleNamespace
 
 import pytest
 
 from fusion.calibration.session import FitStatus
 from fusion.outputs import Doubt, FitProgress, FitState, Phase, Rep, RepRefined, Series, Verdict
 from sensors.errors import NotARecording, UnknownProfile
-from sensors.events import LinkReason, LinkState, MoveStart, PlayerSet
+from sensors.events import (
+    ClockJump,
+    ClockJumpCause,
+    LinkReason,
+    LinkState,
+    MoveStart,
+    PlayerSet,
+    RawPacket,
+    RecordingResumed,
+    SensorInfo,
+)
 from sensors.ids import Move, Side
+from sensors.record import background
 from sensors.record.reader import read_events
 from sensors.record.sink import RecordSink
 from sensors.sources.replay import ReplaySource
@@ -67,6 +80,14 @@ class Practice:
         self.sources[-1].feed(*events)
         await self.sources[-1].taken()
         return await self.heard()
+
+    async def until(self, wanted):
+        """All messages up to one of that type."""
+        seen = []
+        async with asyncio.timeout(20):
+            while not seen or seen[-1]["type"] != wanted:
+                seen.append(json.loads(await self.mailbox.take()))
+        return seen
 
     async def heard(self):
         return await drain(self.mailbox)
@@ -353,19 +374,48 @@ async def test_a_bug_escapes_and_closes_everything(tmp_path):
 
 
 async def test_a_full_disk_is_told_and_the_practice_goes_on(tmp_path, monkeypatch):
-    practice = Practice({b"1": (readout(1.0),)}, tape=Tape(tmp_path / "a.mcap"))
-    assert practice.engine.hub.present.recording == str(tmp_path / "a.mcap")
-
     def full_disk(*_):
         raise OSError(errno.ENOSPC, "No space left on device")
 
+    monkeypatch.setattr(background, "RETRY_S", 0.01)
+    tape = Tape(tmp_path / "a.mcap")
+    practice = Practice({b"1": (readout(1.0),)}, tape=tape, sleep=lambda _: asyncio.sleep(0.005))
+    assert practice.engine.hub.present.recording == str(tmp_path / "a.mcap")
+    write = RecordSink.write
     async with practice.running():
-        await practice.play(info())
-        monkeypatch.setattr(RecordSink, "write", full_disk)
-        hello, problem = await practice.play(info())
-        assert hello["recording"] is None
-        assert (problem["code"], "disk is full" in problem["text"]) == ("recording_stopped", True)
-        assert types(await practice.play(packet(b"1"))) == ["frame"]
+        await practice.play(info(), packet(b"0"))
+        while tape.status.size_bytes < 3000:  # the head, the schema and the first event
+            await asyncio.sleep(0.002)
+        with monkeypatch.context() as patched:
+            patched.setattr(RecordSink, "write", full_disk)
+            practice.sources[0].feed(info())
+            messages = await practice.until("problem")
+            assert messages[-2]["recording"] is None
+            assert (messages[-1]["code"], "disk is full" in messages[-1]["text"]) == ("recording_stopped", True)
+            practice.sources[0].feed(packet(b"1"))
+            await practice.until("frame")
+        assert RecordSink.write is write
+        messages = await practice.until("problem")
+        hello = next(message for message in messages if message["type"] == "hello")
+        assert hello["recording"] == str(tmp_path / "a-part-2.mcap")
+        assert messages[-1]["code"] == "recording_moved"
+    first, second = (list(read_events(path)) for path in tape.status.paths)
+    mark = [type(event) for event in second].index(RecordingResumed)
+    assert [type(event) for event in first + second[mark + 1 :]] == [SensorInfo, RawPacket, SensorInfo, RawPacket]
+    assert [type(event) for event in second[:mark]] == [SensorInfo]
+
+
+async def test_a_clock_that_jumps_is_told_and_recorded(tmp_path):
+    tape = Tape(tmp_path / "a.mcap")
+    looks = [(ClockJump(arrival_ns=30, cause=ClockJumpCause.SET, seconds=7200.0),)]
+    watch = SimpleNamespace(look=lambda: looks.pop() if looks else ())
+    practice = Practice(tape=tape, watch=watch, sleep=lambda _: asyncio.sleep(0.005))
+    async with practice.running():
+        practice.sources[0].feed(info(20), packet(b"", 25))
+        (*_, problem) = await practice.until("problem")
+        assert problem["code"] == "clock_jump"
+        assert "2 h 0 min" in problem["text"]
+    assert ClockJump in [type(event) for event in read_events(tmp_path / "a.mcap")]
 
 
 async def test_the_demo_goes_through_the_real_pipeline(tmp_path):

@@ -16,7 +16,7 @@ from sensors.errors import RecorderError
 from sensors.events import RawPacket, SensorInfo
 from sensors.ids import Role
 from sensors.profiles.open_imu import NAME
-from sensors.record.paths import default_folder, practice_path
+from sensors.record.paths import default_folder, part_path, practice_path
 from sensors.record.reader import ReadReport, read_events, read_head
 from sensors.record.writer import CHUNK_BYTES, Recorder
 
@@ -279,10 +279,41 @@ def test_no_room_at_all(tmp_path):
 def test_practices_are_filed_by_day_and_player_and_never_collide(tmp_path):
     now = datetime(2026, 5, 3, 17, 4, 9, tzinfo=UTC)
     first = practice_path(tmp_path, "Wren Øster / 2", now)
-    assert first == tmp_path / "2026-05-03" / "170409-wren-øster-2.mcap"
+    assert first == tmp_path / "2026-05-03" / "2026-05-03_17-04-09_wren-øster-2.mcap"
     first.parent.mkdir()
     first.touch()
-    assert practice_path(tmp_path, "Wren Øster / 2", now).name == "170409-wren-øster-2-2.mcap"
-    assert practice_path(tmp_path, "../..", now).name == "170409-practice.mcap"
+    assert practice_path(tmp_path, "Wren Øster / 2", now).name == "2026-05-03_17-04-09_wren-øster-2-2.mcap"
+    assert practice_path(tmp_path, "../..", now).name == "2026-05-03_17-04-09_practice.mcap"
     assert len(practice_path(tmp_path, "x" * 500, now).name) < 100
-    assert default_folder().name == "practices"
+
+
+def test_the_name_holds_nothing_that_a_file_system_refuses(tmp_path):
+    """Windows refuses these characters and names (Microsoft, "Naming Files, Paths, and Namespaces"; from memory)."""
+    now = datetime(2026, 5, 3, 17, 4, 9, tzinfo=UTC)
+    for player in ('a<b>c:"/\\|?*', "con", "nul.", " dot. ", "tab\tline\n", "\udcff", "Ἀθηνᾶ"):
+        name = practice_path(tmp_path, player, now).name
+        assert not set(name) & set('<>:"/\\|?* \t\n')
+        assert name.startswith("2026-05-03_")
+
+
+def test_a_part_is_named_after_the_file_it_continues(tmp_path):
+    assert part_path(tmp_path, "x").name == "x-part-2.mcap"
+    (tmp_path / "x-part-2.mcap").touch()
+    assert part_path(tmp_path, "x").name == "x-part-3.mcap"
+
+
+def test_practices_lie_among_the_documents(monkeypatch):
+    monkeypatch.setattr("platformdirs.user_documents_dir", lambda: str(Path("home", "Documents")))
+    assert default_folder() == Path("home", "Documents", "Pitchbend")
+
+
+def test_channels_are_named_again_and_say_which_they_renew(tmp_path):
+    events = [*introductions(), *packets(10.0)]
+    with Recorder(tmp_path / "a.mcap", renew_ns=3_000_000_000) as recorder:
+        write_all(recorder, events)
+    assert list(read_events(tmp_path / "a.mcap")) == events
+    with (tmp_path / "a.mcap").open("rb") as file:
+        channels = make_reader(file).get_summary().channels.values()
+    club = [c for c in channels if c.topic.endswith(CLUB)]
+    assert [c.metadata.get("renews") for c in club] == [None, "3", "3,6", "3,9"]
+    assert {c.metadata["role"] for c in club} == {"club"}

@@ -18,6 +18,7 @@ from sensors.battery import BatteryState
 from sensors.events import LinkReason, LinkState
 from sensors.ids import Move, Role, Side
 from server import schema
+from server.health_advice import HealthTrouble
 from server.routes.live import MAX_MESSAGE_BYTES, parse
 from server.wire import (
     CLIENT_MESSAGE,
@@ -48,6 +49,7 @@ ENUMS = (
     Quantity,
     CueShare,
     BatteryState,
+    HealthTrouble,
 )
 
 

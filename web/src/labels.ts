@@ -209,6 +209,29 @@ export function betterWith(taken: readonly Move[]): string {
   return missing.length ? `The fit gets better with: ${missing.join(', ')}.` : '';
 }
 
+export const HEALTH_TITLE = 'How the sensors send';
+export const HEALTH_INTRO = 'Figures of this moment, renewed twice a second. A diamond marks what needs you; what to do stands above the figures.';
+export const HEALTH_EMPTY = 'No sensor has reported yet. Switch both on and bring them near; their figures appear here.';
+
+export type HealthFigure = 'rate' | 'loss' | 'late' | 'clock' | 'battery' | 'signal' | 'saturated' | 'odd' | 'drops';
+
+/** The figures of a sensor, and what each means to a player. */
+export const HEALTH_WORDS: Readonly<Record<HealthFigure, { readonly label: string; readonly meaning: string }>> = {
+  rate: { label: 'Samples a second', meaning: 'How often the sensor tells its motion. Near what it is made for is well.' },
+  loss: { label: 'Lost of late', meaning: 'What the radio lost. Up to 2 % does little harm; a swing with a hole in it is not judged.' },
+  late: { label: 'Late, 95 of 100', meaning: 'How long packets lie on the way, and the sound with them. Below 60 ms is well.' },
+  clock: { label: 'Clock fit', meaning: 'How closely its time is known against the other sensor’s. Below 10 ms is well.' },
+  battery: { label: 'Battery', meaning: 'Charge below 15 %.' },
+  signal: { label: 'Signal', meaning: 'Nearer to 0 is stronger: −50 is close by, below −85 it is about to be lost.' },
+  saturated: { label: 'Too fast to measure', meaning: 'Time in which the motion outran the sensor.' },
+  odd: { label: 'Twice or unreadable', meaning: 'Packets that came again or made no sense. They are left out.' },
+  drops: { label: 'Links lost', meaning: 'How often the radio link broke. It is made anew by itself.' }
+};
+
+export function reasonWords(reason: LinkReason): string {
+  return reason === 'none' ? 'lost' : reason.replaceAll('_', ' ');
+}
+
 export const CAUTIONS: readonly string[] = [
   'Practice aid, not medical advice.',
   'Check that nobody, children above all, can walk into your swing.',

@@ -34,6 +34,8 @@ export class LiveState {
   sensors = $state.raw<readonly T.SensorView[]>([]);
   /** Null where sensors cannot be chosen, and while the server is away. */
   choosing = $state.raw<T.ChoosingView | null>(null);
+  /** Null when this practice is not recorded, or nothing is known of it. */
+  tape = $state.raw<T.TapeView | null>(null);
   reps = $state.raw<readonly T.RepMessage[]>([]);
   lastRep = $state.raw<T.RepMessage | null>(null);
   /** Null while nothing fresh says so. */
@@ -122,6 +124,7 @@ export class LiveState {
         return;
       case 'sensors':
         this.sensors = message.sensors;
+        this.tape = message.tape ?? null;
         return;
       case 'choosing':
         this.choosing = message.choosing;
@@ -198,6 +201,7 @@ export class LiveState {
       this.blank();
       this.sensors = [];
       this.choosing = null;
+      this.tape = null;
     }
     this.tick();
   }

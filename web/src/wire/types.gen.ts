@@ -1,6 +1,24 @@
 /* Made by `npm run types` from shared/live.schema.json. Do not edit. */
 
 /**
+ * Which figure is bad.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "HealthTrouble".
+ */
+export type HealthTrouble =
+  | 'loss'
+  | 'late'
+  | 'rate'
+  | 'clock'
+  | 'saturated'
+  | 'unreadable'
+  | 'duplicates'
+  | 'drops'
+  | 'restarts'
+  | 'battery'
+  | 'signal';
+/**
  * What a person has to know of a battery.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -141,6 +159,16 @@ export interface AckMessage {
   seq: number;
 }
 /**
+ * One figure is bad.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "AdviceView".
+ */
+export interface AdviceView {
+  trouble: HealthTrouble;
+  text: string;
+}
+/**
  * A sensor is to show itself.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -226,6 +254,19 @@ export interface ChoosingView {
   sensors: CandidateView[];
 }
 /**
+ * How the sensor's clock stands to the practice's.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ClockView".
+ */
+export interface ClockView {
+  offset_s: number;
+  drift_ppm: number | null;
+  spread_ms: number;
+  span_s: number;
+  age_s: number;
+}
+/**
  * Where the player stands in a drill's blocks.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -286,6 +327,17 @@ export interface DrillView {
   low_deg: number;
   high_deg: number;
   aim?: string;
+}
+/**
+ * The link was lost.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "DropView".
+ */
+export interface DropView {
+  at_s: number;
+  reason: LinkReason;
+  back_s: number | null;
 }
 /**
  * The source has nothing more to give (a recording ended; a demo starts again by itself).
@@ -353,6 +405,67 @@ export interface FrameMessage {
   shaft_pitch_sd_deg?: number | null;
 }
 /**
+ * All that is known of how a sensor fares.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "HealthView".
+ */
+export interface HealthView {
+  nominal_rate_hz: number | null;
+  device_rate_hz: number | null;
+  recent: LossView;
+  overall: LossView;
+  n_duplicates: number;
+  n_restarts: number;
+  saturated_s: number;
+  jitter: JitterView | null;
+  clock: ClockView | null;
+  battery_pct_per_hour: number | null;
+  battery_hours_left: number | null;
+  rssi_dbm: number | null;
+  rssi_age_s: number | null;
+  n_drops: number;
+  drops: DropView[];
+  worst: StretchView[];
+  advice: AdviceView[];
+}
+/**
+ * What came and what did not.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "LossView".
+ */
+export interface LossView {
+  n_samples: number;
+  n_lost: number;
+  n_packets: number;
+  n_packets_lost: number;
+  lost_pct: number | null;
+}
+/**
+ * By how much half, 95 and 99 of 100 packets were late at most, against the least delayed ones.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "JitterView".
+ */
+export interface JitterView {
+  p50_ms: number;
+  p95_ms: number;
+  p99_ms: number;
+}
+/**
+ * A stretch in which samples were lost or none came.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "StretchView".
+ */
+export interface StretchView {
+  start_s: number;
+  end_s: number;
+  n_lost: number;
+  longest_wait_s: number;
+}
+/**
  * First message to each client: the whole present state, so that a late joiner lacks nothing.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -417,6 +530,7 @@ export interface SensorView {
   battery_pct: number | null;
   battery?: BatteryState;
   battery_advice?: string;
+  health?: HealthView | null;
 }
 /**
  * A swing was completed.
@@ -540,6 +654,21 @@ export interface ProblemMessage {
 export interface SensorsMessage {
   type: 'sensors';
   sensors: SensorView[];
+  tape?: TapeView | null;
+}
+/**
+ * How the recording fares.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "TapeView".
+ */
+export interface TapeView {
+  path: string | null;
+  n_files: number;
+  size_mb: number;
+  held_s: number;
+  n_missed: number;
+  minutes_left: number | null;
 }
 /**
  * Forearm and club sensor change places.
