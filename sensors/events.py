@@ -30,9 +30,11 @@ class SensorInfo:
     sensor: SensorId
     role: Role
     profile: str
-    """Name of the device profile that decodes its packets, a key of `sensors.profiles.registry`."""
+    """Name of the device profile that decodes its packets, with any settings: `sensors.profiles.registry` reads it."""
     name: str
     firmware: str = ""
+    profile_text: str = ""
+    """The profile's TOML, so that a recording needs no file of the person who made it; empty for one known by name alone."""
 
 
 class LinkState(StrEnum):

@@ -1,0 +1,106 @@
+"""Sample times from one device stamp a packet, its first sample's or its last's: unwrapped, and spread by the measured rate."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sensors.profiles.base import ClockKind, Profile
+
+RATE_TOLERANCE: Final = 0.25
+"""A packet's sample spacing this far from nominal is not believed, and nominal is used."""
+_COARSE_TICK_S: Final = 1e-4
+"""A clock of longer ticks is smoothed: its stamps step where the samples do not."""
+_SPACING_GAIN: Final = 0.02
+_STAMP_GAIN: Final = 0.1
+
+
+@dataclass(slots=True)
+class _Last:
+    clock: int
+    stamp_s: float
+    n_samples: int
+
+
+class PacketClock:
+    """One sensor's clock. `begin` for its first packet and after a restart, `go_on` for every other."""
+
+    def __init__(self, profile: Profile) -> None:
+        self._of_last = profile.clock.kind is ClockKind.PER_PACKET_LAST
+        self._tick_s = profile.clock.tick_s
+        self._modulus = profile.clock.modulus
+        self._nominal_s = 1.0 / profile.nominal_rate_hz
+        self._coarse = self._tick_s >= _COARSE_TICK_S
+        self._last: _Last | None = None
+        self._usual_s: float | None = None
+
+    @property
+    def usual_s(self) -> float:
+        """Sample spacing as it has turned out so far; nominal at first."""
+        return self._usual_s if self._usual_s is not None else self._nominal_s
+
+    @property
+    def rate_doubt(self) -> float:
+        """How far `usual_s` may be from the truth, as a share of it."""
+        return RATE_TOLERANCE if self._usual_s is None else 0.02
+
+    @property
+    def tick_s(self) -> float:
+        """Resolution."""
+        return self._tick_s
+
+    def forward_s(self, clock: int) -> float:
+        """Time from the last packet's stamp to this one's: as if forward if the clock wraps, else possibly below zero."""
+        return self._ticks(clock) * self._tick_s
+
+    def back_s(self, clock: int) -> float:
+        """How far this stamp lies behind the last one, if it does."""
+        back = self._modulus * self._tick_s if self._modulus else 0.0
+        return back - self.forward_s(clock) if self.forward_s(clock) else 0.0
+
+    def begin(self, clock: int, n: int) -> NDArray[np.float64]:
+        """Device time of each sample of a packet that nothing precedes, seconds, shape (n,)."""
+        return self._samples(clock, clock * self._tick_s, n, self.usual_s if self._coarse else self._nominal_s)
+
+    def go_on(self, clock: int, n: int, n_between: int | None) -> NDArray[np.float64]:
+        """Device time of each sample; `n_between` samples lie between the two stamps, None if that is not known."""
+        last = self._last
+        if last is None:
+            return self.begin(clock, n)
+        stamp_s = last.stamp_s + self._ticks(clock) * self._tick_s
+        spacing_s = self._nominal_s
+        if n_between is not None:
+            measured_s = (stamp_s - last.stamp_s) / n_between
+            if abs(measured_s - self._nominal_s) < RATE_TOLERANCE * self._nominal_s:
+                spacing_s = measured_s
+                gain = _SPACING_GAIN if self._usual_s is not None else 1.0
+                self._usual_s = self.usual_s + gain * (measured_s - self.usual_s)
+        if self._coarse:
+            spacing_s = self.usual_s
+            if n_between is not None:
+                stamp_s = self._smoothed(stamp_s, last.stamp_s + n_between * spacing_s)
+        return self._samples(clock, stamp_s, n, spacing_s)
+
+    def samples_between(self, n: int) -> int:
+        """How many samples lie between the last packet's stamp and that of a packet of `n` that follows at once."""
+        return n if self._of_last or self._last is None else self._last.n_samples
+
+    def _ticks(self, clock: int) -> int:
+        last = self._last
+        if last is None:
+            return 0
+        return (clock - last.clock) % self._modulus if self._modulus else clock - last.clock
+
+    def _smoothed(self, stamp_s: float, predicted_s: float) -> float:
+        """Within a tick of what the rate predicts, the prediction is the better time of the two."""
+        error_s = stamp_s - predicted_s
+        return predicted_s + _STAMP_GAIN * error_s if abs(error_s) <= self._tick_s else stamp_s
+
+    def _samples(self, clock: int, stamp_s: float, n: int, spacing_s: float) -> NDArray[np.float64]:
+        self._last = _Last(clock=clock, stamp_s=stamp_s, n_samples=n)
+        if self._of_last:
+            return stamp_s - spacing_s * np.arange(n - 1, -1, -1, dtype=np.float64)
+        return stamp_s + spacing_s * np.arange(n, dtype=np.float64)

@@ -1,0 +1,62 @@
+"""Packets with a stamp each and no counter, to readings. The stamps alone tell what is missing.
+
+Rule 1: a packet with the stamp of the newest one, or of one a few packets earlier, is a duplicate or late: dropped, counted.
+Rule 2: a step of the stamps of more than the samples between them take is a `Gap` of as many samples as would fit in.
+Rule 3: a step that the moments of arrival contradict, or further back, is a restart: nothing is bridged.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from sensors.decode.intake import Intake, reading
+from sensors.decode.packet_clock import PacketClock
+from sensors.events import RawPacket
+from sensors.profiles.base import Profile
+from sensors.profiles.layout import Unpacked
+from sensors.readings import Gap, Malformed, Reading
+
+_LATE_PACKETS: Final = 8
+_ARRIVAL_TOLERANCE_S: Final = 2.0
+"""How much later than its like a packet may come: what a radio holds back in its longest fade."""
+_ARRIVAL_TOLERANCE: Final = 0.05
+
+
+class StampedDecoder:
+    """Stateful decoder of one sensor. `push` gives the items of one packet, in order."""
+
+    def __init__(self, profile: Profile) -> None:
+        self._profile = profile
+        self._intake = Intake(profile)
+        self._clock = PacketClock(profile)
+        self._last_ns: int | None = None
+        self.n_duplicates = 0
+
+    def push(self, packet: RawPacket) -> tuple[Reading | Gap | Malformed, ...]:
+        """Decode one notification."""
+        malformed, unpacked = self._intake.push(packet)
+        if unpacked is None or unpacked.clock is None:
+            return malformed
+        return (*malformed, *self._ordered(packet, unpacked, unpacked.clock))
+
+    def _ordered(self, packet: RawPacket, unpacked: Unpacked, clock: int) -> tuple[Reading | Gap, ...]:
+        n = len(unpacked.gyr)
+        if self._last_ns is None:
+            self._last_ns = packet.arrival_ns
+            return (reading(self._profile, packet, unpacked, self._clock.begin(clock, n)),)
+        step_s, back_s = self._clock.forward_s(clock), self._clock.back_s(clock)
+        if step_s == 0.0 or 0.0 < back_s <= _LATE_PACKETS * n * self._clock.usual_s:
+            self.n_duplicates += 1
+            return ()
+        waited_s = (packet.arrival_ns - self._last_ns) * 1e-9
+        self._last_ns = packet.arrival_ns
+        if abs(step_s - waited_s) > _ARRIVAL_TOLERANCE_S + _ARRIVAL_TOLERANCE * waited_s:
+            gap = Gap(arrival_ns=packet.arrival_ns, sensor=packet.sensor, n_lost=0, restarted=True)
+            return (gap, reading(self._profile, packet, unpacked, self._clock.begin(clock, n)))
+        usual_s, n_between = self._clock.usual_s, self._clock.samples_between(n)
+        expected_s = n_between * usual_s
+        if step_s <= expected_s * (1.0 + self._clock.rate_doubt) + 0.5 * usual_s + self._clock.tick_s:
+            return (reading(self._profile, packet, unpacked, self._clock.go_on(clock, n, n_between)),)
+        n_lost = max(1, round((step_s - expected_s) / usual_s))
+        gap = Gap(arrival_ns=packet.arrival_ns, sensor=packet.sensor, n_lost=n_lost)
+        return (gap, reading(self._profile, packet, unpacked, self._clock.go_on(clock, n, None)))

@@ -1,0 +1,187 @@
+"""How one notification lies in bytes, as data: header fields, then samples. `Layout.unpack` reads any of them with numpy."""
+
+from __future__ import annotations
+
+import struct
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sensors.errors import DecodeError
+from sensors.profiles.write import NUMBER_CODES
+
+REST: Final = "rest"
+"""As many samples as the notification holds."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Field:
+    """One number, or `n` of a kind."""
+
+    name: str
+    number_type: str
+    """A key of `NUMBER_CODES`."""
+    n: int = 1
+    low: int | None = None
+    """The lowest value allowed, of a header field; None for any."""
+    high: int | None = None
+
+    @property
+    def is_float(self) -> bool:
+        """Whether it holds floating point."""
+        return self.number_type.startswith("f")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unpacked:
+    """One notification in its own terms: raw numbers, wrapped counters, the device's axes."""
+
+    sequence: int | None
+    clock: int | None
+    """Device clock at the packet's stamped sample, in its own ticks, wrapped; None without a clock per packet."""
+    sample_clock: NDArray[np.int64] | None
+    """Device clock of each sample, shape (n,), wrapped; None without a clock per sample."""
+    gyr: NDArray[np.generic]
+    """Shape (n, 3), in whatever type the notification has."""
+    acc: NDArray[np.generic]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """Header fields, then samples: whole ones one after the other, or (`blocks`) each field for all samples in turn."""
+
+    profile: str
+    """Whose it is, for errors."""
+    byte_order: str
+    header: tuple[Field, ...]
+    sample: tuple[Field, ...]
+    blocks: bool
+    count: int | str
+    """Samples in a notification: a number, the name of a header field, or `REST`."""
+    most_samples: int
+    sequence_field: str | None = None
+    clock_field: str | None = None
+    """In the header, or in the sample for a clock per sample."""
+    _header_struct: struct.Struct = field(init=False, compare=False)
+    _checks: tuple[tuple[int, Field], ...] = field(init=False, compare=False)
+    _index: dict[str, int] = field(init=False, compare=False)
+    _sample_type: np.dtype[np.void] = field(init=False, compare=False)
+    _finite: tuple[str, ...] = field(init=False, compare=False)
+    _at: tuple[int | None, int | None, int | None] = field(init=False, compare=False)
+
+    def __post_init__(self) -> None:
+        index: dict[str, int] = {}
+        position = 0
+        for one in self.header:
+            index[one.name] = position
+            position += one.n
+        codes = "".join(f"{one.n}{NUMBER_CODES[one.number_type]}" for one in self.header)
+        kinds = [
+            (one.name, np.dtype(self.byte_order + NUMBER_CODES[one.number_type]), (one.n,) if one.n > 1 else ())
+            for one in self.sample
+        ]
+        checks = tuple((index[one.name], one) for one in self.header if one.low is not None or one.high is not None)
+        set_once = object.__setattr__
+        set_once(self, "_header_struct", struct.Struct(self.byte_order + codes))
+        set_once(self, "_checks", checks)
+        set_once(self, "_index", index)
+        set_once(self, "_sample_type", np.dtype(kinds))
+        set_once(self, "_finite", tuple(one.name for one in self.sample if one.is_float and one.name in {"gyr", "acc"}))
+        set_once(
+            self,
+            "_at",
+            (
+                index.get(str(self.count)),
+                index.get(self.sequence_field) if self.sequence_field else None,
+                index.get(self.clock_field) if self.clock_field else None,
+            ),
+        )
+
+    @property
+    def header_bytes(self) -> int:
+        """Length of the header."""
+        return self._header_struct.size
+
+    @property
+    def sample_bytes(self) -> int:
+        """Length of one sample."""
+        return self._sample_type.itemsize
+
+    def expected_bytes(self, begun: bytes) -> int | None:
+        """Give the length of the whole message of which these are the first bytes; None while that cannot be told.
+
+        Raises `DecodeError` when they begin no message of this layout. Not for a layout whose count is `REST`.
+        """
+        if len(begun) < self.header_bytes:
+            return None
+        return self.header_bytes + self._count(begun, self._header(begun)) * self.sample_bytes
+
+    def unpack(self, payload: bytes) -> Unpacked:
+        """Split one notification; raises `DecodeError` unless header, count and length agree and floats are finite."""
+        if len(payload) < self._header_struct.size:
+            raise DecodeError(self.profile, "shorter than its header", payload)
+        header = self._header(payload)
+        count = self._count(payload, header)
+        if len(payload) != self._header_struct.size + count * self._sample_type.itemsize:
+            raise DecodeError(self.profile, f"length does not fit its {count} samples", payload)
+        samples = self._in_blocks(payload, count) if self.blocks else None
+        if samples is None:
+            whole = np.frombuffer(payload, self._sample_type, count, self._header_struct.size)
+            gyr, acc = whole["gyr"], whole["acc"]
+        else:
+            gyr, acc = samples["gyr"], samples["acc"]
+        for name in self._finite:
+            if not np.isfinite(gyr if name == "gyr" else acc).all():
+                raise DecodeError(self.profile, "a value is not a finite number", payload)
+        _, sequence_at, clock_at = self._at
+        sample_clock = None
+        if self.clock_field is not None and clock_at is None:
+            clocks = whole[self.clock_field] if samples is None else samples[self.clock_field]
+            sample_clock = clocks.astype(np.int64)
+        return Unpacked(
+            sequence=None if sequence_at is None else header[sequence_at],
+            clock=None if clock_at is None else header[clock_at],
+            sample_clock=sample_clock,
+            gyr=gyr,
+            acc=acc,
+        )
+
+    def _header(self, payload: bytes) -> tuple[int, ...]:
+        values = self._header_struct.unpack_from(payload)
+        for at, one in self._checks:
+            value = values[at]
+            if (one.low is not None and value < one.low) or (one.high is not None and value > one.high):
+                raise DecodeError(self.profile, f"{one.name} is {value}, {_allowed(one)}", payload)
+        return values
+
+    def _count(self, payload: bytes, header: tuple[int, ...]) -> int:
+        at = self._at[0]
+        if at is not None:
+            count = header[at]
+        elif isinstance(self.count, int):
+            return self.count
+        else:
+            count, over = divmod(len(payload) - self._header_struct.size, self._sample_type.itemsize)
+            if over:
+                raise DecodeError(self.profile, "length fits no number of samples", payload)
+        if not 1 <= count <= self.most_samples:
+            raise DecodeError(self.profile, f"{count} samples announced, 1 to {self.most_samples} allowed", payload)
+        return count
+
+    def _in_blocks(self, payload: bytes, count: int) -> dict[str, NDArray[np.generic]]:
+        out: dict[str, NDArray[np.generic]] = {}
+        offset = self._header_struct.size
+        for one in self.sample:
+            kind = np.dtype(self.byte_order + NUMBER_CODES[one.number_type])
+            values = np.frombuffer(payload, kind, count * one.n, offset)
+            out[one.name] = values.reshape(count, one.n) if one.n > 1 else values
+            offset += values.nbytes
+        return out
+
+
+def _allowed(one: Field) -> str:
+    if one.low == one.high:
+        return f"this profile reads {one.low}"
+    return f"{'any' if one.low is None else one.low} to {'any' if one.high is None else one.high} allowed"

@@ -1,0 +1,309 @@
+"""A device profile from the text of its TOML file. Every error names the line: `docs/adding-a-sensor.md` is the specification.
+
+Pure: whoever has the text, from a file, from the package or from a recording, gets the same profile.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from functools import lru_cache
+from typing import Final
+
+from sensors.profiles.base import (
+    Axes,
+    Battery,
+    Choices,
+    Commands,
+    Instrument,
+    Profile,
+    Settings,
+)
+from sensors.profiles.layout import Field
+from sensors.profiles.load_packet import read_clock, read_ignored, read_layout, read_sequence, read_split
+from sensors.profiles.toml_table import Table, quoted
+from sensors.profiles.write import BadTemplate, Write
+
+FORM_VERSION: Final = 1
+STANDARD_GRAVITY_M_S2: Final = 9.80665
+SETTINGS_MARK: Final = "@"
+"""Stands between a profile's name and settings that are not the device's own: `open-imu-1@rate_hz=100`."""
+
+_NAME: Final = re.compile(r"[a-z0-9][a-z0-9._-]{0,47}")
+_RESERVED_NAME: Final = "float-imu-1"
+_SHORT_UUID: Final = re.compile(r"[0-9a-f]{4}|[0-9a-f]{8}")
+_LONG_UUID: Final = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
+_BASE_UUID: Final = "-0000-1000-8000-00805f9b34fb"  # Bluetooth Core specification, Vol 3 Part B 2.5.1
+_SI: Final = {"deg/s": math.radians(1.0), "rad/s": 1.0, "g": STANDARD_GRAVITY_M_S2, "m/s2": 1.0}
+_BEYOND: Final = 2.0
+"""A floating-point reading this many times the range is no reading."""
+
+
+def load_profile(text: str, file: str, settings: Mapping[str, float] | None = None) -> Profile:
+    """Read a profile; `file` is its name for errors, `settings` what is in force in place of the device's own.
+
+    Raises `ProfileError` with the line, for settings that the profile does not allow as well.
+    """
+    return _load(text, file, tuple(sorted((settings or {}).items())))
+
+
+@lru_cache(maxsize=64)
+def _load(text: str, file: str, settings: tuple[tuple[str, float], ...]) -> Profile:
+    whole = Table.of(text, file)
+    about = whole.needed("profile")
+    form = about.integer("form", 1, 10**6)
+    if form > FORM_VERSION:
+        raise about.error(f"form {form} is newer than this version of Pitchbend, which reads up to {FORM_VERSION}", "form")
+    name = _name(about)
+    choices = _choices(whole)
+    chosen = _chosen(whole, choices, dict(settings))
+    full_name = name + _settings_text(choices, chosen)
+    layout = read_layout(whole, full_name, chosen.rate_hz)
+    clock = read_clock(whole, layout)
+    profile = Profile(
+        name=full_name,
+        title=about.text("title"),
+        source=about.text("source", ""),
+        text=text,
+        filter_delay_s=about.number("filter_delay_ms", 0.0, 100.0, 0.0) * 1e-3,
+        choices=choices,
+        settings=chosen,
+        layout=layout,
+        clock=clock,
+        sequence_modulus=read_sequence(whole, layout, clock),
+        ignored=read_ignored(whole),
+        split=read_split(whole, layout),
+        gyr=_instrument(whole, "gyroscope", layout.sample, ("deg/s", "rad/s"), chosen.gyr_range_deg_s, "deg/s"),
+        acc=_instrument(whole, "accelerometer", layout.sample, ("g", "m/s2"), chosen.acc_range_g, "g"),
+        **_bluetooth(whole),
+    )
+    about.done()
+    whole.done()
+    _check_writes(whole, profile)
+    return profile
+
+
+def parse_name(name: str) -> tuple[str, dict[str, float] | None]:
+    """Split a recorded name into that of the file and the settings; None for settings that make no sense."""
+    base, mark, tail = name.partition(SETTINGS_MARK)
+    settings: dict[str, float] = {}
+    for part in tail.split(",") if mark else ():
+        key, _, value = part.partition("=")
+        try:
+            settings[key] = float(value)
+        except ValueError:
+            return base, None
+    return base, settings
+
+
+def _settings_text(choices: Choices, chosen: Settings) -> str:
+    own = choices.own.as_dict()
+    changed = [f"{key}={value:.12g}" for key, value in chosen.as_dict().items() if value != own[key]]
+    return SETTINGS_MARK + ",".join(changed) if changed else ""
+
+
+def _name(about: Table) -> str:
+    name: str = about.text("name")
+    if not _NAME.fullmatch(name):
+        raise about.error(f'name is "{name}"; allowed: up to 48 of a-z 0-9 . _ - beginning with a letter or digit', "name")
+    if name == _RESERVED_NAME:
+        raise about.error(f'the name "{name}" is taken: it stands for imported data', "name")
+    return name
+
+
+def _choices(whole: Table) -> Choices:
+    rate = whole.needed("rate")
+    hz = rate.number("hz", 1.0, 5000.0)
+    rates = _with_others(rate, "hz", hz, rate.numbers("choices_hz", 1.0, 5000.0, (hz,)))
+    gyr, acc = whole.needed("gyroscope"), whole.needed("accelerometer")
+    gyr_range = gyr.number("range_deg_s", 1.0, 10_000.0)
+    acc_range = acc.number("range_g", 0.5, 1000.0)
+    out = Choices(
+        rates_hz=rates,
+        gyr_ranges_deg_s=_with_others(
+            gyr, "range_deg_s", gyr_range, gyr.numbers("choices_deg_s", 1.0, 10_000.0, (gyr_range,))
+        ),
+        acc_ranges_g=_with_others(acc, "range_g", acc_range, acc.numbers("choices_g", 0.5, 1000.0, (acc_range,))),
+    )
+    rate.done()
+    return out
+
+
+def _with_others(table: Table, key: str, own: float, choices: tuple[float, ...]) -> tuple[float, ...]:
+    """Put the device's own value first; it must be among the choices."""
+    if own not in choices:
+        raise table.error(f"{key} is {own:g}, which is not among its choices {', '.join(f'{c:g}' for c in choices)}", key)
+    return (own, *(choice for choice in choices if choice != own))
+
+
+def _chosen(whole: Table, choices: Choices, wanted: dict[str, float]) -> Settings:
+    allowed = choices.as_dict()
+    for key, value in wanted.items():
+        if key not in allowed:
+            raise whole.error(f'there is no setting "{key}"; allowed: {quoted(tuple(allowed))}')
+        if value not in allowed[key]:
+            told = ", ".join(f"{choice:g}" for choice in allowed[key])
+            raise whole.error(f"{key}={value:g} is asked for, and this sensor has {told}")
+    return Settings(**{**choices.own.as_dict(), **wanted})
+
+
+def _bluetooth(whole: Table) -> dict[str, object]:
+    """Read everything about the radio, as fields of `Profile`."""
+    radio = whole.needed("bluetooth")
+    find = whole.table("find", optional=True)
+    service = _uuid(radio, "service")
+    more = list(_uuids(radio, "more_services"))
+    control = _uuid(radio, "control") if "control" in radio else None
+    commands = _commands(whole, radio, control)
+    battery = None
+    table = whole.table("battery", optional=True)
+    if table is not None:
+        battery = Battery(
+            service_uuid=_uuid(table, "service", "180f"),
+            level_uuid=_uuid(table, "level", "2a19"),
+            offset=table.integer("offset", 0, 511, 0),
+        )
+        table.done()
+    advertised = _uuids(find, "services") if find is not None else (service,)
+    patterns = find.texts("names", ()) if find is not None else ()
+    if find is not None:
+        if not advertised and not patterns:
+            raise find.error("say in services or in names how such a sensor is recognised")
+        if any(not pattern.strip("*") for pattern in patterns):
+            raise find.error("a name pattern must hold more than *, or every device in the air would fit", "names")
+        find.done()
+    out: dict[str, object] = {
+        "service_uuid": service,
+        "data_uuid": _uuid(radio, "data"),
+        "more_service_uuids": tuple(more),
+        "commands": commands,
+        "battery": battery,
+        "advertised_uuids": advertised,
+        "name_patterns": patterns,
+    }
+    radio.done()
+    return out
+
+
+def _commands(whole: Table, radio: Table, control: str | None) -> Commands:
+    byte_order = ">" if whole.needed("packet").choice("endian", ("little", "big"), "little") == "big" else "<"
+    table = whole.table("commands", optional=True)
+    if table is None:
+        return Commands()
+    out: dict[str, tuple[Write, ...]] = {}
+    for what in ("start", "stop", "identify", "rate", "gyr_range", "acc_range"):
+        writes = []
+        for one in table.tables(what, optional=True):
+            target = _uuid(one, "to") if "to" in one else control
+            if target is None:
+                raise one.error("say to which characteristic, here or as control in [bluetooth]", "write")
+            writes.append(
+                Write(
+                    characteristic_uuid=target, template=one.text("write"),
+                    response=one.flag("response", default=True), byte_order=byte_order,
+                )
+            )  # fmt: skip
+            one.done()
+        out[what] = tuple(writes)
+    table.done()
+    return Commands(**out)
+
+
+def _check_writes(whole: Table, profile: Profile) -> None:
+    """Render every write with every choice, and see that each choice is written by something and each setting by the start."""
+    allowed = profile.choices.as_dict()
+    table = whole.table("commands", optional=True)
+    own = profile.choices.own.as_dict()
+    for what in ("start", "stop", "identify", "rate", "gyr_range", "acc_range"):
+        for number, write in enumerate(getattr(profile.commands, what)):
+            assert table is not None  # noqa: S101  # or there were no writes
+            try:
+                write.value(own)
+                for name in write.settings:
+                    for choice in allowed.get(name, ()):
+                        write.value({**own, name: choice})
+            except BadTemplate as error:
+                raise table.error(str(error), what, number, "write") from error
+    by_start = frozenset(name for write in profile.commands.start for name in write.settings)
+    places = (("rate", "choices_hz", "rate_hz", "rate"), ("gyroscope", "choices_deg_s", "gyr_range_deg_s", "gyr_range"),
+              ("accelerometer", "choices_g", "acc_range_g", "acc_range"))  # fmt: skip
+    for section, key, setting, command in places:
+        of_command = frozenset(n for write in getattr(profile.commands, command) for n in write.settings)
+        if getattr(profile.commands, command) and setting not in of_command:
+            assert table is not None  # noqa: S101  # as above
+            raise table.error(f"this write must put in the setting, as {{{setting}:u16}} or in a text", command)
+        if len(allowed[setting]) > 1 and setting not in by_start | of_command:
+            raise whole.needed(section).error(
+                f"there is a choice, but no write in [commands] start or {command} puts {{{setting}}} in", key
+            )
+
+
+def _instrument(  # noqa: PLR0917  # one call for each of two
+    whole: Table, section: str, sample: tuple[Field, ...], units: tuple[str, ...], range_now: float, range_unit: str
+) -> Instrument:
+    table = whole.needed(section)
+    for key in ("range_deg_s", "choices_deg_s") if section == "gyroscope" else ("range_g", "choices_g"):
+        table.raw(key, None)  # read by `_choices`
+    is_float = _is_float(sample, "gyr" if section == "gyroscope" else "acc")
+    full_scale = table.number("full_scale", 1e-6, 2.0**63, None)
+    scale = table.number("scale", 1e-12, 1e6, None)
+    if (full_scale is None) == (scale is None):
+        raise table.error(
+            "give either full_scale (the raw number at the end of the range) or scale with unit (units for one raw number)",
+            "scale" if scale is not None else "full_scale",
+        )
+    range_si = math.radians(range_now) if range_unit == "deg/s" else range_now * STANDARD_GRAVITY_M_S2
+    if full_scale is not None:
+        si_per_count = range_si / full_scale
+    else:
+        unit = table.choice("unit", units)
+        si_per_count = math.radians(scale) if unit == "deg/s" else scale * _SI[unit]
+    ends = table.numbers("saturated", -(2.0**63), 2.0**63)
+    if len(ends) != 2 or not ends[0] < 0 < ends[1]:
+        raise table.error("saturated must be two raw numbers, the lowest below 0 and the highest above, at the ends", "saturated")
+    axes = _axes(table)
+    table.done()
+    return Instrument(
+        si_per_count=si_per_count, axes=axes, range_si=range_si, lowest=ends[0], highest=ends[1],
+        largest=_BEYOND * max(range_si / si_per_count, ends[1], -ends[0]) if is_float else None,
+    )  # fmt: skip
+
+
+def _is_float(sample: tuple[Field, ...], name: str) -> bool:
+    return any(one.name == name and one.is_float for one in sample)
+
+
+def _axes(table: Table) -> Axes:
+    words = table.texts("axes", ("+x", "+y", "+z"))
+    allowed = 'three of "+x" "-x" "+y" "-y" "+z" "-z", each letter once'
+    if len(words) != 3 or any(word not in {"+x", "-x", "+y", "-y", "+z", "-z"} for word in words):
+        raise table.error(f"axes is {quoted(words)}; allowed: {allowed}", "axes")
+    order = tuple("xyz".index(word[1]) for word in words)
+    signs = tuple(1 if word[0] == "+" else -1 for word in words)
+    if sorted(order) != [0, 1, 2]:
+        raise table.error(f"axes is {quoted(words)}; allowed: {allowed}", "axes")
+    swaps = sum(order[i] > order[j] for i in range(3) for j in range(i + 1, 3))
+    if (-1) ** swaps * math.prod(signs) != 1:
+        raise table.error(
+            f"axes is {quoted(words)}, which is left-handed (determinant -1): swap two of them or turn one sign", "axes"
+        )
+    return Axes(order=(order[0], order[1], order[2]), signs=(signs[0], signs[1], signs[2]))
+
+
+def _uuid(table: Table, key: str, default: str | None = None) -> str:
+    text: str = table.text(key) if default is None else table.text(key, default)
+    return _full_uuid(table, text, key)
+
+
+def _uuids(table: Table, key: str) -> tuple[str, ...]:
+    return tuple(_full_uuid(table, text, key, i) for i, text in enumerate(table.texts(key, ())))
+
+
+def _full_uuid(table: Table, text: str, *at: str | int) -> str:
+    lower = text.lower()
+    if _SHORT_UUID.fullmatch(lower):
+        return lower.rjust(8, "0") + _BASE_UUID
+    if not _LONG_UUID.fullmatch(lower):
+        raise table.error(f'"{text}" is no UUID; allowed: 6b1d0001-94c7-4f0e-8a52-d3e7b95c2a60, or 180f for a standard one', *at)
+    return lower
