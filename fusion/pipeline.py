@@ -59,7 +59,7 @@ from sensors.events import MoveEnd, MoveStart, PlayerSet, SensorInfo, SourceEven
 from sensors.health import SensorHealth
 from sensors.ids import Move, Role, SensorId, Side
 from sensors.ingest import Ingest
-from sensors.profiles.registry import profile_named
+from sensors.profiles.registry import profile_of
 from sensors.readings import Gap, ImuBlock
 
 _MISSING_AFTER_S = 0.4
@@ -110,7 +110,7 @@ class Pipeline:
         return self._ingest.health(now_ns)
 
     def push(self, event: SourceEvent) -> tuple[Output, ...]:
-        """Take in one event. Raises `UnknownProfile` for a sensor whose packets this program cannot read."""
+        """Take in one event. Raises `UnknownProfile` or `ProfileError` for a sensor whose packets this program cannot read."""
         items = self._ingest.push(event)
         out: list[Output] = []
         match event:
@@ -146,7 +146,7 @@ class Pipeline:
         if worn == info.sensor:
             return
         self._worn[info.role] = info.sensor
-        rate_hz = profile_named(info.profile).nominal_rate_hz
+        rate_hz = profile_of(info).nominal_rate_hz
         self._tracks[info.role] = SensorTrack(rate_hz)
         self._trimmings[info.role] = Trimming(rate_hz)
         if worn is not None:

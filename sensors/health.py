@@ -25,7 +25,8 @@ class SensorHealth:
     rate_hz: float
     """Samples a second over the last second and a half; 0 when silent."""
     n_samples: int
-    n_lost: int
+    n_lost: int | None
+    """None for a sensor whose packets have neither counter nor clock: what it loses cannot be seen."""
     n_malformed: int
     battery_pct: int | None
 
@@ -38,6 +39,7 @@ class _Entry:
     reason: LinkReason = LinkReason.NONE
     n_samples: int = 0
     n_lost: int = 0
+    shows_loss: bool = True
     n_malformed: int = 0
     battery_pct: int | None = None
     recent: deque[tuple[int, int]] = field(default_factory=deque)
@@ -50,10 +52,10 @@ class HealthLog:
     def __init__(self) -> None:
         self._entries: dict[SensorId, _Entry] = {}
 
-    def introduce(self, info: SensorInfo) -> None:
+    def introduce(self, info: SensorInfo, *, shows_loss: bool = True) -> None:
         """Begin to follow a sensor, or note its name anew; counts go on."""
         entry = self._entries.setdefault(info.sensor, _Entry(role=info.role, name=info.name))
-        entry.role, entry.name = info.role, info.name
+        entry.role, entry.name, entry.shows_loss = info.role, info.name, shows_loss
 
     def note(self, event: SourceEvent) -> None:
         """Take in a link change or a battery level."""
@@ -93,7 +95,7 @@ class HealthLog:
                 reason=entry.reason,
                 rate_hz=_rate_hz(entry.recent, now_ns),
                 n_samples=entry.n_samples,
-                n_lost=entry.n_lost,
+                n_lost=entry.n_lost if entry.shows_loss else None,
                 n_malformed=entry.n_malformed,
                 battery_pct=entry.battery_pct,
             )

@@ -9,17 +9,23 @@ from sensors.decode.decoder import decoder_for
 from sensors.events import RawPacket, SensorInfo, SourceEvent
 from sensors.health import HealthLog, SensorHealth
 from sensors.ids import Role, SensorId
-from sensors.profiles.registry import profile_named
+from sensors.profiles.registry import profile_of
 from sensors.readings import Gap, ImuBlock, Malformed, Reading
 
 
 class _Stream:
     def __init__(self, info: SensorInfo) -> None:
         self.info = info
-        self.decoder = decoder_for(profile_named(info.profile))
+        profile = profile_of(info)
+        self.decoder = decoder_for(profile)
         self.clock = EnvelopeClock()
         self.last_t_s = -np.inf
-        self.filter_delay_s = profile_named(info.profile).filter_delay_s
+        self.filter_delay_s = profile.filter_delay_s
+        self.shows_loss = profile.shows_loss
+
+
+def _speaks(info: SensorInfo) -> tuple[Role, str, str]:
+    return info.role, info.profile, info.profile_text
 
 
 class Ingest:
@@ -53,7 +59,10 @@ class Ingest:
         return self._health.at(now_ns)
 
     def push(self, event: SourceEvent) -> tuple[ImuBlock | Gap, ...]:
-        """Take in any event. Raises `UnknownProfile` for a sensor that speaks a profile this program lacks."""
+        """Take in any event.
+
+        Raises `UnknownProfile` for a sensor that speaks a profile this program lacks, `ProfileError` for one it cannot read.
+        """
         if self._start_ns is None:
             self._start_ns = event.arrival_ns
         match event:
@@ -61,9 +70,9 @@ class Ingest:
                 return self._packet(event)
             case SensorInfo():
                 known = self._streams.get(event.sensor)
-                if known is None or known.info.profile != event.profile or known.info.role != event.role:
-                    self._streams[event.sensor] = _Stream(event)
-                self._health.introduce(event)
+                if known is None or _speaks(known.info) != _speaks(event):
+                    known = self._streams[event.sensor] = _Stream(event)
+                self._health.introduce(event, shows_loss=known.shows_loss)
             case _:
                 self._health.note(event)
         return ()

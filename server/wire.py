@@ -66,7 +66,8 @@ class SensorView(Message):
     rate_hz: float
     """Samples a second over the last second or so; 0 when silent."""
     n_samples: int
-    n_lost: int
+    n_lost: int | None
+    """None when the sensor's packets have neither counter nor clock, so that a loss cannot be seen."""
     n_malformed: int
     battery_pct: int | None
 

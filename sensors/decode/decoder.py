@@ -24,7 +24,6 @@ from sensors.profiles.layout import Unpacked
 from sensors.readings import Gap, Malformed, Reading
 
 DecodedItem = Reading | Gap | Malformed
-AnyDecoder = "Decoder | StampedDecoder | ArrivalDecoder | PerSampleDecoder | TimedDecoder"
 
 _RESTART_TOLERANCE_S: Final = 1.0
 """How far the device clock may be from what the sequence step implies before it is a restart."""
@@ -46,6 +45,7 @@ class Decoder:
             raise ValueError(f"{profile.name} has no sequence")
         self._profile = profile
         self._sequence_modulus = profile.sequence_modulus
+        self._rate_hz = profile.nominal_rate_hz
         self._intake = Intake(profile)
         self._clock = PacketClock(profile)
         self._last: _Last | None = None
@@ -58,42 +58,42 @@ class Decoder:
             return malformed
         return (*malformed, *self._ordered(packet, unpacked, unpacked.sequence, unpacked.clock))
 
-    def _ordered(
-        self, packet: RawPacket, unpacked: Unpacked, sequence: int, clock: int
-    ) -> tuple[Reading | Gap, ...]:
+    def _ordered(self, packet: RawPacket, unpacked: Unpacked, sequence: int, clock: int) -> tuple[Reading | Gap, ...]:
         n = len(unpacked.gyr)
         last = self._last
-        n_packets = (sequence - last.sequence) % self._sequence_modulus if last is not None else 1
-        if last is not None:
-            expected_s = n_packets * last.n_samples / self._profile.nominal_rate_hz
-            if self._is_behind(last, n_packets, clock):
-                self.n_duplicates += 1
-                return ()
-            off_s = abs(self._clock.forward_s(clock) - expected_s)
-            if n_packets == 0 or off_s > _RESTART_TOLERANCE_S + RATE_TOLERANCE * expected_s:
-                self._last = _Last(sequence=sequence, n_samples=n)
-                gap = Gap(arrival_ns=packet.arrival_ns, sensor=packet.sensor, n_lost=0, restarted=True)
-                return (gap, reading(self._profile, packet, unpacked, self._clock.begin(clock, n)))
-        device_s = self._clock.go_on(clock, n, n_packets * self._clock.samples_between(n))
-        self._last = _Last(sequence=sequence, n_samples=n)
+        if last is None:
+            self._last = _Last(sequence, n)
+            return (reading(self._profile, packet, unpacked, self._clock.begin(clock, n)),)
+        n_packets = (sequence - last.sequence) % self._sequence_modulus
+        step_s = self._clock.step_s(clock)
+        if self._is_behind(last, n_packets, step_s):
+            self.n_duplicates += 1
+            return ()
+        self._last = _Last(sequence, n)
+        expected_s = n_packets * last.n_samples / self._rate_hz
+        if n_packets == 0 or abs(step_s - expected_s) > _RESTART_TOLERANCE_S + RATE_TOLERANCE * expected_s:
+            gap = Gap(arrival_ns=packet.arrival_ns, sensor=packet.sensor, n_lost=0, restarted=True)
+            return (gap, reading(self._profile, packet, unpacked, self._clock.begin(clock, n)))
+        device_s = self._clock.go_on(clock, step_s, n, n_packets * self._clock.samples_between(n))
         whole = reading(self._profile, packet, unpacked, device_s)
-        if last is None or n_packets == 1:
+        if n_packets == 1:
             return (whole,)
         gap = Gap(arrival_ns=packet.arrival_ns, sensor=packet.sensor, n_lost=(n_packets - 1) * last.n_samples)
         return (gap, whole)
 
-    def _is_behind(self, last: _Last, n_packets: int, clock: int) -> bool:
+    def _is_behind(self, last: _Last, n_packets: int, step_s: float) -> bool:
         """Tell whether counter and clock agree that this packet is the newest again, or came a few packets earlier."""
         back_packets = -n_packets % self._sequence_modulus
         if back_packets > _LATE_PACKETS:
             return False
-        expected_s = back_packets * last.n_samples / self._profile.nominal_rate_hz
-        return abs(self._clock.back_s(clock) - expected_s) <= 0.5 * expected_s
+        expected_s = back_packets * last.n_samples / self._rate_hz
+        return abs(self._clock.back_s(step_s) - expected_s) <= 0.5 * expected_s
 
 
-def decoder_for(
-    profile: AnyProfile,
-) -> Decoder | StampedDecoder | ArrivalDecoder | PerSampleDecoder | TimedDecoder:
+AnyDecoder = Decoder | StampedDecoder | ArrivalDecoder | PerSampleDecoder | TimedDecoder
+
+
+def decoder_for(profile: AnyProfile) -> AnyDecoder:
     """Give a fresh decoder for a sensor of this profile."""
     if not isinstance(profile, Profile):
         return TimedDecoder(profile)

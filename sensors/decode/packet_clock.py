@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -32,6 +33,7 @@ class PacketClock:
         self._of_last = profile.clock.kind is ClockKind.PER_PACKET_LAST
         self._tick_s = profile.clock.tick_s
         self._modulus = profile.clock.modulus
+        self._wrap_s = self._modulus * self._tick_s
         self._nominal_s = 1.0 / profile.nominal_rate_hz
         self._coarse = self._tick_s >= _COARSE_TICK_S
         self._last: _Last | None = None
@@ -52,25 +54,28 @@ class PacketClock:
         """Resolution."""
         return self._tick_s
 
-    def forward_s(self, clock: int) -> float:
+    def step_s(self, clock: int) -> float:
         """Time from the last packet's stamp to this one's: as if forward if the clock wraps, else possibly below zero."""
-        return self._ticks(clock) * self._tick_s
+        last = self._last
+        if last is None:
+            return 0.0
+        ticks = clock - last.clock
+        return (ticks % self._modulus if self._modulus else ticks) * self._tick_s
 
-    def back_s(self, clock: int) -> float:
-        """How far this stamp lies behind the last one, if it does."""
-        back = self._modulus * self._tick_s if self._modulus else 0.0
-        return back - self.forward_s(clock) if self.forward_s(clock) else 0.0
+    def back_s(self, step_s: float) -> float:
+        """How far a stamp lies behind the last one, if it does, from its `step_s`."""
+        return self._wrap_s - step_s if step_s else 0.0
 
     def begin(self, clock: int, n: int) -> NDArray[np.float64]:
         """Device time of each sample of a packet that nothing precedes, seconds, shape (n,)."""
         return self._samples(clock, clock * self._tick_s, n, self.usual_s if self._coarse else self._nominal_s)
 
-    def go_on(self, clock: int, n: int, n_between: int | None) -> NDArray[np.float64]:
-        """Device time of each sample; `n_between` samples lie between the two stamps, None if that is not known."""
+    def go_on(self, clock: int, step_s: float, n: int, n_between: int | None) -> NDArray[np.float64]:
+        """Device time of each sample, `step_s` as of `clock`; `n_between` samples lie between the stamps, None if unknown."""
         last = self._last
         if last is None:
             return self.begin(clock, n)
-        stamp_s = last.stamp_s + self._ticks(clock) * self._tick_s
+        stamp_s = last.stamp_s + step_s
         spacing_s = self._nominal_s
         if n_between is not None:
             measured_s = (stamp_s - last.stamp_s) / n_between
@@ -88,19 +93,19 @@ class PacketClock:
         """How many samples lie between the last packet's stamp and that of a packet of `n` that follows at once."""
         return n if self._of_last or self._last is None else self._last.n_samples
 
-    def _ticks(self, clock: int) -> int:
-        last = self._last
-        if last is None:
-            return 0
-        return (clock - last.clock) % self._modulus if self._modulus else clock - last.clock
-
     def _smoothed(self, stamp_s: float, predicted_s: float) -> float:
         """Within a tick of what the rate predicts, the prediction is the better time of the two."""
         error_s = stamp_s - predicted_s
         return predicted_s + _STAMP_GAIN * error_s if abs(error_s) <= self._tick_s else stamp_s
 
     def _samples(self, clock: int, stamp_s: float, n: int, spacing_s: float) -> NDArray[np.float64]:
-        self._last = _Last(clock=clock, stamp_s=stamp_s, n_samples=n)
+        self._last = _Last(clock, stamp_s, n)
         if self._of_last:
-            return stamp_s - spacing_s * np.arange(n - 1, -1, -1, dtype=np.float64)
-        return stamp_s + spacing_s * np.arange(n, dtype=np.float64)
+            return stamp_s - spacing_s * _numbers(n)[1]
+        return stamp_s + spacing_s * _numbers(n)[0]
+
+
+@lru_cache(maxsize=256)
+def _numbers(n: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Give 0 to n - 1 upward and downward: made once, as it would cost more than the sum it is for."""
+    return np.arange(n, dtype=np.float64), np.arange(n - 1, -1, -1, dtype=np.float64)

@@ -44,7 +44,8 @@ class StampedDecoder:
         if self._last_ns is None:
             self._last_ns = packet.arrival_ns
             return (reading(self._profile, packet, unpacked, self._clock.begin(clock, n)),)
-        step_s, back_s = self._clock.forward_s(clock), self._clock.back_s(clock)
+        step_s = self._clock.step_s(clock)
+        back_s = self._clock.back_s(step_s)
         if step_s == 0.0 or 0.0 < back_s <= _LATE_PACKETS * n * self._clock.usual_s:
             self.n_duplicates += 1
             return ()
@@ -56,7 +57,7 @@ class StampedDecoder:
         usual_s, n_between = self._clock.usual_s, self._clock.samples_between(n)
         expected_s = n_between * usual_s
         if step_s <= expected_s * (1.0 + self._clock.rate_doubt) + 0.5 * usual_s + self._clock.tick_s:
-            return (reading(self._profile, packet, unpacked, self._clock.go_on(clock, n, n_between)),)
+            return (reading(self._profile, packet, unpacked, self._clock.go_on(clock, step_s, n, n_between)),)
         n_lost = max(1, round((step_s - expected_s) / usual_s))
         gap = Gap(arrival_ns=packet.arrival_ns, sensor=packet.sensor, n_lost=n_lost)
-        return (gap, reading(self._profile, packet, unpacked, self._clock.go_on(clock, n, None)))
+        return (gap, reading(self._profile, packet, unpacked, self._clock.go_on(clock, step_s, n, None)))

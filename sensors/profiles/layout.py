@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import struct
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,8 +34,7 @@ class Field:
         return self.number_type.startswith("f")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Unpacked:
+class Unpacked(NamedTuple):
     """One notification in its own terms: raw numbers, wrapped counters, the device's axes."""
 
     sequence: int | None
@@ -64,12 +63,16 @@ class Layout:
     sequence_field: str | None = None
     clock_field: str | None = None
     """In the header, or in the sample for a clock per sample."""
+    largest_gyr: float | None = None
+    """Raw numbers of more than this size are no measurement at all; None for whole numbers."""
+    largest_acc: float | None = None
     _header_struct: struct.Struct = field(init=False, compare=False)
     _checks: tuple[tuple[int, Field], ...] = field(init=False, compare=False)
     _index: dict[str, int] = field(init=False, compare=False)
     _sample_type: np.dtype[np.void] = field(init=False, compare=False)
-    _finite: tuple[str, ...] = field(init=False, compare=False)
     _at: tuple[int | None, int | None, int | None] = field(init=False, compare=False)
+    _columns: tuple[np.dtype[np.generic], int, slice, slice] | None = field(init=False, compare=False)
+    """Type, width and places of the fields when all numbers of a sample are of one type: reading them so is the fastest."""
 
     def __post_init__(self) -> None:
         index: dict[str, int] = {}
@@ -88,7 +91,7 @@ class Layout:
         set_once(self, "_checks", checks)
         set_once(self, "_index", index)
         set_once(self, "_sample_type", np.dtype(kinds))
-        set_once(self, "_finite", tuple(one.name for one in self.sample if one.is_float and one.name in {"gyr", "acc"}))
+        set_once(self, "_columns", self._as_columns())
         set_once(
             self,
             "_at",
@@ -126,27 +129,28 @@ class Layout:
         count = self._count(payload, header)
         if len(payload) != self._header_struct.size + count * self._sample_type.itemsize:
             raise DecodeError(self.profile, f"length does not fit its {count} samples", payload)
-        samples = self._in_blocks(payload, count) if self.blocks else None
-        if samples is None:
-            whole = np.frombuffer(payload, self._sample_type, count, self._header_struct.size)
-            gyr, acc = whole["gyr"], whole["acc"]
-        else:
-            gyr, acc = samples["gyr"], samples["acc"]
-        for name in self._finite:
-            if not np.isfinite(gyr if name == "gyr" else acc).all():
-                raise DecodeError(self.profile, "a value is not a finite number", payload)
-        _, sequence_at, clock_at = self._at
         sample_clock = None
-        if self.clock_field is not None and clock_at is None:
-            clocks = whole[self.clock_field] if samples is None else samples[self.clock_field]
-            sample_clock = clocks.astype(np.int64)
-        return Unpacked(
-            sequence=None if sequence_at is None else header[sequence_at],
-            clock=None if clock_at is None else header[clock_at],
-            sample_clock=sample_clock,
-            gyr=gyr,
-            acc=acc,
-        )
+        _, sequence_at, clock_at = self._at
+        if self._columns is not None:
+            kind, width, gyr_place, acc_place = self._columns
+            rows = np.frombuffer(payload, kind, count * width, self._header_struct.size).reshape(count, width)
+            gyr, acc = rows[:, gyr_place], rows[:, acc_place]
+        else:
+            samples = self._fields_of(payload, count)
+            gyr, acc = samples["gyr"], samples["acc"]
+            if self.clock_field is not None and clock_at is None:
+                sample_clock = samples[self.clock_field].astype(np.int64)
+        if self.largest_gyr is not None or self.largest_acc is not None:
+            self._believe(gyr, self.largest_gyr, payload)
+            self._believe(acc, self.largest_acc, payload)
+        sequence = None if sequence_at is None else header[sequence_at]
+        return Unpacked(sequence, None if clock_at is None else header[clock_at], sample_clock, gyr, acc)
+
+    def _believe(self, values: NDArray[np.generic], largest: float | None, payload: bytes) -> None:
+        if largest is not None and not (np.abs(values) <= largest).all():  # nan is not below it either
+            raise DecodeError(
+                self.profile, "a value is no finite number, or far beyond what such a sensor measures", payload
+            )
 
     def _header(self, payload: bytes) -> tuple[int, ...]:
         values = self._header_struct.unpack_from(payload)
@@ -170,9 +174,24 @@ class Layout:
             raise DecodeError(self.profile, f"{count} samples announced, 1 to {self.most_samples} allowed", payload)
         return count
 
-    def _in_blocks(self, payload: bytes, count: int) -> dict[str, NDArray[np.generic]]:
-        out: dict[str, NDArray[np.generic]] = {}
+    def _as_columns(self) -> tuple[np.dtype[np.generic], int, slice, slice] | None:
+        clock_in_sample = self.clock_field is not None and all(one.name != self.clock_field for one in self.header)
+        if self.blocks or clock_in_sample or len({one.number_type for one in self.sample}) != 1:
+            return None
+        places: dict[str, slice] = {}
+        width = 0
+        for one in self.sample:
+            places[one.name] = slice(width, width + one.n)
+            width += one.n
+        kind = np.dtype(self.byte_order + NUMBER_CODES[self.sample[0].number_type])
+        return kind, width, places["gyr"], places["acc"]
+
+    def _fields_of(self, payload: bytes, count: int) -> dict[str, NDArray[np.generic]]:
         offset = self._header_struct.size
+        if not self.blocks:
+            whole = np.frombuffer(payload, self._sample_type, count, offset)
+            return {one.name: whole[one.name] for one in self.sample}
+        out: dict[str, NDArray[np.generic]] = {}
         for one in self.sample:
             kind = np.dtype(self.byte_order + NUMBER_CODES[one.number_type])
             values = np.frombuffer(payload, kind, count * one.n, offset)

@@ -8,22 +8,21 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import lru_cache
 from typing import Final
 
 from sensors.profiles.base import (
     Axes,
-    Battery,
     Choices,
-    Commands,
     Instrument,
     Profile,
     Settings,
 )
-from sensors.profiles.layout import Field
+from sensors.profiles.layout import Layout
 from sensors.profiles.load_packet import read_clock, read_ignored, read_layout, read_sequence, read_split
+from sensors.profiles.load_radio import check_writes, read_radio
 from sensors.profiles.toml_table import Table, quoted
-from sensors.profiles.write import BadTemplate, Write
 
 FORM_VERSION: Final = 1
 STANDARD_GRAVITY_M_S2: Final = 9.80665
@@ -32,10 +31,7 @@ SETTINGS_MARK: Final = "@"
 
 _NAME: Final = re.compile(r"[a-z0-9][a-z0-9._-]{0,47}")
 _RESERVED_NAME: Final = "float-imu-1"
-_SHORT_UUID: Final = re.compile(r"[0-9a-f]{4}|[0-9a-f]{8}")
-_LONG_UUID: Final = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
-_BASE_UUID: Final = "-0000-1000-8000-00805f9b34fb"  # Bluetooth Core specification, Vol 3 Part B 2.5.1
-_SI: Final = {"deg/s": math.radians(1.0), "rad/s": 1.0, "g": STANDARD_GRAVITY_M_S2, "m/s2": 1.0}
+_SI: Final = {"rad/s": 1.0, "g": STANDARD_GRAVITY_M_S2, "m/s2": 1.0}
 _BEYOND: Final = 2.0
 """A floating-point reading this many times the range is no reading."""
 
@@ -54,13 +50,20 @@ def _load(text: str, file: str, settings: tuple[tuple[str, float], ...]) -> Prof
     about = whole.needed("profile")
     form = about.integer("form", 1, 10**6)
     if form > FORM_VERSION:
-        raise about.error(f"form {form} is newer than this version of Pitchbend, which reads up to {FORM_VERSION}", "form")
+        raise about.error(
+            f"form {form} is newer than this version of Pitchbend, which reads up to {FORM_VERSION}", "form"
+        )
     name = _name(about)
     choices = _choices(whole)
     chosen = _chosen(whole, choices, dict(settings))
     full_name = name + _settings_text(choices, chosen)
     layout = read_layout(whole, full_name, chosen.rate_hz)
+    gyr = _instrument(whole, "gyroscope", ("deg/s", "rad/s"), math.radians(chosen.gyr_range_deg_s))
+    acc = _instrument(whole, "accelerometer", ("g", "m/s2"), chosen.acc_range_g * STANDARD_GRAVITY_M_S2)
+    layout = replace(layout, largest_gyr=_largest(layout, "gyr", gyr), largest_acc=_largest(layout, "acc", acc))
     clock = read_clock(whole, layout)
+    radio = read_radio(whole)
+    check_writes(whole, radio.commands, choices)
     profile = Profile(
         name=full_name,
         title=about.text("title"),
@@ -74,13 +77,18 @@ def _load(text: str, file: str, settings: tuple[tuple[str, float], ...]) -> Prof
         sequence_modulus=read_sequence(whole, layout, clock),
         ignored=read_ignored(whole),
         split=read_split(whole, layout),
-        gyr=_instrument(whole, "gyroscope", layout.sample, ("deg/s", "rad/s"), chosen.gyr_range_deg_s, "deg/s"),
-        acc=_instrument(whole, "accelerometer", layout.sample, ("g", "m/s2"), chosen.acc_range_g, "g"),
-        **_bluetooth(whole),
+        gyr=gyr,
+        acc=acc,
+        service_uuid=radio.service_uuid,
+        data_uuid=radio.data_uuid,
+        more_service_uuids=radio.more_service_uuids,
+        advertised_uuids=radio.advertised_uuids,
+        name_patterns=radio.name_patterns,
+        commands=radio.commands,
+        battery=radio.battery,
     )
     about.done()
     whole.done()
-    _check_writes(whole, profile)
     return profile
 
 
@@ -106,7 +114,9 @@ def _settings_text(choices: Choices, chosen: Settings) -> str:
 def _name(about: Table) -> str:
     name: str = about.text("name")
     if not _NAME.fullmatch(name):
-        raise about.error(f'name is "{name}"; allowed: up to 48 of a-z 0-9 . _ - beginning with a letter or digit', "name")
+        raise about.error(
+            f'name is "{name}"; allowed: up to 48 of a-z 0-9 . _ - beginning with a letter or digit', "name"
+        )
     if name == _RESERVED_NAME:
         raise about.error(f'the name "{name}" is taken: it stands for imported data', "name")
     return name
@@ -133,7 +143,9 @@ def _choices(whole: Table) -> Choices:
 def _with_others(table: Table, key: str, own: float, choices: tuple[float, ...]) -> tuple[float, ...]:
     """Put the device's own value first; it must be among the choices."""
     if own not in choices:
-        raise table.error(f"{key} is {own:g}, which is not among its choices {', '.join(f'{c:g}' for c in choices)}", key)
+        raise table.error(
+            f"{key} is {own:g}, which is not among its choices {', '.join(f'{c:g}' for c in choices)}", key
+        )
     return (own, *(choice for choice in choices if choice != own))
 
 
@@ -148,104 +160,10 @@ def _chosen(whole: Table, choices: Choices, wanted: dict[str, float]) -> Setting
     return Settings(**{**choices.own.as_dict(), **wanted})
 
 
-def _bluetooth(whole: Table) -> dict[str, object]:
-    """Read everything about the radio, as fields of `Profile`."""
-    radio = whole.needed("bluetooth")
-    find = whole.table("find", optional=True)
-    service = _uuid(radio, "service")
-    more = list(_uuids(radio, "more_services"))
-    control = _uuid(radio, "control") if "control" in radio else None
-    commands = _commands(whole, radio, control)
-    battery = None
-    table = whole.table("battery", optional=True)
-    if table is not None:
-        battery = Battery(
-            service_uuid=_uuid(table, "service", "180f"),
-            level_uuid=_uuid(table, "level", "2a19"),
-            offset=table.integer("offset", 0, 511, 0),
-        )
-        table.done()
-    advertised = _uuids(find, "services") if find is not None else (service,)
-    patterns = find.texts("names", ()) if find is not None else ()
-    if find is not None:
-        if not advertised and not patterns:
-            raise find.error("say in services or in names how such a sensor is recognised")
-        if any(not pattern.strip("*") for pattern in patterns):
-            raise find.error("a name pattern must hold more than *, or every device in the air would fit", "names")
-        find.done()
-    out: dict[str, object] = {
-        "service_uuid": service,
-        "data_uuid": _uuid(radio, "data"),
-        "more_service_uuids": tuple(more),
-        "commands": commands,
-        "battery": battery,
-        "advertised_uuids": advertised,
-        "name_patterns": patterns,
-    }
-    radio.done()
-    return out
-
-
-def _commands(whole: Table, radio: Table, control: str | None) -> Commands:
-    byte_order = ">" if whole.needed("packet").choice("endian", ("little", "big"), "little") == "big" else "<"
-    table = whole.table("commands", optional=True)
-    if table is None:
-        return Commands()
-    out: dict[str, tuple[Write, ...]] = {}
-    for what in ("start", "stop", "identify", "rate", "gyr_range", "acc_range"):
-        writes = []
-        for one in table.tables(what, optional=True):
-            target = _uuid(one, "to") if "to" in one else control
-            if target is None:
-                raise one.error("say to which characteristic, here or as control in [bluetooth]", "write")
-            writes.append(
-                Write(
-                    characteristic_uuid=target, template=one.text("write"),
-                    response=one.flag("response", default=True), byte_order=byte_order,
-                )
-            )  # fmt: skip
-            one.done()
-        out[what] = tuple(writes)
-    table.done()
-    return Commands(**out)
-
-
-def _check_writes(whole: Table, profile: Profile) -> None:
-    """Render every write with every choice, and see that each choice is written by something and each setting by the start."""
-    allowed = profile.choices.as_dict()
-    table = whole.table("commands", optional=True)
-    own = profile.choices.own.as_dict()
-    for what in ("start", "stop", "identify", "rate", "gyr_range", "acc_range"):
-        for number, write in enumerate(getattr(profile.commands, what)):
-            assert table is not None  # noqa: S101  # or there were no writes
-            try:
-                write.value(own)
-                for name in write.settings:
-                    for choice in allowed.get(name, ()):
-                        write.value({**own, name: choice})
-            except BadTemplate as error:
-                raise table.error(str(error), what, number, "write") from error
-    by_start = frozenset(name for write in profile.commands.start for name in write.settings)
-    places = (("rate", "choices_hz", "rate_hz", "rate"), ("gyroscope", "choices_deg_s", "gyr_range_deg_s", "gyr_range"),
-              ("accelerometer", "choices_g", "acc_range_g", "acc_range"))  # fmt: skip
-    for section, key, setting, command in places:
-        of_command = frozenset(n for write in getattr(profile.commands, command) for n in write.settings)
-        if getattr(profile.commands, command) and setting not in of_command:
-            assert table is not None  # noqa: S101  # as above
-            raise table.error(f"this write must put in the setting, as {{{setting}:u16}} or in a text", command)
-        if len(allowed[setting]) > 1 and setting not in by_start | of_command:
-            raise whole.needed(section).error(
-                f"there is a choice, but no write in [commands] start or {command} puts {{{setting}}} in", key
-            )
-
-
-def _instrument(  # noqa: PLR0917  # one call for each of two
-    whole: Table, section: str, sample: tuple[Field, ...], units: tuple[str, ...], range_now: float, range_unit: str
-) -> Instrument:
+def _instrument(whole: Table, section: str, units: tuple[str, ...], range_si: float) -> Instrument:
     table = whole.needed(section)
     for key in ("range_deg_s", "choices_deg_s") if section == "gyroscope" else ("range_g", "choices_g"):
         table.raw(key, None)  # read by `_choices`
-    is_float = _is_float(sample, "gyr" if section == "gyroscope" else "acc")
     full_scale = table.number("full_scale", 1e-6, 2.0**63, None)
     scale = table.number("scale", 1e-12, 1e6, None)
     if (full_scale is None) == (scale is None):
@@ -253,7 +171,6 @@ def _instrument(  # noqa: PLR0917  # one call for each of two
             "give either full_scale (the raw number at the end of the range) or scale with unit (units for one raw number)",
             "scale" if scale is not None else "full_scale",
         )
-    range_si = math.radians(range_now) if range_unit == "deg/s" else range_now * STANDARD_GRAVITY_M_S2
     if full_scale is not None:
         si_per_count = range_si / full_scale
     else:
@@ -261,17 +178,19 @@ def _instrument(  # noqa: PLR0917  # one call for each of two
         si_per_count = math.radians(scale) if unit == "deg/s" else scale * _SI[unit]
     ends = table.numbers("saturated", -(2.0**63), 2.0**63)
     if len(ends) != 2 or not ends[0] < 0 < ends[1]:
-        raise table.error("saturated must be two raw numbers, the lowest below 0 and the highest above, at the ends", "saturated")
+        raise table.error(
+            "saturated must be two raw numbers, the lowest below 0 and the highest above, at the ends", "saturated"
+        )
     axes = _axes(table)
     table.done()
-    return Instrument(
-        si_per_count=si_per_count, axes=axes, range_si=range_si, lowest=ends[0], highest=ends[1],
-        largest=_BEYOND * max(range_si / si_per_count, ends[1], -ends[0]) if is_float else None,
-    )  # fmt: skip
+    return Instrument(si_per_count=si_per_count, axes=axes, range_si=range_si, lowest=ends[0], highest=ends[1])
 
 
-def _is_float(sample: tuple[Field, ...], name: str) -> bool:
-    return any(one.name == name and one.is_float for one in sample)
+def _largest(layout: Layout, field: str, instrument: Instrument) -> float | None:
+    """Give the largest raw number that can be believed, for floating point; whole numbers are held by their type."""
+    if not any(one.name == field and one.is_float for one in layout.sample):
+        return None
+    return _BEYOND * max(instrument.range_si / instrument.si_per_count, instrument.highest, -instrument.lowest)
 
 
 def _axes(table: Table) -> Axes:
@@ -289,21 +208,3 @@ def _axes(table: Table) -> Axes:
             f"axes is {quoted(words)}, which is left-handed (determinant -1): swap two of them or turn one sign", "axes"
         )
     return Axes(order=(order[0], order[1], order[2]), signs=(signs[0], signs[1], signs[2]))
-
-
-def _uuid(table: Table, key: str, default: str | None = None) -> str:
-    text: str = table.text(key) if default is None else table.text(key, default)
-    return _full_uuid(table, text, key)
-
-
-def _uuids(table: Table, key: str) -> tuple[str, ...]:
-    return tuple(_full_uuid(table, text, key, i) for i, text in enumerate(table.texts(key, ())))
-
-
-def _full_uuid(table: Table, text: str, *at: str | int) -> str:
-    lower = text.lower()
-    if _SHORT_UUID.fullmatch(lower):
-        return lower.rjust(8, "0") + _BASE_UUID
-    if not _LONG_UUID.fullmatch(lower):
-        raise table.error(f'"{text}" is no UUID; allowed: 6b1d0001-94c7-4f0e-8a52-d3e7b95c2a60, or 180f for a standard one', *at)
-    return lower

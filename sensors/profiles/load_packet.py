@@ -83,7 +83,9 @@ def read_sequence(whole: Table, layout: Layout, clock: Clock) -> int | None:
     if clock.kind is ClockKind.PER_SAMPLE:
         raise table.error("leave [sequence] out: with a clock per sample every loss shows as a step of time")
     found = _counter(table, layout.header, "[packet]")
-    wraps_at = table.integer("wraps_at", 16, 2 ** _INTEGER_BITS[found.number_type], 2 ** _INTEGER_BITS[found.number_type])
+    wraps_at = table.integer(
+        "wraps_at", 16, 2 ** _INTEGER_BITS[found.number_type], 2 ** _INTEGER_BITS[found.number_type]
+    )
     table.done()
     return int(wraps_at)
 
@@ -129,7 +131,9 @@ def _counter(table: Table, fields: tuple[Field, ...], where: str) -> Field:
     name = table.text("field")
     found = next((one for one in fields if one.name == name), None)
     if found is None:
-        raise table.error(f'there is no field "{name}" in {where}; there are: {quoted([one.name for one in fields])}', "field")
+        raise table.error(
+            f'there is no field "{name}" in {where}; there are: {quoted([one.name for one in fields])}', "field"
+        )
     if found.number_type not in {"u8", "u16", "u32", "u64"} or found.n != 1:
         raise table.error(f'the field "{name}" must be one number of type u8, u16, u32 or u64', "field")
     if found.number_type == "u64" and where == "[samples]":
@@ -202,4 +206,3 @@ def _hex(table: Table, text: str, *at: str | int) -> bytes:
     if not value:
         raise table.error(f'"{text}" must be bytes in hexadecimal, such as "03 63"', *at)
     return value
-

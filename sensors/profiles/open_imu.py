@@ -1,5 +1,7 @@
-"""Pitchbend's open sensor profile as virtual sensors and tests need it; `open-imu-1.toml` is the profile, `README.md` its
-specification."""
+"""The open sensor profile as virtual sensors and tests need it.
+
+`open-imu-1.toml` is the profile, `README.md` its specification.
+"""
 
 from __future__ import annotations
 

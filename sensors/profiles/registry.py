@@ -60,5 +60,7 @@ def profile_of(info: SensorInfo) -> AnyProfile:
         raise UnknownProfile(info.profile, (*PROFILES, FLOAT_IMU_NAME))
     profile = load_profile(info.profile_text, f"{base}.toml", settings)
     if profile.name != info.profile:
-        raise ProfileError(f"{base}.toml", 1, f"this is the profile {profile.name}, and the sensor speaks {info.profile}")
+        raise ProfileError(
+            f"{base}.toml", 1, f"this is the profile {profile.name}, and the sensor speaks {info.profile}"
+        )
     return profile

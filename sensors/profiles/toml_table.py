@@ -112,7 +112,9 @@ class Table:
         """Give the tables of a list."""
         value = self._value(key, [] if optional else MISSING)
         if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
-            raise self.error(f"{key} must be a list of tables, such as [{{ ... }}, {{ ... }}], not {_shown(value)}", key)
+            raise self.error(
+                f"{key} must be a list of tables, such as [{{ ... }}, {{ ... }}], not {_shown(value)}", key
+            )
         return tuple(Table(self._file, item, (*self._path, key, i), self._lines) for i, item in enumerate(value))
 
     def raw(self, key: str, default: Any = MISSING) -> Any:

@@ -1,7 +1,7 @@
 """What is written to a sensor, as a template: bytes in hexadecimal, packed settings, text.
 
-    01 63 '/Meas/IMU6/{rate_hz}'         two bytes, then text with a setting in decimals
-    03 {rate_hz:u16}                     a byte, then a setting packed as two bytes
+01 63 '/Meas/IMU6/{rate_hz}'         two bytes, then text with a setting in decimals
+03 {rate_hz:u16}                     a byte, then a setting packed as two bytes
 """
 
 from __future__ import annotations

@@ -202,4 +202,5 @@ class _Reading:
             profile=about["profile"],
             name=about.get("name", ""),
             firmware=about.get("firmware", ""),
+            profile_text=about.get("profile_text", ""),
         )

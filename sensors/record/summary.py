@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
-from sensors.decode.decoder import Decoder, decoder_for
-from sensors.decode.timed import TimedDecoder
-from sensors.errors import UnknownProfile
+from sensors.decode.decoder import AnyDecoder, decoder_for
+from sensors.errors import ProfileError, UnknownProfile
 from sensors.events import (
     BatteryLevel,
     LinkChange,
@@ -20,7 +19,7 @@ from sensors.events import (
     TrimSet,
 )
 from sensors.ids import Move, SensorId
-from sensors.profiles.registry import profile_named
+from sensors.profiles.registry import profile_of
 from sensors.readings import Gap, Malformed, Reading
 
 
@@ -36,8 +35,8 @@ class SensorSummary:
     firmware: str
     n_packets: int
     n_samples: int
-    n_lost: int
-    """Samples that never came, by the device's own count."""
+    n_lost: int | None
+    """Samples that never came, by the device's own counter or clock; None when it has neither, and nobody can know."""
     n_malformed: int
     n_duplicates: int
     n_restarts: int
@@ -81,7 +80,8 @@ class Summary:
 @dataclass(slots=True)
 class _Tally:
     info: SensorInfo | None = None
-    decoder: Decoder | TimedDecoder | None = None
+    decoder: AnyDecoder | None = None
+    shows_loss: bool = True
     n_packets: int = 0
     n_samples: int = 0
     n_lost: int = 0
@@ -155,10 +155,11 @@ class Summariser:
 
 
 def _introduce(tally: _Tally, info: SensorInfo) -> None:
-    if tally.info is None or tally.info.profile != info.profile:
+    if tally.info is None or (tally.info.profile, tally.info.profile_text) != (info.profile, info.profile_text):
         try:
-            tally.decoder = decoder_for(profile_named(info.profile))
-        except UnknownProfile:
+            profile = profile_of(info)
+            tally.decoder, tally.shows_loss = decoder_for(profile), profile.shows_loss
+        except (UnknownProfile, ProfileError):
             tally.decoder = None
     tally.info = info
 
@@ -202,7 +203,7 @@ def _sum_up(sensor: SensorId, tally: _Tally, first_ns: int) -> SensorSummary:
         firmware=info.firmware if info else "",
         n_packets=tally.n_packets,
         n_samples=tally.n_samples,
-        n_lost=tally.n_lost,
+        n_lost=tally.n_lost if tally.shows_loss else None,
         n_malformed=tally.n_malformed,
         n_duplicates=tally.decoder.n_duplicates if tally.decoder else 0,
         n_restarts=tally.n_restarts,

@@ -124,4 +124,8 @@ def status_line(link: LinkChange, health: SensorHealth | None) -> str:
     if link.state is not LinkState.STREAMING or health is None:
         return f"  {name}: {link.state.value}. {reason_advice(link.reason)}".rstrip()
     battery = "" if health.battery_pct is None else f", battery {health.battery_pct} %"
-    return f"  {name}: {health.rate_hz:.0f} samples a second, {health.n_lost} lost{battery}"
+    return f"  {name}: {health.rate_hz:.0f} samples a second, {_lost(health)}{battery}"
+
+
+def _lost(health: SensorHealth) -> str:
+    return "loss unknown" if health.n_lost is None else f"{health.n_lost} lost"

@@ -82,10 +82,7 @@ def sensors_table(sensors: Sequence[SensorSummary]) -> Table:
         ("address", lambda s: str(s.sensor)),
         ("samples", lambda s: str(s.n_samples)),
         ("a second", lambda s: f"{s.rate_hz:.1f}" if s.rate_hz is not None else "-"),
-        (
-            "lost",
-            lambda s: f"{s.n_lost} ({s.n_lost / (s.n_samples + s.n_lost):.1%})" if s.n_samples + s.n_lost else "-",
-        ),
+        ("lost", _lost),
         ("unreadable", lambda s: str(s.n_malformed)),
         ("link drops", lambda s: str(s.n_drops + s.n_restarts)),
         ("longest wait", lambda s: f"{s.longest_gap_s:.2f} s at {minutes(s.longest_gap_at_s)}"),
@@ -95,6 +92,13 @@ def sensors_table(sensors: Sequence[SensorSummary]) -> Table:
     for name, text in rows:
         table.add_row(name, *(text(s) for s in sensors))
     return table
+
+
+def _lost(sensor: SensorSummary) -> str:
+    if sensor.n_lost is None:
+        return "unknown"
+    n_sent = sensor.n_samples + sensor.n_lost
+    return f"{sensor.n_lost} ({sensor.n_lost / n_sent:.1%})" if n_sent else "-"
 
 
 def reps_table(drill_name: str, reps: Sequence[Rep]) -> Table:
