@@ -233,16 +233,29 @@ class Profile:
         return tuple((write, write.value(settings)) for write in writes)
 
     @property
+    def needed_writes(self) -> tuple[Write, ...]:
+        """Every write that a practice makes; the one to show itself is not among them."""
+        return (*self._setting_templates, *self.commands.start, *self.commands.stop)
+
+    @property
     def start_writes(self) -> tuple[tuple[Write, bytes], ...]:
-        """Everything written to begin a stream: settings that are not the device's own, then the start itself."""
+        """What is written to begin a stream, once notifications are on."""
+        return self.values(self.commands.start)
+
+    @property
+    def setting_writes(self) -> tuple[tuple[Write, bytes], ...]:
+        """What is written before that: settings that are not the device's own."""
+        return self.values(self._setting_templates)
+
+    @property
+    def _setting_templates(self) -> tuple[Write, ...]:
         own, now = self.choices.own, self.settings
         changes = (
             (self.commands.rate, now.rate_hz != own.rate_hz),
             (self.commands.gyr_range, now.gyr_range_deg_s != own.gyr_range_deg_s),
             (self.commands.acc_range, now.acc_range_g != own.acc_range_g),
         )
-        wanted = tuple(write for writes, differs in changes if differs for write in writes)
-        return self.values((*wanted, *self.commands.start))
+        return tuple(write for writes, differs in changes if differs for write in writes)
 
     def unpack(self, payload: bytes) -> Unpacked:
         """Split one notification; raises `DecodeError` when it is not of this profile."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import time
-from collections.abc import AsyncIterator, Callable, Mapping
+from collections.abc import AsyncIterator, Callable, Mapping, Sequence
 from types import TracebackType
 from typing import Self
 
@@ -15,7 +15,7 @@ from sensors.errors import RadioError
 from sensors.events import LinkReason, SourceEvent
 from sensors.ids import Role, SensorId
 from sensors.profiles.base import Profile
-from sensors.profiles.open_imu import OPEN_IMU
+from sensors.profiles.registry import PROFILES
 from sensors.sources.ble_errors import TROUBLE, connect_reason, scan_reason
 from sensors.sources.ble_follow import Follower
 from sensors.sources.ble_gatt import SensorClient, WrongDevice
@@ -32,6 +32,8 @@ class BleSource:
     A drop, a silent sensor, a radio switched off: each is a `LinkChange`, and tried again for as long as the source is
     open, while the other sensors stream on. A bug ends the iteration with the exception that it raised.
 
+    The sensors may be of different kinds: each is read by the first of `profiles` that fits what it offers once connected.
+
     `clock` stamps arrivals. `timing` and the two backends are for tests. Used once: make another to start again.
     """
 
@@ -39,7 +41,7 @@ class BleSource:
         self,
         assignments: Mapping[SensorId, Role],
         *,
-        profile: Profile = OPEN_IMU,
+        profiles: Sequence[Profile] = tuple(PROFILES.values()),
         clock: Callable[[], int] = time.monotonic_ns,
         timing: RadioTiming = USUAL,
         max_events: int = 4096,
@@ -50,7 +52,7 @@ class BleSource:
             raise ValueError("no sensor assigned")
         self._assignments = dict(assignments)
         self._radio = Radio(
-            profile=profile, timing=timing, scanner_backend=scanner_backend, client_backend=client_backend
+            profiles=tuple(profiles), timing=timing, scanner_backend=scanner_backend, client_backend=client_backend
         )
         self._finder = Finder(self._radio)
         self._queue = EventQueue(clock, max_events=max_events)
@@ -103,13 +105,18 @@ def _first(group: BaseExceptionGroup[BaseException]) -> BaseException:
 async def identify(
     sensor: SensorId,
     *,
-    profile: Profile = OPEN_IMU,
+    profiles: Sequence[Profile] = tuple(PROFILES.values()),
     timing: RadioTiming = USUAL,
     scanner_backend: type[BaseBleakScanner] | None = None,
     client_backend: type[BaseBleakClient] | None = None,
-) -> None:
-    """Make a sensor show itself (a blink). Not while a source streams from it. Raises `RadioError`."""
-    radio = Radio(profile=profile, timing=timing, scanner_backend=scanner_backend, client_backend=client_backend)
+) -> bool:
+    """Make a sensor show itself (a blink); False for a kind that cannot. Not while a source streams from it.
+
+    Raises `RadioError`.
+    """
+    radio = Radio(
+        profiles=tuple(profiles), timing=timing, scanner_backend=scanner_backend, client_backend=client_backend
+    )
     try:
         device = await Finder(radio).find(sensor)
     except TROUBLE as error:
@@ -119,7 +126,7 @@ async def identify(
     client = SensorClient(radio, device)
     try:
         await client.connect()
-        await client.command(profile.identify_command)
+        return await client.identify()
     except WrongDevice:
         raise RadioError(LinkReason.WRONG_DEVICE, sensor) from None
     except TROUBLE as error:

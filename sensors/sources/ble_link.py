@@ -74,7 +74,8 @@ class Link:
             name=name or await client.read_model() or self._sensor,
             sensor=self._sensor,
             role=self._role,
-            profile=self._radio.profile.name,
+            profile=client.profile.name,
+            profile_text=client.profile.text,
             arrival_ns=self._queue.stamp_ns(),
         )
         self._queue.put(info)
