@@ -9,7 +9,7 @@ import errno
 from typing import Final, assert_never
 
 from fusion.outputs import Doubt, Verdict
-from sensors.errors import RadioError, RecorderError, RecordingError, SensorsError, UnknownProfile
+from sensors.errors import ProfileError, RadioError, RecorderError, RecordingError, SensorsError, UnknownProfile
 from sensors.events import LinkReason, LinkState
 
 _RETRIED: Final = frozenset(
@@ -134,9 +134,11 @@ def error_sentence(error: SensorsError) -> str:
             return reason_advice(error.reason) or "Bluetooth stopped working on this computer."
         case UnknownProfile():
             return (
-                f"This recording has a kind of sensor ({error.profile}) that this version of Pitchbend does not know. "
-                "A newer version of Pitchbend may."
+                f"This version of Pitchbend knows no kind of sensor called {error.profile}, only {', '.join(error.known)}. "
+                "If a recording has it, a newer version of Pitchbend may know it."
             )
+        case ProfileError():
+            return f"The sensor profile cannot be used. {error}."
         case _:
             return f"{error}."
 

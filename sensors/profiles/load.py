@@ -203,8 +203,12 @@ def _axes(table: Table) -> Axes:
     if sorted(order) != [0, 1, 2]:
         raise table.error(f"axes is {quoted(words)}; allowed: {allowed}", "axes")
     swaps = sum(order[i] > order[j] for i in range(3) for j in range(i + 1, 3))
-    if (-1) ** swaps * math.prod(signs) != 1:
+    determinant = (-1) ** swaps * math.prod(signs)
+    mirrored = table.flag("left_handed", default=False)
+    if determinant != (-1 if mirrored else 1):
         raise table.error(
-            f"axes is {quoted(words)}, which is left-handed (determinant -1): swap two of them or turn one sign", "axes"
+            f"axes is {quoted(words)}, which leaves the axes left-handed (determinant {determinant}): swap two of them or turn "
+            "one sign" + ("" if mirrored else "; if the device's own axes are left-handed, say so: left_handed = true"),
+            "axes" if "axes" in table else "left_handed",
         )
     return Axes(order=(order[0], order[1], order[2]), signs=(signs[0], signs[1], signs[2]))

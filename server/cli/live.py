@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from server.cli import serving
-from server.cli.options import DEFAULT_PORT, Club, Folder, Forearm, LeadSide, NoBrowser, Player, Port
+from server.cli.options import DEFAULT_PORT, Club, Folder, Forearm, LeadSide, NoBrowser, Player, Port, SensorProfile
 from server.cli.ports import check_port
 from server.cli.practice import prepare
 from server.wire import SourceView
@@ -20,6 +20,7 @@ def live(
     lead_side: LeadSide = None,
     player: Player = None,
     folder: Folder = None,
+    profile: SensorProfile = None,
     no_record: Annotated[bool, typer.Option("--no-record", help="Do not keep this practice.")] = False,
     port: Port = DEFAULT_PORT,
     no_browser: NoBrowser = False,
@@ -34,7 +35,7 @@ def live(
     **pitchbend live --player "Maren" --lead-side right**
     """
     check_port(port)
-    setup = prepare(forearm=forearm, club=club, lead_side=lead_side, player=player, folder=folder)
+    setup = prepare(forearm=forearm, club=club, lead_side=lead_side, player=player, folder=folder, profile=profile)
     serving.serve(
         setup.make_source,
         view=SourceView(kind="live", name="Bluetooth", speed=1.0),

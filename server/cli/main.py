@@ -18,6 +18,7 @@ from server.cli.live import live
 from server.cli.record import record
 from server.cli.replay import replay
 from server.cli.scan import scan
+from server.cli.sensors import app as sensors_app
 
 app = typer.Typer(
     name="pitchbend",
@@ -34,6 +35,7 @@ app = typer.Typer(
 )
 for command in (demo, live, record, replay, scan, inspect, import_imu, analyse):
     app.command()(command)
+app.add_typer(sensors_app)
 
 
 def main() -> None:

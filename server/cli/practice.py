@@ -17,6 +17,7 @@ from server.cli import radio
 from server.cli.choosing import choose_sensors
 from server.cli.failures import tell
 from server.cli.remembered import Remembered, recall, remember
+from server.cli.sensors import profiles_for
 from server.trim_advice import found_advice
 from server.trimmed_source import TrimmedSource
 from server.trims import Kept, TrimStore, trims_folder
@@ -40,13 +41,15 @@ def prepare(
     lead_side: Side | None,
     player: str | None,
     folder: Path | None,
+    profile: str | None = None,
 ) -> PracticeSetup:
     """Fill in from memory what was not said, choose the sensors, remember it all for next time.
 
     Raises `CommandFailed` when the sensors cannot be known, `RadioError` when the radio cannot be used.
     """
     known = recall()
-    chosen = choose_sensors(forearm, club, known, radio.BluetoothRadio())
+    profiles = profiles_for(profile)
+    chosen = choose_sensors(forearm, club, known, radio.BluetoothRadio(profiles))
     now = Remembered(
         forearm=chosen[0],
         club=chosen[1],
@@ -59,7 +62,7 @@ def prepare(
     trims = _stored_trims(store, {"forearm": chosen[0], "club": chosen[1]})
     return PracticeSetup(
         player=PlayerSet(arrival_ns=time.monotonic_ns(), name=now.player, lead_side=Side(now.lead_side)),
-        make_source=lambda: TrimmedSource(radio.source_of(forearm=chosen[0], club=chosen[1]), trims),
+        make_source=lambda: TrimmedSource(radio.source_of(forearm=chosen[0], club=chosen[1], profiles=profiles), trims),
         record_to=practice_path(folder or default_folder(), now.player, datetime.now().astimezone()),
         trims=store,
     )

@@ -8,6 +8,8 @@ from collections.abc import Sequence
 from sensors.errors import RadioError
 from sensors.events import LinkReason
 from sensors.ids import Role, SensorId
+from sensors.profiles.base import Profile
+from sensors.profiles.registry import PROFILES
 from sensors.sources.base import Source
 from server.cli.choosing import Seen
 
@@ -18,27 +20,29 @@ _UNREACHABLE = (LinkReason.NOT_FOUND, LinkReason.CONNECT_FAILED, LinkReason.WRON
 class BluetoothRadio:
     """Scans, and lets sensors blink. Raises `RadioError` when this machine's Bluetooth cannot be used."""
 
+    def __init__(self, profiles: Sequence[Profile] = tuple(PROFILES.values())) -> None:
+        self._profiles = profiles
+
     def scan(self) -> Sequence[Seen]:
         """Listen for a few seconds; strongest first."""
         from sensors.sources.ble import scan  # noqa: PLC0415  # see the top
 
-        return asyncio.run(scan())
+        return asyncio.run(scan(profiles=self._profiles))
 
     def blink(self, sensor: SensorId) -> bool:
-        """Let one sensor blink for three seconds; False if it could not be reached."""
+        """Let one sensor blink for three seconds; False if it could not be reached, or is of a kind that cannot."""
         from sensors.sources.ble import identify  # noqa: PLC0415  # see the top
 
         try:
-            asyncio.run(identify(sensor))
+            return asyncio.run(identify(sensor, profiles=self._profiles))
         except RadioError as error:
             if error.reason in _UNREACHABLE:
                 return False
             raise
-        return True
 
 
-def source_of(*, forearm: SensorId, club: SensorId) -> Source:
+def source_of(*, forearm: SensorId, club: SensorId, profiles: Sequence[Profile] = tuple(PROFILES.values())) -> Source:
     """Make a source that streams from two sensors."""
     from sensors.sources.ble import BleSource  # noqa: PLC0415  # see the top
 
-    return BleSource({forearm: Role.FOREARM, club: Role.CLUB})
+    return BleSource({forearm: Role.FOREARM, club: Role.CLUB}, profiles=profiles)

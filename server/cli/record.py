@@ -23,7 +23,7 @@ from sensors.record.writer import Recorder
 from sensors.sources.base import Source
 from server.advice import reason_advice
 from server.cli.failures import CommandFailed
-from server.cli.options import Club, Folder, Forearm, LeadSide, Player
+from server.cli.options import Club, Folder, Forearm, LeadSide, Player, SensorProfile
 from server.cli.practice import prepare
 from server.cli.tables import minutes
 
@@ -37,6 +37,7 @@ def record(
     lead_side: LeadSide = None,
     player: Player = None,
     folder: Folder = None,
+    profile: SensorProfile = None,
     seconds: Annotated[
         float | None, typer.Option(min=1.0, metavar="NUMBER", help="Stop by itself after so long.")
     ] = None,
@@ -46,7 +47,7 @@ def record(
     Shows how both sensors fare while it records. Stop with Ctrl-C; the recording is kept whole. Watch it later with
     **pitchbend replay FILE**.
     """
-    setup = prepare(forearm=forearm, club=club, lead_side=lead_side, player=player, folder=folder)
+    setup = prepare(forearm=forearm, club=club, lead_side=lead_side, player=player, folder=folder, profile=profile)
     console = Console(stderr=True)
     with Recorder(setup.record_to) as recorder:
         recording = Recording(setup.make_source(), recorder, setup.player)
