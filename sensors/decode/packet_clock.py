@@ -19,10 +19,23 @@ _SPACING_GAIN: Final = 0.02
 _STAMP_GAIN: Final = 0.1
 
 
+_ARRIVAL_TOLERANCE_S: Final = 2.0
+"""How much later than its like a packet may come: what a radio holds back in its longest fade."""
+_ARRIVAL_TOLERANCE: Final = 0.05
+
+
+def contradicts(step_s: float, waited_s: float) -> bool:
+    """Tell whether a step of the device's clock cannot be, given the time between the arrivals."""
+    return abs(step_s - waited_s) > _ARRIVAL_TOLERANCE_S + _ARRIVAL_TOLERANCE * waited_s
+
+
 @dataclass(slots=True)
 class _Last:
     clock: int
     stamp_s: float
+    """As the device says it, unwrapped."""
+    believed_s: float
+    """The same; smoothed for a coarse clock."""
     n_samples: int
 
 
@@ -68,7 +81,8 @@ class PacketClock:
 
     def begin(self, clock: int, n: int) -> NDArray[np.float64]:
         """Device time of each sample of a packet that nothing precedes, seconds, shape (n,)."""
-        return self._samples(clock, clock * self._tick_s, n, self.usual_s if self._coarse else self._nominal_s)
+        stamp_s = clock * self._tick_s
+        return self._samples(clock, stamp_s, stamp_s, n, self.usual_s if self._coarse else self._nominal_s)
 
     def go_on(self, clock: int, step_s: float, n: int, n_between: int | None) -> NDArray[np.float64]:
         """Device time of each sample, `step_s` as of `clock`; `n_between` samples lie between the stamps, None if unknown."""
@@ -83,11 +97,12 @@ class PacketClock:
                 spacing_s = measured_s
                 gain = _SPACING_GAIN if self._usual_s is not None else 1.0
                 self._usual_s = self.usual_s + gain * (measured_s - self.usual_s)
+        believed_s = stamp_s
         if self._coarse:
             spacing_s = self.usual_s
             if n_between is not None:
-                stamp_s = self._smoothed(stamp_s, last.stamp_s + n_between * spacing_s)
-        return self._samples(clock, stamp_s, n, spacing_s)
+                believed_s = self._smoothed(stamp_s, last.believed_s + n_between * spacing_s)
+        return self._samples(clock, stamp_s, believed_s, n, spacing_s)
 
     def samples_between(self, n: int) -> int:
         """How many samples lie between the last packet's stamp and that of a packet of `n` that follows at once."""
@@ -98,11 +113,13 @@ class PacketClock:
         error_s = stamp_s - predicted_s
         return predicted_s + _STAMP_GAIN * error_s if abs(error_s) <= self._tick_s else stamp_s
 
-    def _samples(self, clock: int, stamp_s: float, n: int, spacing_s: float) -> NDArray[np.float64]:
-        self._last = _Last(clock, stamp_s, n)
+    def _samples(
+        self, clock: int, stamp_s: float, believed_s: float, n: int, spacing_s: float
+    ) -> NDArray[np.float64]:
+        self._last = _Last(clock, stamp_s, believed_s, n)
         if self._of_last:
-            return stamp_s - spacing_s * _numbers(n)[1]
-        return stamp_s + spacing_s * _numbers(n)[0]
+            return believed_s - spacing_s * _numbers(n)[1]
+        return believed_s + spacing_s * _numbers(n)[0]
 
 
 @lru_cache(maxsize=256)

@@ -2,7 +2,7 @@
 
 Rule 1: a sample with the stamp of the newest one, or of a moment just before, is a duplicate or late: dropped, counted.
 Rule 2: a step of more than 1.5 usual spacings is a `Gap`, placed before the reading that ends it, within a packet too.
-Rule 3: a step further back than a late packet is a restart: nothing is bridged.
+Rule 3: a step further back than a late packet, or one that the moments of arrival contradict, is a restart.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from typing import Final
 import numpy as np
 
 from sensors.decode.intake import Intake, reading
+from sensors.decode.packet_clock import contradicts
 from sensors.decode.timed import HOLE_SPACINGS, gap_of, runs
 from sensors.events import RawPacket
 from sensors.profiles.base import Profile
@@ -20,6 +21,8 @@ from sensors.readings import Gap, Malformed, Reading
 
 _LATE_S: Final = 0.5
 """Samples further behind than this are not late: the device began anew."""
+_RESTART_S: Final = -1.0
+"""Any step back stands for a restart."""
 
 
 class PerSampleDecoder:
@@ -31,6 +34,7 @@ class PerSampleDecoder:
         self._usual_s = 1.0 / profile.nominal_rate_hz
         self._last_tick = 0
         self._last_s: float | None = None
+        self._last_ns = 0
         self.n_duplicates = 0
         """Samples dropped by rule 1."""
 
@@ -43,6 +47,8 @@ class PerSampleDecoder:
 
     def _ordered(self, packet: RawPacket, unpacked: Unpacked, ticks: list[int]) -> tuple[Reading | Gap, ...]:
         clock = self._profile.clock
+        waited_s = (packet.arrival_ns - self._last_ns) * 1e-9
+        self._last_ns = packet.arrival_ns
         kept: list[int] = []
         steps_s: list[float] = []
         times_s: list[float] = []
@@ -54,6 +60,8 @@ class PerSampleDecoder:
                 if -_LATE_S <= step_s <= 0.0:
                     self.n_duplicates += 1
                     continue
+                if contradicts(step_s, waited_s if not kept else 0.0):
+                    step_s = _RESTART_S
                 at_s = self._last_s + step_s if step_s > 0.0 else tick * clock.tick_s
             self._last_tick, self._last_s = tick, at_s
             kept.append(i)

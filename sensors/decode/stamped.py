@@ -10,16 +10,13 @@ from __future__ import annotations
 from typing import Final
 
 from sensors.decode.intake import Intake, reading
-from sensors.decode.packet_clock import PacketClock
+from sensors.decode.packet_clock import PacketClock, contradicts
 from sensors.events import RawPacket
 from sensors.profiles.base import Profile
 from sensors.profiles.layout import Unpacked
 from sensors.readings import Gap, Malformed, Reading
 
 _LATE_PACKETS: Final = 8
-_ARRIVAL_TOLERANCE_S: Final = 2.0
-"""How much later than its like a packet may come: what a radio holds back in its longest fade."""
-_ARRIVAL_TOLERANCE: Final = 0.05
 
 
 class StampedDecoder:
@@ -51,7 +48,7 @@ class StampedDecoder:
             return ()
         waited_s = (packet.arrival_ns - self._last_ns) * 1e-9
         self._last_ns = packet.arrival_ns
-        if abs(step_s - waited_s) > _ARRIVAL_TOLERANCE_S + _ARRIVAL_TOLERANCE * waited_s:
+        if contradicts(step_s, waited_s):
             gap = Gap(arrival_ns=packet.arrival_ns, sensor=packet.sensor, n_lost=0, restarted=True)
             return (gap, reading(self._profile, packet, unpacked, self._clock.begin(clock, n)))
         usual_s, n_between = self._clock.usual_s, self._clock.samples_between(n)
