@@ -51,6 +51,8 @@ class PacketClock:
         self._coarse = self._tick_s >= _COARSE_TICK_S
         self._last: _Last | None = None
         self._usual_s: float | None = None
+        self._end_s = 0.0
+        """Time of the newest sample, of packets stamped at their first."""
 
     @property
     def usual_s(self) -> float:
@@ -82,7 +84,8 @@ class PacketClock:
     def begin(self, clock: int, n: int) -> NDArray[np.float64]:
         """Device time of each sample of a packet that nothing precedes, seconds, shape (n,)."""
         stamp_s = clock * self._tick_s
-        return self._samples(clock, stamp_s, stamp_s, n, self.usual_s if self._coarse else self._nominal_s)
+        spacing_s = self.usual_s if self._coarse else self._nominal_s
+        return self._samples(clock, stamp_s, stamp_s, n, spacing_s, continues=False)
 
     def go_on(self, clock: int, step_s: float, n: int, n_between: int | None) -> NDArray[np.float64]:
         """Device time of each sample, `step_s` as of `clock`; `n_between` samples lie between the stamps, None if unknown."""
@@ -102,7 +105,7 @@ class PacketClock:
             spacing_s = self.usual_s
             if n_between is not None:
                 believed_s = self._smoothed(stamp_s, last.believed_s + n_between * spacing_s)
-        return self._samples(clock, stamp_s, believed_s, n, spacing_s)
+        return self._samples(clock, stamp_s, believed_s, n, spacing_s, continues=True)
 
     def samples_between(self, n: int) -> int:
         """How many samples lie between the last packet's stamp and that of a packet of `n` that follows at once."""
@@ -114,12 +117,19 @@ class PacketClock:
         return predicted_s + _STAMP_GAIN * error_s if abs(error_s) <= self._tick_s else stamp_s
 
     def _samples(
-        self, clock: int, stamp_s: float, believed_s: float, n: int, spacing_s: float
+        self, clock: int, stamp_s: float, believed_s: float, n: int, spacing_s: float, *, continues: bool
     ) -> NDArray[np.float64]:
         self._last = _Last(clock, stamp_s, believed_s, n)
         if self._of_last:
             return believed_s - spacing_s * _numbers(n)[1]
-        return believed_s + spacing_s * _numbers(n)[0]
+        times_s = believed_s + spacing_s * _numbers(n)[0]
+        if continues:
+            # A packet's end is reckoned by the rate: before that has been measured it may reach past the next one's stamp.
+            end_s = self._end_s
+            if believed_s <= end_s < times_s[-1]:
+                times_s = end_s + (times_s[-1] - end_s) * (_numbers(n)[0] + 1.0) / n
+        self._end_s = float(times_s[-1])
+        return times_s
 
 
 @lru_cache(maxsize=256)

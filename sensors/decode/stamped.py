@@ -2,7 +2,8 @@
 
 Rule 1: a packet with the stamp of the newest one, or of one a few packets earlier, is a duplicate or late: dropped, counted.
 Rule 2: a step of the stamps of more than the samples between them take is a `Gap` of as many samples as would fit in.
-Rule 3: a step that the moments of arrival contradict, or further back, is a restart: nothing is bridged.
+Rule 3: a step that the moments of arrival contradict, further back, or too short for the samples between, is a restart:
+nothing is bridged.
 """
 
 from __future__ import annotations
@@ -48,12 +49,13 @@ class StampedDecoder:
             return ()
         waited_s = (packet.arrival_ns - self._last_ns) * 1e-9
         self._last_ns = packet.arrival_ns
-        if contradicts(step_s, waited_s):
-            gap = Gap(arrival_ns=packet.arrival_ns, sensor=packet.sensor, n_lost=0, restarted=True)
-            return (gap, reading(self._profile, packet, unpacked, self._clock.begin(clock, n)))
         usual_s, n_between = self._clock.usual_s, self._clock.samples_between(n)
         expected_s = n_between * usual_s
-        if step_s <= expected_s * (1.0 + self._clock.rate_doubt) + 0.5 * usual_s + self._clock.tick_s:
+        margin_s = self._clock.rate_doubt * expected_s + 0.5 * usual_s + self._clock.tick_s
+        if contradicts(step_s, waited_s) or step_s < expected_s - margin_s:
+            gap = Gap(arrival_ns=packet.arrival_ns, sensor=packet.sensor, n_lost=0, restarted=True)
+            return (gap, reading(self._profile, packet, unpacked, self._clock.begin(clock, n)))
+        if step_s <= expected_s + margin_s:
             return (reading(self._profile, packet, unpacked, self._clock.go_on(clock, step_s, n, n_between)),)
         n_lost = max(1, round((step_s - expected_s) / usual_s))
         gap = Gap(arrival_ns=packet.arrival_ns, sensor=packet.sensor, n_lost=n_lost)

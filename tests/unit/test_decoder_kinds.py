@@ -68,7 +68,9 @@ def test_a_lost_part_loses_its_message_and_no_other():
     decoder = decoder_for(GSP)
     first, second = (parts(gsp(clock_ms)) for clock_ms in (1000, 1077))
     assert kinds(decoder.push(packet(first[0], 0.0))) == []
-    assert [item.problem for item in decoder.push(packet(second[0], 0.077))] == ["a message began before the last one was whole"]
+    assert [item.problem for item in decoder.push(packet(second[0], 0.077))] == [
+        "a message began before the last one was whole"
+    ]
     assert kinds(decoder.push(packet(second[1], 0.078))) == [Reading]
     assert [item.problem for item in decoder.push(packet(first[1], 0.08))] == ["a continuation of nothing"]
 
@@ -176,7 +178,9 @@ class TestStampsOfSamples:
         assert reading.device_s == pytest.approx([65.56])
         assert decoder.push(packet(self.message(65_540))) == ()
         assert decoder.n_duplicates == 2
-        gap, reading = decoder.push(packet(self.message(30_000, 30_010)))  # more than half a wrap: back, and no late one
+        gap, reading = decoder.push(
+            packet(self.message(30_000, 30_010))
+        )  # more than half a wrap: back, and no late one
         assert gap.restarted
         assert reading.device_s == pytest.approx([30.0, 30.01])
 

@@ -31,7 +31,9 @@ def test_the_open_profile_is_as_its_specification_says():
     assert OPEN_IMU.clock.kind is ClockKind.PER_PACKET_LAST
     assert (OPEN_IMU.clock.tick_s, OPEN_IMU.clock.modulus, OPEN_IMU.sequence_modulus) == (1e-6, 2**32, 2**16)
     assert (OPEN_IMU.layout.header_bytes, OPEN_IMU.layout.sample_bytes, OPEN_IMU.layout.most_samples) == (8, 12, 19)
-    assert OPEN_IMU.setting_writes == ()  # the device's own settings are never written: older boards know no such command
+    assert (
+        OPEN_IMU.setting_writes == ()
+    )  # the device's own settings are never written: older boards know no such command
 
 
 def test_settings_are_written_and_scales_follow():
@@ -123,7 +125,9 @@ BAD = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("text", "old", "new", "told"), BAD, ids=[f"{i}: {new[:30]!r}" for i, (_, _, new, _) in enumerate(BAD)])
+@pytest.mark.parametrize(
+    ("text", "old", "new", "told"), BAD, ids=[f"{i}: {new[:30]!r}" for i, (_, _, new, _) in enumerate(BAD)]
+)
 def test_what_is_wrong_is_told_at_its_line(text, old, new, told):
     broken = changed(text, old, new)
     with pytest.raises(ProfileError, match=told) as caught:
@@ -136,7 +140,11 @@ def test_what_is_wrong_is_told_at_its_line(text, old, new, told):
     ("old", "new", "row"),
     [
         ('endian = "little"', 'endian = "middle"', 'endian = "middle"'),
-        ('{ name = "sequence", type = "u16" }', '{ name = "sequence", type = "u15" }', '{ name = "sequence", type = "u15" }'),
+        (
+            '{ name = "sequence", type = "u16" }',
+            '{ name = "sequence", type = "u15" }',
+            '{ name = "sequence", type = "u15" }',
+        ),
         ("saturated = [-32768, 32767]", "saturated = [1]", "saturated = [1]"),
         ('unit = "us"', 'unit = "min"', 'unit = "min"'),
         ('write = "05 {acc_range_g:u8}"', 'write = "05 {acc:u8}"', 'acc_range = [{ write = "05 {acc:u8}" }]'),
@@ -157,7 +165,9 @@ def test_the_line_is_exactly_the_wrong_one(old, new, row):
 
 
 TEXTS = st.sampled_from([OPEN, GSP, THINGY])
-JUNK = st.sampled_from(["", "0", "-1", "1e99", "nan", '"', "'", "[", "]", "{", "}", "=", ",", "\n", "#", "true", "x", "é", "[[", "\0"])
+JUNK = st.sampled_from(
+    ["", "0", "-1", "1e99", "nan", '"', "'", "[", "]", "{", "}", "=", ",", "\n", "#", "true", "x", "é", "[[", "\0"]
+)
 
 
 @settings(max_examples=300, deadline=None)
@@ -192,6 +202,7 @@ def test_lines_shuffled_or_dropped_load_or_say_where(text, data):
         assert 1 <= error.line <= len(rows)
 
 
+@settings(deadline=None)
 @given(st.binary(max_size=400))
 def test_any_file_at_all(data):
     text = data.decode("utf-8", "replace")

@@ -45,7 +45,7 @@ def paths(value, path=()):
     return out
 
 
-@settings(max_examples=400, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
+@settings(max_examples=400, deadline=None, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
 @given(DOCUMENTS)
 def test_every_key_has_the_line_it_stands_in(text):
     try:
