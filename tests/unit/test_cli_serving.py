@@ -10,7 +10,9 @@ import pytest
 from record_samples import practice
 from typer.testing import CliRunner
 
+from sensors.errors import UnknownProfile
 from sensors.ids import Role, Side
+from sensors.profiles.registry import PROFILES
 from sensors.record.writer import Recorder
 from sensors.sources.replay import ReplaySource
 from server.cli import demo_recording, main, ports, radio
@@ -136,7 +138,8 @@ def test_live_records_and_remembers(served, port, home, monkeypatch):
     assert not options["record_to"].exists()
     assert options["repeat"] is False
     make_source()
-    assert made == [{"forearm": "AA", "club": "BB"}]
+    assert [(one["forearm"], one["club"]) for one in made] == [("AA", "BB")]
+    assert [profile.name for profile in made[0]["profiles"]] == list(PROFILES)
     assert recall() == Remembered(forearm="AA", club="BB", lead_side="right", player="Maren")
 
     run("live", "--no-record", "--folder", home / "mine", "--port", port)
@@ -145,6 +148,17 @@ def test_live_records_and_remembers(served, port, home, monkeypatch):
     assert options["player"].lead_side is Side.RIGHT
     run("live", "--folder", home / "mine", "--port", port)
     assert served.calls[2][1]["record_to"].is_relative_to(home / "mine")
+
+
+def test_a_profile_of_ones_own_reaches_the_radio(served, port, home, monkeypatch):
+    made = []
+    monkeypatch.setattr(radio, "source_of", lambda **sensors: made.append(sensors))
+    words = ("live", "--forearm", "AA", "--club", "BB", "--port", port, "--profile", "open-imu-1@rate_hz=100")
+    run(*words)
+    served.calls[0][0]()
+    assert made[0]["profiles"][0].name == "open-imu-1@rate_hz=100"
+    with pytest.raises(UnknownProfile):
+        run(*words[:-1], "my-board")
 
 
 def test_the_real_source_has_each_sensor_in_its_place():

@@ -267,7 +267,7 @@ export interface SensorView {
   advice: string;
   rate_hz: number;
   n_samples: number;
-  n_lost: number;
+  n_lost: number | null;
   n_malformed: number;
   battery_pct: number | null;
 }
