@@ -10,7 +10,10 @@ from sensors.check.findings import Check, Finding, Grade, Subject
 from sensors.profiles.base import ClockKind
 from sensors.profiles.load import STANDARD_GRAVITY_M_S2
 
-_TURN_IT = "let the capture hold half a minute of turning the sensor by hand, slowly, about each of its axes"
+_TURN_IT = (
+    "let the capture hold half a minute of turning the sensor by hand, a quarter turn a second, about each of its axes in turn "
+    "while that axis lies level"
+)
 _LAY_IT = "let the capture hold a few seconds of the sensor lying still"
 
 

@@ -41,6 +41,8 @@ class Decoded:
     """Readings with a rate at the end of its range."""
     arrival_span_s: float
     """From the first reading's arrival to the last one's."""
+    n_first: int
+    """Samples of the first reading: they were taken before that span."""
     device_s: NDArray[np.float64]
     """Shape (n,)."""
     gyr_rad_s: NDArray[np.float64]
@@ -64,7 +66,7 @@ class Decoded:
     @property
     def arrival_rate_hz(self) -> float | None:
         """Samples a second by the clock of the computer; None when there are too few."""
-        return self.n_samples / self.arrival_span_s if self.arrival_span_s > 0.5 else None
+        return (self.n_samples - self.n_first) / self.arrival_span_s if self.arrival_span_s > 0.5 else None
 
 
 def decode_all(profile: Profile, packets: Sequence[RawPacket]) -> Decoded:
@@ -100,6 +102,7 @@ def decode_all(profile: Profile, packets: Sequence[RawPacket]) -> Decoded:
         n_restarts=n_restarts,
         n_saturated=sum(one.saturated for one in readings),
         arrival_span_s=(readings[-1].arrival_ns - readings[0].arrival_ns) * 1e-9 if readings else 0.0,
+        n_first=len(readings[0].device_s) if readings else 0,
         device_s=np.concatenate([one.device_s for one in readings] or [np.empty(0)]),
         gyr_rad_s=np.concatenate([one.gyr_sensor_rad_s for one in readings] or [np.empty((0, 3))]),
         acc_m_s2=np.concatenate([one.acc_sensor_m_s2 for one in readings] or [np.empty((0, 3))]),

@@ -95,7 +95,8 @@ def turning(decoded: Decoded, rate_hz: float, force_m_s2: float) -> Turning | No
     if len(observed) < _FEWEST_WINDOWS:
         return None
     seen, parts = np.array(observed), np.array(terms)
-    turned = np.sqrt((parts**2).sum(axis=(0, 2)))
+    across = parts * (1.0 - np.eye(3))  # turning about the direction of gravity itself moves nothing
+    turned = np.sqrt((across**2).sum(axis=(0, 2)))
     if turned.min() < _LEAST_SHARE * turned.sum():
         return None
     total = float((seen**2).sum())

@@ -97,8 +97,8 @@ def check(
 
     Exit code 0 when nothing is wrong, 1 when something is, 2 when profile or capture cannot be read.
 
-    For the axes the capture must hold half a minute of turning the sensor slowly by hand about each of its axes, and for the
-    scales a few seconds of lying still.
+    For the axes the capture must hold half a minute of turning the sensor by hand about each of its axes in turn while that axis
+    lies level, a quarter turn a second; for the scales, a few seconds of lying still.
     """
     wanted = wanted_profile(profile)
     try:
