@@ -98,7 +98,7 @@ WRONG = {
     ),
     "gyroscope's range": (("full_scale = 32768\nsaturated", "full_scale = 65536\nsaturated"), Subject.GYR_SCALE, "2.0"),
     "accelerometer's range": (("range_g = 16", "range_g = 8"), Subject.GRAVITY, "4.9"),
-    "unit of the clock": (('unit = "us"', 'unit = "us"\nticks_per_unit = 1.1'), Subject.CLOCK, "own clock 219.97 samples a second, by the computer's 200.00"),
+    "unit of the clock": (('unit = "us"', 'unit = "us"\nticks_per_unit = 1.1'), Subject.CLOCK, "219.97 samples"),
     "rate": (("hz = 200\nchoices_hz = [50, 100, 200]", "hz = 100\nchoices_hz = [50, 100, 200]"), Subject.RATE, "199.70"),
     "most samples": (("most = 19", "most = 9"), Subject.PACKETS, "Not one"),
     "end of the range": (("saturated = [-32768, 32767]", "saturated = [-900, 900]"), Subject.SATURATION, "readings at the end"),
