@@ -218,7 +218,7 @@ class TestNoClock:
         assert np.all(np.diff(times) > 0)
         settled = true_s > 10.0
         error = (times - true_s)[settled]
-        assert abs(error - np.median(error)).max() < 0.012  # the figure in docs/adding-a-sensor.md
+        assert abs(error - np.median(error)).max() < 0.012  # the worst moment; docs/adding-a-sensor.md tells the spread
         quarter = int(rate_hz / 4)
         spans = (times[quarter:] - times[:-quarter])[settled[:-quarter]]
         assert spans == pytest.approx(quarter / rate_hz, rel=0.06)
