@@ -1,14 +1,19 @@
 """A recording carries the profile that reads it: whoever opens it needs no file of the person who made it."""
 
+import math
+import struct
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+from sensors.decode.decoder import Decoder
 from sensors.errors import ProfileError
 from sensors.events import RawPacket, SensorInfo
 from sensors.ids import Role
 from sensors.ingest import Ingest
+from sensors.profiles.open_imu import OPEN_IMU
 from sensors.profiles.registry import PROFILES
 from sensors.readings import ImuBlock
 from sensors.record.reader import ReadReport, read_events
@@ -64,6 +69,26 @@ def test_what_was_recorded_is_read_without_the_file(tmp_path):
     assert PER_SAMPLE.name not in PROFILES
     assert list(read_events(path)) == events
     same(blocks(read_events(path)), blocks(events))
+
+
+def test_recordings_made_before_profiles_were_data_give_the_same_numbers():
+    """The bundled demo, which carries no profile text, against struct and the table of the specification."""
+    events = list(read_events(Path(__file__).parents[2] / "recordings" / "hollow-fen-evening.mcap"))
+    assert all(not event.profile_text for event in events if isinstance(event, SensorInfo))
+    decoders = {event.sensor: Decoder(OPEN_IMU) for event in events if isinstance(event, SensorInfo)}
+    gyr_scale, acc_scale = math.radians(2000.0) / 32768, 16.0 * 9.80665 / 32768
+    n_readings = 0
+    for event in events:
+        if not isinstance(event, RawPacket):
+            continue
+        reading = decoders[event.sensor].push(event)[-1]
+        numbers = struct.unpack_from(f"<{6 * event.payload[1]}h", event.payload, 8)
+        rows = [numbers[i : i + 6] for i in range(0, len(numbers), 6)]
+        assert reading.gyr_sensor_rad_s.tolist() == [[value * gyr_scale for value in row[:3]] for row in rows]
+        assert reading.acc_sensor_m_s2.tolist() == [[value * acc_scale for value in row[3:]] for row in rows]
+        assert reading.saturated == any(value in {-32768, 32767} for row in rows for value in row[:3])
+        n_readings += 1
+    assert n_readings > 6000
 
 
 def test_the_profile_survives_damage_to_the_introduction(tmp_path):
