@@ -13,6 +13,7 @@ if sys.platform != "linux":
 from sensors.events import LinkReason, LinkState, SensorInfo
 from sensors.ids import Role, SensorId
 from sensors.ingest import Ingest
+from sensors.profiles.load import load_profile
 from sensors.profiles.registry import PROFILES, profile_named
 from sensors.readings import ImuBlock
 from sensors.record.reader import read_events
@@ -109,6 +110,16 @@ async def test_settings_are_written_before_the_start(bus):
     (info,) = watch.infos(THIRD)
     assert info.profile == "open-imu-1@rate_hz=100,acc_range_g=8"
     assert blocks_of([info, *watch.packets(THIRD)], THIRD)
+
+
+async def test_writes_wait_for_a_response_unless_the_profile_says_not_to(bus):
+    text = PROFILES["movesense-gsp"].text
+    hasty = load_profile(text.replace("{rate_hz}'\" }", "{rate_hz}'\", response = false }"), "hasty.toml")
+    for profile, write_type in ((PROFILES["movesense-gsp"], "request"), (hasty, "command")):
+        async with FakeBluez([MOVESENSE]) as bluez:
+            async with watching(BleSource({GRIP: Role.CLUB}, profiles=(profile,), timing=HURRIED)) as watch:
+                await watch.packets_of_any(GRIP, 1)
+            assert (await bluez.state(0)).write_types == [write_type, "request"]
 
 
 async def test_a_dropped_one_comes_back_in_its_own_kind(bus):

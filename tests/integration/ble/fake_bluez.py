@@ -239,6 +239,7 @@ class FakeBluez:
         if message.member == "ReadValue":
             return "ay", [device.read(characteristic)], []
         if message.member == "WriteValue":
+            device.write_types.append(message.body[1]["type"].value)
             device.sensor.command(bytes(message.body[0]))
         elif message.member == "StartNotify":
             if sender in characteristic.listeners or characteristic.pipe is not None:

@@ -63,6 +63,7 @@ class FakeDevice:
         self.resolved = False
         self.fail_connects = 0
         self.n_connects = 0
+        self.write_types: list[str] = []
         self._changed = changed
         self.services: dict[str, str] = {}
         self.characteristics: dict[str, Characteristic] = {}
@@ -145,6 +146,7 @@ class FakeDevice:
         return {
             "connected": self.connected,
             "commands": [command.hex() for command in self.sensor.commands],
+            "write_types": self.write_types,
             "n_sent": self.sensor.n_sent,
             "n_connects": self.n_connects,
             "n_listeners": len(self.data.listeners),
