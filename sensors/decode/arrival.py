@@ -25,6 +25,8 @@ from sensors.readings import Gap, Malformed, Reading
 
 PAUSE_S: Final = 0.25
 """Longer than this behind the usual rate, and samples are missing for sure."""
+_HELD_BACK_S: Final = 2.0
+"""With a counter that says that nothing is missing, a packet may come so late: what a radio holds back in its longest fade."""
 _LATE_PACKETS: Final = 8
 _FOLLOW_S: Final = 2.0
 """How slowly the tracked time follows packets that come later than the rate predicts."""
@@ -47,7 +49,6 @@ class ArrivalDecoder:
         self._usual_s = self._nominal_s
         self._last_s: float | None = None
         """Time of the newest sample."""
-        self._last_arrival_s = 0.0
         self._last_sequence = 0
         self._last_n = 0
         self._n_samples = 0
@@ -64,43 +65,63 @@ class ArrivalDecoder:
 
     def _ordered(self, packet: RawPacket, unpacked: Unpacked, arrival_s: float) -> tuple[Reading | Gap, ...]:
         n = len(unpacked.gyr)
-        gap: Gap | None = None
-        n_missing = 0
-        if self._last_s is not None and self._modulus is not None and unpacked.sequence is not None:
-            n_packets = (unpacked.sequence - self._last_sequence) % self._modulus
-            waited_s = arrival_s - self._last_arrival_s
-            expected_s = n_packets * self._last_n * self._usual_s
-            if -n_packets % self._modulus <= _LATE_PACKETS:
-                self.n_duplicates += 1
-                return ()
-            if expected_s > 1.0 + 2.0 * waited_s or waited_s > 2.0 + 2.0 * expected_s:
-                gap = Gap(arrival_ns=packet.arrival_ns, sensor=packet.sensor, n_lost=0, restarted=True)
-                self._begin(arrival_s, n)
-            elif n_packets > 1:
-                n_missing = (n_packets - 1) * self._last_n
-                gap = Gap(arrival_ns=packet.arrival_ns, sensor=packet.sensor, n_lost=n_missing)
-        if unpacked.sequence is not None:
-            self._last_sequence, self._last_n = unpacked.sequence, n
-        self._last_arrival_s = arrival_s
-        start_s = self._last_s if self._last_s is not None else self._begin(arrival_s, n)
-        ahead_s = (n_missing + n) * self._usual_s
-        late_s = arrival_s - start_s - ahead_s
-        if gap is None and late_s > PAUSE_S:
-            n_lost = max(1, round(late_s / self._usual_s))
-            gap = Gap(arrival_ns=packet.arrival_ns, sensor=packet.sensor, n_lost=n_lost)
-            start_s = self._begin(arrival_s, n)
-            late_s = 0.0
-        end_s = self._advanced(start_s, (n_missing + n) if not (gap and not n_missing) else n, late_s)
-        share = n / (n + n_missing)
-        device_s = end_s - (end_s - start_s) * share / n * np.arange(n - 1, -1, -1, dtype=np.float64)
-        whole = reading(self._profile, packet, unpacked, device_s)
-        return (whole,) if gap is None else (gap, whole)
+        if self._last_s is None:
+            self._note(unpacked.sequence, n)
+            return (self._reading(packet, unpacked, self._begin(arrival_s, n), 0, 0.0),)
+        if self._modulus is None or unpacked.sequence is None:
+            return self._uncounted(packet, unpacked, self._last_s, arrival_s)
+        return self._counted(packet, unpacked, self._last_s, arrival_s, (unpacked.sequence, self._modulus))
+
+    def _uncounted(
+        self, packet: RawPacket, unpacked: Unpacked, last_s: float, arrival_s: float
+    ) -> tuple[Reading | Gap, ...]:
+        n = len(unpacked.gyr)
+        late_s = arrival_s - last_s - n * self._usual_s
+        if late_s <= PAUSE_S:
+            return (self._reading(packet, unpacked, last_s, 0, late_s),)
+        n_lost = max(1, round(late_s / self._usual_s))
+        gap = Gap(arrival_ns=packet.arrival_ns, sensor=packet.sensor, n_lost=n_lost)
+        return (gap, self._reading(packet, unpacked, self._begin(arrival_s, n), 0, 0.0))
+
+    def _counted(
+        self, packet: RawPacket, unpacked: Unpacked, last_s: float, arrival_s: float, counter: tuple[int, int]
+    ) -> tuple[Reading | Gap, ...]:
+        n, (sequence, modulus) = len(unpacked.gyr), counter
+        n_packets = (sequence - self._last_sequence) % modulus
+        if -n_packets % modulus <= _LATE_PACKETS:
+            self.n_duplicates += 1
+            return ()
+        n_missing = (n_packets - 1) * self._last_n
+        late_s = arrival_s - last_s - (n_missing + n) * self._usual_s
+        # A counter of few bits has gone round while nothing came for long.
+        lap = modulus * self._last_n
+        laps = max(0, round(late_s / (lap * self._usual_s)))
+        n_missing, late_s = n_missing + laps * lap, late_s - laps * lap * self._usual_s
+        self._note(sequence, n)
+        if not -PAUSE_S <= late_s <= _HELD_BACK_S:
+            gap = Gap(arrival_ns=packet.arrival_ns, sensor=packet.sensor, n_lost=0, restarted=True)
+            return (gap, self._reading(packet, unpacked, self._begin(arrival_s, n), 0, 0.0))
+        whole = self._reading(packet, unpacked, last_s, n_missing, late_s)
+        if not n_missing:
+            return (whole,)
+        return (Gap(arrival_ns=packet.arrival_ns, sensor=packet.sensor, n_lost=n_missing), whole)
+
+    def _note(self, sequence: int | None, n: int) -> None:
+        if sequence is not None:
+            self._last_sequence, self._last_n = sequence, n
 
     def _begin(self, arrival_s: float, n: int) -> float:
         """Begin anew; gives the time of the sample before."""
-        self._last_s = arrival_s - n * self._usual_s
         self._track.clear()
-        return self._last_s
+        return arrival_s - n * self._usual_s
+
+    def _reading(self, packet: RawPacket, unpacked: Unpacked, start_s: float, n_missing: int, late_s: float) -> Reading:
+        """Place a packet that comes `n_missing` samples after `start_s`, and `late_s` after what the rate predicts."""
+        n = len(unpacked.gyr)
+        end_s = self._advanced(start_s, n_missing + n, late_s)
+        spacing_s = (end_s - start_s) / (n_missing + n)
+        device_s = end_s - spacing_s * np.arange(n - 1, -1, -1, dtype=np.float64)
+        return reading(self._profile, packet, unpacked, device_s)
 
     def _advanced(self, start_s: float, n: int, late_s: float) -> float:
         """Go on by `n` samples, and a little towards the arrival, which is `late_s` after what the rate predicts."""

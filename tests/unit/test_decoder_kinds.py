@@ -252,6 +252,23 @@ class TestNoClock:
         assert decoder.push(packet(self.numbered(256), 0.07)) == ()
         assert decoder.n_duplicates == 2
 
+    def test_a_counter_of_few_bits_that_went_round_meanwhile(self):
+        """Nothing for 13.4 s, which is two and a half rounds of 256 packets of 20 ms: all of it is counted, time is right."""
+        decoder = decoder_for(COUNTED_ONLY)
+        for k in range(200):
+            decoder.push(packet(self.numbered(k), 0.02 * k))
+        gap, reading = decoder.push(packet(self.numbered(200 + 670), 0.02 * 870 + 0.03))
+        assert (gap.n_lost, gap.restarted) == (2 * 670, False)
+        assert reading.device_s[-1] == pytest.approx(0.02 * 870, abs=0.05)
+
+    def test_packets_that_were_held_back_are_no_loss(self):
+        decoder = decoder_for(COUNTED_ONLY)
+        for k in range(50):
+            decoder.push(packet(self.numbered(k), 0.02 * k))
+        items = [item for k in range(50, 80) for item in decoder.push(packet(self.numbered(k), 1.6))]
+        assert kinds(items) == [Reading] * 30
+        assert items[-1].device_s[-1] == pytest.approx(0.02 * 79, abs=0.15)
+
     def test_a_counter_that_the_arrivals_contradict_began_anew(self):
         decoder = decoder_for(COUNTED_ONLY)
         decoder.push(packet(self.numbered(3), 0.0))
