@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from typer.testing import CliRunner
 
 from sensors.decode.decoder import Decoder
 from sensors.errors import ProfileError
@@ -19,6 +20,7 @@ from sensors.readings import ImuBlock
 from sensors.record.reader import ReadReport, read_events
 from sensors.record.summary import Summariser
 from sensors.record.writer import Recorder
+from server.cli import main
 from tests.unit.profile_samples import COUNTED_ONLY, PER_SAMPLE
 from tests.unit.record_samples import CLUB, FOREARM, START_NS
 
@@ -120,6 +122,11 @@ def test_the_summary_says_that_a_loss_cannot_be_seen(tmp_path):
     lost = {sensor.sensor: sensor.n_lost for sensor in summariser.summary().sensors}
     assert lost == {FOREARM: None, CLUB: 2}
     assert {health.sensor: health.n_lost for health in ingest.health(START_NS)} == lost
+    told = (
+        CliRunner().invoke(main.app, ["inspect", str(tmp_path / "a.mcap"), "--no-reps"], catch_exceptions=False).stdout
+    )
+    (row,) = [line.split() for line in told.split("\n") if line.strip().startswith("lost")]
+    assert row[:3] == ["lost", "unknown", "2"]
 
 
 def test_a_profile_of_a_newer_form_is_told_not_guessed(tmp_path):
