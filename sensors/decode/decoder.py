@@ -56,7 +56,8 @@ class Decoder:
         malformed, unpacked = self._intake.push(packet)
         if unpacked is None or unpacked.sequence is None or unpacked.clock is None:
             return malformed
-        return (*malformed, *self._ordered(packet, unpacked, unpacked.sequence, unpacked.clock))
+        items = self._ordered(packet, unpacked, unpacked.sequence, unpacked.clock)
+        return (*malformed, *items) if malformed else items
 
     def _ordered(self, packet: RawPacket, unpacked: Unpacked, sequence: int, clock: int) -> tuple[Reading | Gap, ...]:
         n = len(unpacked.gyr)

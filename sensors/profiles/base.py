@@ -85,7 +85,8 @@ class Instrument:
     def si(self, raw: NDArray[np.generic]) -> NDArray[np.float64]:
         """Convert raw numbers, shape (n, 3)."""
         if self._turned is None:
-            return np.asarray(np.multiply(raw, self.si_per_count, dtype=np.float64))
+            si: NDArray[np.float64] = np.multiply(raw, self.si_per_count, dtype=np.float64)
+            return si
         order, factors = self._turned
         return np.asarray(np.multiply(raw[:, order], factors, dtype=np.float64))
 

@@ -67,6 +67,8 @@ class Layout:
     """Raw numbers of more than this size are no measurement at all; None for whole numbers."""
     largest_acc: float | None = None
     _header_struct: struct.Struct = field(init=False, compare=False)
+    _sizes: tuple[int, int] = field(init=False, compare=False)
+    """Bytes of the header, and of one sample."""
     _checks: tuple[tuple[int, Field], ...] = field(init=False, compare=False)
     _index: dict[str, int] = field(init=False, compare=False)
     _sample_type: np.dtype[np.void] = field(init=False, compare=False)
@@ -89,6 +91,7 @@ class Layout:
         set_once = object.__setattr__
         set_once(self, "_header_struct", struct.Struct(self.byte_order + codes))
         set_once(self, "_checks", checks)
+        set_once(self, "_sizes", (struct.calcsize(self.byte_order + codes), np.dtype(kinds).itemsize))
         set_once(self, "_index", index)
         set_once(self, "_sample_type", np.dtype(kinds))
         set_once(self, "_columns", self._as_columns())
@@ -123,17 +126,18 @@ class Layout:
 
     def unpack(self, payload: bytes) -> Unpacked:
         """Split one notification; raises `DecodeError` unless header, count and length agree and floats are finite."""
-        if len(payload) < self._header_struct.size:
+        header_bytes, sample_bytes = self._sizes
+        if len(payload) < header_bytes:
             raise DecodeError(self.profile, "shorter than its header", payload)
         header = self._header(payload)
         count = self._count(payload, header)
-        if len(payload) != self._header_struct.size + count * self._sample_type.itemsize:
+        if len(payload) != header_bytes + count * sample_bytes:
             raise DecodeError(self.profile, f"length does not fit its {count} samples", payload)
         sample_clock = None
         _, sequence_at, clock_at = self._at
         if self._columns is not None:
             kind, width, gyr_place, acc_place = self._columns
-            rows = np.frombuffer(payload, kind, count * width, self._header_struct.size).reshape(count, width)
+            rows = np.frombuffer(payload, kind, -1, header_bytes).reshape(count, width)
             gyr, acc = rows[:, gyr_place], rows[:, acc_place]
         else:
             samples = self._fields_of(payload, count)
@@ -167,7 +171,7 @@ class Layout:
         elif isinstance(self.count, int):
             return self.count
         else:
-            count, over = divmod(len(payload) - self._header_struct.size, self._sample_type.itemsize)
+            count, over = divmod(len(payload) - self._sizes[0], self._sizes[1])
             if over:
                 raise DecodeError(self.profile, "length fits no number of samples", payload)
         if not 1 <= count <= self.most_samples:
@@ -187,7 +191,7 @@ class Layout:
         return kind, width, places["gyr"], places["acc"]
 
     def _fields_of(self, payload: bytes, count: int) -> dict[str, NDArray[np.generic]]:
-        offset = self._header_struct.size
+        offset = self._sizes[0]
         if not self.blocks:
             whole = np.frombuffer(payload, self._sample_type, count, offset)
             return {one.name: whole[one.name] for one in self.sample}
