@@ -63,7 +63,7 @@ from sensors.events import DrillSet, LookAheadSet, MoveEnd, MoveStart, PlayerSet
 from sensors.health import SensorHealth
 from sensors.ids import PAIR, Move, Role, SensorId, Side
 from sensors.ingest import Ingest
-from sensors.profiles.registry import profile_named
+from sensors.profiles.registry import profile_of
 from sensors.readings import Gap, ImuBlock
 from sensors.trim import Trim
 
@@ -135,7 +135,7 @@ class Pipeline:
         return self._ingest.health(now_ns)
 
     def push(self, event: SourceEvent) -> tuple[Output, ...]:
-        """Take in one event. Raises `UnknownProfile` for a sensor whose packets this program cannot read."""
+        """Take in one event. Raises `UnknownProfile` or `ProfileError` for a sensor whose packets this program cannot read."""
         items = self._ingest.push(event)
         out = self._event(event)
         for item in items:
@@ -187,7 +187,7 @@ class Pipeline:
         if info.role not in PAIR:
             return
         self._worn[info.role] = info.sensor
-        rate_hz = profile_named(info.profile).nominal_rate_hz
+        rate_hz = profile_of(info).nominal_rate_hz
         self._tracks[info.role] = SensorTrack(rate_hz)
         self._trimmings[info.role] = Trimming(rate_hz)
         if info.sensor in self._trims:

@@ -3,6 +3,7 @@
     SensorsError
     ├── DecodeError               the device (or the wrong profile for it)
     ├── UnknownProfile            the caller: no such device profile
+    ├── ProfileError              whoever wrote the profile file
     ├── RecordingError            the file
     │   ├── NotARecording         not an MCAP file of ours at all
     │   │   └── DamagedHead       nor does its beginning say whose it is; pieces of ours may be in it
@@ -41,6 +42,16 @@ class UnknownProfile(SensorsError):
         self.profile = profile
         self.known = known
         super().__init__(f"no sensor profile {profile!r}; known: {', '.join(known)}")
+
+
+class ProfileError(SensorsError):
+    """A device profile cannot be used; `problem` says what is wrong in line `line` of `file`, and what is allowed."""
+
+    def __init__(self, file: str, line: int, problem: str) -> None:
+        self.file = file
+        self.line = line
+        self.problem = problem
+        super().__init__(f"{file}:{line}: {problem}")
 
 
 class RecordingError(SensorsError):

@@ -30,9 +30,11 @@ class SensorInfo:
     sensor: SensorId
     role: Role
     profile: str
-    """Name of the device profile that decodes its packets, a key of `sensors.profiles.registry`."""
+    """Name of the device profile that decodes its packets, with any settings: `sensors.profiles.registry` reads it."""
     name: str
     firmware: str = ""
+    profile_text: str = ""
+    """The profile's TOML, so that a recording needs no file of the person who made it; empty for one known by name alone."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,6 +86,8 @@ class LinkReason(StrEnum):
     SERVICE_OFF = "service_off"
     """The system's Bluetooth service does not run."""
     PERMISSION_DENIED = "permission_denied"
+    NO_BLINK = "no_blink"
+    """Sensors of its kind cannot show themselves."""
     END_OF_RECORDING = "end_of_recording"
 
 

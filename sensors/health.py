@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from sensors.battery import BatteryState, battery_state
 from sensors.clock.envelope import ClockFit
@@ -42,7 +42,8 @@ class SensorHealth:
     rate_hz: float
     """Samples a second over the last second and a half; 0 when silent."""
     n_samples: int
-    n_lost: int
+    n_lost: int | None
+    """None for a sensor whose packets have neither counter nor clock: what it loses cannot be seen."""
     n_malformed: int
     battery_pct: int | None
     battery: BatteryState = BatteryState.UNKNOWN
@@ -87,6 +88,7 @@ class _Entry:
     reason: LinkReason = LinkReason.NONE
     n_samples: int = 0
     n_lost: int = 0
+    shows_loss: bool = True
     n_malformed: int = 0
     battery_state: BatteryState = BatteryState.UNKNOWN
     n_packets: int = 0
@@ -118,12 +120,13 @@ class HealthLog:
         self._entries: dict[SensorId, _Entry] = {}
         self._signals: dict[SensorId, SignalStrength] = {}
 
-    def introduce(self, info: SensorInfo, *, nominal_rate_hz: float | None = None) -> None:
+    def introduce(self, info: SensorInfo, *, nominal_rate_hz: float | None = None, shows_loss: bool = True) -> None:
         """Begin to follow a sensor, or note its name anew; counts go on."""
         entry = self._entries.setdefault(
             info.sensor, _Entry(role=info.role, name=info.name, nominal_rate_hz=nominal_rate_hz)
         )
         entry.role, entry.name, entry.nominal_rate_hz = info.role, info.name, nominal_rate_hz
+        entry.shows_loss = shows_loss
 
     def note(self, event: SourceEvent) -> None:
         """Take in a place, a link change, a battery level or a signal strength."""
@@ -193,7 +196,7 @@ class HealthLog:
             reason=entry.reason,
             rate_hz=_rate_hz(entry.recent, now_ns),
             n_samples=entry.n_samples,
-            n_lost=entry.n_lost,
+            n_lost=entry.n_lost if entry.shows_loss else None,
             n_malformed=entry.n_malformed,
             battery_pct=entry.battery.level_pct,
             battery=entry.battery_state,
@@ -203,7 +206,7 @@ class HealthLog:
             n_packets_lost=entry.n_packets_lost,
             n_duplicates=entry.n_duplicates,
             n_restarts=entry.n_restarts,
-            recent=entry.loss.at(now_ns),
+            recent=replace(entry.loss.at(now_ns), known=entry.shows_loss),
             saturated_s=entry.saturated_s,
             jitter=entry.lateness.recent(now_ns),
             jitter_overall=entry.lateness.overall(),

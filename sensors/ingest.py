@@ -9,17 +9,24 @@ from sensors.decode.decoder import decoder_for
 from sensors.events import ClockJump, ClockJumpCause, RawPacket, SensorInfo, SourceEvent
 from sensors.health import HealthLog, SensorHealth
 from sensors.ids import Role, SensorId
-from sensors.profiles.registry import profile_named
+from sensors.profiles.registry import profile_of
 from sensors.readings import Gap, ImuBlock, Malformed, Reading
 
 
 class _Stream:
     def __init__(self, info: SensorInfo) -> None:
         self.info = info
-        self.decoder = decoder_for(profile_named(info.profile))
+        profile = profile_of(info)
+        self.decoder = decoder_for(profile)
         self.clock = EnvelopeClock()
         self.last_t_s = -np.inf
-        self.filter_delay_s = profile_named(info.profile).filter_delay_s
+        self.filter_delay_s = profile.filter_delay_s
+        self.nominal_rate_hz = profile.nominal_rate_hz
+        self.shows_loss = profile.shows_loss
+
+
+def _speaks(info: SensorInfo) -> tuple[Role, str, str]:
+    return info.role, info.profile, info.profile_text
 
 
 class Ingest:
@@ -53,7 +60,10 @@ class Ingest:
         return self._health.at(now_ns, {sensor: stream.clock.fit for sensor, stream in self._streams.items()})
 
     def push(self, event: SourceEvent) -> tuple[ImuBlock | Gap, ...]:
-        """Take in any event. Raises `UnknownProfile` for a sensor that speaks a profile this program lacks."""
+        """Take in any event.
+
+        Raises `UnknownProfile` for a sensor that speaks a profile this program lacks, `ProfileError` for one it cannot read.
+        """
         if self._start_ns is None:
             self._start_ns = self._health.start_ns = event.arrival_ns
         match event:
@@ -61,11 +71,11 @@ class Ingest:
                 return self._packet(event)
             case SensorInfo():
                 known = self._streams.get(event.sensor)
-                if known is None or known.info.profile != event.profile or known.info.role != event.role:
-                    self._streams[event.sensor] = _Stream(event)
+                if known is None or _speaks(known.info) != _speaks(event):
+                    known = self._streams[event.sensor] = _Stream(event)
                 else:
                     known.decoder.link_again()
-                self._health.introduce(event, nominal_rate_hz=profile_named(event.profile).nominal_rate_hz)
+                self._health.introduce(event, nominal_rate_hz=known.nominal_rate_hz, shows_loss=known.shows_loss)
             case ClockJump(cause=ClockJumpCause.SLEEP):
                 # The stamps' clock stood still while the sensors' ran on: what was learnt of their relation is void.
                 for stream in self._streams.values():

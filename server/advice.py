@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Final, assert_never
 
 from fusion.outputs import Doubt, Verdict
-from sensors.errors import RadioError, RecorderError, RecordingError, SensorsError, UnknownProfile
+from sensors.errors import ProfileError, RadioError, RecorderError, RecordingError, SensorsError, UnknownProfile
 from sensors.events import ClockJump, ClockJumpCause, LinkReason, LinkState
 from server.disk_advice import disk_advice
 from server.radio_advice import machine_advice
@@ -92,6 +92,8 @@ def reason_advice(reason: LinkReason) -> str:  # noqa: C901, PLR0911, PLR0912  #
             )
         case LinkReason.ADAPTER_OFF | LinkReason.NO_ADAPTER | LinkReason.SERVICE_OFF | LinkReason.PERMISSION_DENIED:
             return machine_advice(reason)
+        case LinkReason.NO_BLINK:
+            return "Sensors of that kind cannot blink. Move it instead."
         case LinkReason.END_OF_RECORDING:
             return "The recording is over."
         case _:
@@ -150,9 +152,11 @@ def error_sentence(error: SensorsError) -> str:
             return reason_advice(error.reason) or "Bluetooth stopped working on this computer."
         case UnknownProfile():
             return (
-                f"This recording has a kind of sensor ({error.profile}) that this version of Pitchbend does not know. "
-                "A newer version of Pitchbend may."
+                f"This version of Pitchbend knows no kind of sensor called {error.profile}, only {', '.join(error.known)}. "
+                "If a recording has it, a newer version of Pitchbend may know it."
             )
+        case ProfileError():
+            return f"The sensor profile cannot be used. {error}."
         case _:
             return f"{error}."
 

@@ -80,7 +80,8 @@ def whole_loss(health: SensorHealth) -> Loss:
     """Loss since the sensor was first heard."""
     return Loss(
         n_samples=health.n_samples,
-        n_lost=health.n_lost,
+        n_lost=health.n_lost or 0,
+        known=health.n_lost is not None,
         n_packets=health.n_packets,
         n_packets_lost=health.n_packets_lost,
     )

@@ -83,9 +83,9 @@ def _loss_view(loss: Loss) -> LossView:
     share = loss.share
     return LossView(
         n_samples=loss.n_samples,
-        n_lost=loss.n_lost,
+        n_lost=loss.n_lost if loss.known else None,
         n_packets=loss.n_packets,
-        n_packets_lost=loss.n_packets_lost,
+        n_packets_lost=loss.n_packets_lost if loss.known else None,
         lost_pct=None if share is None else round(100.0 * share, 3),
     )
 

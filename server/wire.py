@@ -92,11 +92,12 @@ class LossView(Message):
     """What came and what did not."""
 
     n_samples: int
-    n_lost: int
+    n_lost: int | None
+    """Null for a sensor whose packets have neither counter nor clock: what it loses cannot be seen."""
     n_packets: int
-    n_packets_lost: int
+    n_packets_lost: int | None
     lost_pct: float | None
-    """Share of lost samples, percent; null when none are known to have been sent."""
+    """Share of lost samples, percent; null when that is not known, or none are known to have been sent."""
 
 
 class JitterView(Message):
@@ -205,7 +206,8 @@ class SensorView(Message):
     rate_hz: float
     """Samples a second over the last second or so; 0 when silent."""
     n_samples: int
-    n_lost: int
+    n_lost: int | None
+    """None when the sensor's packets have neither counter nor clock, so that a loss cannot be seen."""
     n_malformed: int
     battery_pct: int | None
     battery: BatteryState = BatteryState.UNKNOWN

@@ -11,6 +11,7 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sensors.decode.saturation import FullScaleWatch
 from sensors.errors import DecodeError
@@ -52,12 +53,10 @@ class TimedDecoder:
             device_s, gyr, acc, steps_s = device_s[fresh], gyr[fresh], acc[fresh], steps_s[fresh]
         self._last_s = float(device_s[-1])
         pinned = self._full_scale.push(gyr)
-        broken = set(np.flatnonzero((steps_s < 0.0) | (steps_s > HOLE_SPACINGS * self._usual_s)).tolist())
-        starts = sorted({0} | broken)
         out: list[Reading | Gap | Malformed] = []
-        for start, end in zip(starts, [*starts[1:], len(device_s)], strict=True):
-            if start in broken:
-                out.append(self._gap(packet, float(steps_s[start])))
+        for start, end, broken in runs((steps_s < 0.0) | (steps_s > HOLE_SPACINGS * self._usual_s)):
+            if broken:
+                out.append(gap_of(packet, float(steps_s[start]), self._usual_s))
             out.append(
                 Reading(
                     arrival_ns=packet.arrival_ns,
@@ -70,7 +69,16 @@ class TimedDecoder:
             )
         return tuple(out)
 
-    def _gap(self, packet: RawPacket, step_s: float) -> Gap:
-        restarted = step_s < 0.0
-        n_lost = 0 if restarted else max(1, round(step_s / self._usual_s) - 1)
-        return Gap(arrival_ns=packet.arrival_ns, sensor=packet.sensor, n_lost=n_lost, restarted=restarted)
+
+def runs(broken: NDArray[np.bool_]) -> list[tuple[int, int, bool]]:
+    """Cut samples where time is broken before one: start, end, and whether a break precedes, for each stretch."""
+    breaks = set(np.flatnonzero(broken).tolist())
+    starts = sorted({0} | breaks)
+    return [(start, end, start in breaks) for start, end in zip(starts, [*starts[1:], len(broken)], strict=True)]
+
+
+def gap_of(packet: RawPacket, step_s: float, usual_s: float) -> Gap:
+    """Make the gap that a step of time means: back is a restart, forward as many samples as would have fitted in."""
+    restarted = step_s < 0.0
+    n_lost = 0 if restarted else max(1, round(step_s / usual_s) - 1)
+    return Gap(arrival_ns=packet.arrival_ns, sensor=packet.sensor, n_lost=n_lost, restarted=restarted)

@@ -254,6 +254,7 @@ class _Reading:
             profile=about["profile"],
             name=about.get("name", ""),
             firmware=about.get("firmware", ""),
+            profile_text=about.get("profile_text", ""),
         )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 
-from sensors.errors import UnknownProfile
+from sensors.errors import ProfileError, UnknownProfile
 from sensors.events import (
     BatteryLevel,
     ClockJump,
@@ -41,8 +41,8 @@ class SensorSummary:
     firmware: str
     n_packets: int
     n_samples: int
-    n_lost: int
-    """Samples that never came, by the device's own count."""
+    n_lost: int | None
+    """Samples that never came, by the device's own counter or clock; None when it has neither, and nobody can know."""
     n_malformed: int
     n_duplicates: int
     n_restarts: int
@@ -145,7 +145,7 @@ class Summariser:
                 pass
             case _:
                 self._note(event)
-        with suppress(UnknownProfile):  # its packets are counted, and not read
+        with suppress(UnknownProfile, ProfileError):  # its packets are counted, and not read
             self._ingest.push(event)
 
     def summary(self) -> Summary:

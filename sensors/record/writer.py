@@ -223,4 +223,6 @@ class Recorder:
 
 
 def _same_wearing(a: SensorInfo | None, b: SensorInfo | None) -> bool:
-    return a is not None and b is not None and (a.role, a.profile) == (b.role, b.profile)
+    return (
+        a is not None and b is not None and ((a.role, a.profile, a.profile_text) == (b.role, b.profile, b.profile_text))
+    )

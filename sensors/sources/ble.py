@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import time
-from collections.abc import AsyncIterator, Callable, Mapping
+from collections.abc import AsyncIterator, Callable, Mapping, Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -16,7 +16,7 @@ from sensors.errors import RadioError
 from sensors.events import LinkReason, SourceEvent
 from sensors.ids import Role, SensorId
 from sensors.profiles.base import Profile
-from sensors.profiles.open_imu import OPEN_IMU
+from sensors.profiles.registry import PROFILES
 from sensors.sources.base import Controls
 from sensors.sources.ble_cast import Cast
 from sensors.sources.ble_errors import TROUBLE, connect_reason
@@ -38,6 +38,8 @@ class BleSource:
     A drop, a silent sensor, a radio switched off: each is a `LinkChange`, and tried again for as long as the source is
     open, while the other sensors stream on. A bug ends the iteration with the exception that it raised.
 
+    The sensors may be of different kinds: each is read by the first of `profiles` that fits what it offers once connected.
+
     While it gathers, every sensor in reach streams as well, with the role SPARE, so that a person can give out the roles
     (`controls`). Any number of sensors may be worn, one to a place.
 
@@ -49,7 +51,7 @@ class BleSource:
         assignments: Mapping[SensorId, Role],
         *,
         gather: bool = False,
-        profile: Profile = OPEN_IMU,
+        profiles: Sequence[Profile] = tuple(PROFILES.values()),
         clock: Callable[[], int] = time.monotonic_ns,
         timing: RadioTiming = USUAL,
         max_events: int = 4096,
@@ -60,7 +62,7 @@ class BleSource:
         if not assignments and not gather:
             raise ValueError("no sensor assigned")
         self._radio = Radio(
-            profile=profile,
+            profiles=tuple(profiles),
             timing=timing,
             scanner_backend=scanner_backend,
             client_backend=client_backend,
@@ -134,23 +136,28 @@ def _first(group: BaseExceptionGroup[BaseException]) -> BaseException:
 async def identify(
     sensor: SensorId,
     *,
-    profile: Profile = OPEN_IMU,
+    profiles: Sequence[Profile] = tuple(PROFILES.values()),
     timing: RadioTiming = USUAL,
     scanner_backend: type[BaseBleakScanner] | None = None,
     client_backend: type[BaseBleakClient] | None = None,
-) -> None:
-    """Make a sensor show itself (a blink). Not while a source streams from it. Raises `RadioError`."""
-    radio = Radio(profile=profile, timing=timing, scanner_backend=scanner_backend, client_backend=client_backend)
+) -> bool:
+    """Make a sensor show itself (a blink); False for a kind that cannot. Not while a source streams from it.
+
+    Raises `RadioError`.
+    """
+    radio = Radio(
+        profiles=tuple(profiles), timing=timing, scanner_backend=scanner_backend, client_backend=client_backend
+    )
     lock = SensorLock(sensor, radio.lock_folder)
     if not lock.take():
         raise RadioError(LinkReason.IN_USE, sensor)
     try:
-        await _identify(radio, sensor)
+        return await _identify(radio, sensor)
     finally:
         lock.release()
 
 
-async def _identify(radio: Radio, sensor: SensorId) -> None:
+async def _identify(radio: Radio, sensor: SensorId) -> bool:
     try:
         device = await Finder(radio).find(sensor)
     except TROUBLE as error:
@@ -161,7 +168,7 @@ async def _identify(radio: Radio, sensor: SensorId) -> None:
     try:
         with no_stray_cancellation():
             await client.connect()
-            await client.command(radio.profile.identify_command)
+            return await client.identify()
     except WrongDevice:
         raise RadioError(LinkReason.WRONG_DEVICE, sensor) from None
     except TROUBLE as error:

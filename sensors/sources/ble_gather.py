@@ -13,6 +13,7 @@ from bleak.backends.scanner import AdvertisementData
 
 from sensors.events import LinkReason
 from sensors.ids import SensorId
+from sensors.profiles.match import heard_profile, service_filter
 from sensors.sources.backoff import Backoff
 from sensors.sources.ble_errors import TROUBLE
 from sensors.sources.ble_scan import Finder, Radio
@@ -69,14 +70,18 @@ class Gatherer:
             if key not in self._known:
                 news.set()
 
+        profiles = self._radio.profiles
+
         def advertised(device: BLEDevice, advertisement: AdvertisementData) -> None:
+            if heard_profile(profiles, advertisement.service_uuids, advertisement.local_name or "") is None:
+                return  # a stranger: not everything that is heard is a sensor
             self._finder.note_signal(SensorId(device.address), advertisement.rssi)
             note(device, advertises=True)
 
         for device in await self._finder.left_connected():
             note(device, advertises=False)
         timing = self._radio.timing
-        async with BleakScanner(advertised, [self._radio.profile.service_uuid], backend=self._radio.scanner_backend):
+        async with BleakScanner(advertised, service_filter(profiles), backend=self._radio.scanner_backend):
             with suppress(TimeoutError):
                 async with asyncio.timeout(timing.scan_round_s):
                     await news.wait()

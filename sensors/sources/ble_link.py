@@ -70,9 +70,11 @@ class Link:
             raise RadioError(LinkReason.CONNECT_FAILED, self._sensor)
         try:
             async with asyncio.timeout(self._radio.timing.prepare_s):
-                await self._client.command(self._radio.profile.identify_command)
+                can_blink = await self._client.identify()
         except TROUBLE as error:
             raise RadioError(connect_reason(error), str(error)) from error
+        if not can_blink:
+            raise RadioError(LinkReason.NO_BLINK, self._sensor)
 
     async def run(self, device: BLEDevice, *, after: LinkReason = LinkReason.NONE) -> LinkEnd:
         """Connect and stream until the link fails. LOST is reported at once, then the connection is released.
@@ -115,7 +117,8 @@ class Link:
             name=name,
             sensor=self._sensor,
             role=self._role,
-            profile=self._radio.profile.name,
+            profile=client.profile.name,
+            profile_text=client.profile.text,
             arrival_ns=self._queue.stamp_ns(),
         )
         self._queue.put(self._info)

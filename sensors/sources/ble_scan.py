@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -15,7 +16,8 @@ from bleak.backends.scanner import AdvertisementData, BaseBleakScanner
 from sensors.errors import RadioError
 from sensors.ids import SensorId
 from sensors.profiles.base import Profile
-from sensors.profiles.open_imu import OPEN_IMU
+from sensors.profiles.match import heard_profile, service_filter
+from sensors.profiles.registry import PROFILES
 from sensors.sources.absence import SignalTrail
 from sensors.sources.ble_errors import TROUBLE
 from sensors.sources.ble_system import is_listened_to, scan_trouble
@@ -31,7 +33,8 @@ _LEAST_RSSI_DBM, _MOST_RSSI_DBM = -126, 20
 class Radio:
     """The one radio that all links of a source share, and how to use it."""
 
-    profile: Profile = OPEN_IMU
+    profiles: tuple[Profile, ...] = tuple(PROFILES.values())
+    """Kinds of sensor it may talk to; where two would fit one sensor, the first counts."""
     timing: RadioTiming = USUAL
     scanner_backend: type[BaseBleakScanner] | None = None
     client_backend: type[BaseBleakClient] | None = None
@@ -50,12 +53,21 @@ class FoundSensor:
     name: str
     """The name it advertises; empty when it has none."""
     rssi_dbm: int
+    profile: Profile
+
+    @property
+    def kind(self) -> str:
+        """What kind of sensor it is, in the words of its profile."""
+        return self.profile.title
 
 
 async def scan(
-    profile: Profile = OPEN_IMU, seconds: float = 5.0, *, scanner_backend: type[BaseBleakScanner] | None = None
+    seconds: float = 5.0,
+    *,
+    profiles: Sequence[Profile] = tuple(PROFILES.values()),
+    scanner_backend: type[BaseBleakScanner] | None = None,
 ) -> list[FoundSensor]:
-    """Listen for `seconds` and give the sensors of this profile, strongest first.
+    """Listen for `seconds` and give the sensors of these profiles, strongest first.
 
     A sensor that is connected already does not advertise, and is not among them. Raises `RadioError`.
     """
@@ -65,11 +77,13 @@ async def scan(
         sensor = SensorId(device.address)
         earlier = found.get(sensor)
         name = advertisement.local_name or (earlier.name if earlier else "")
-        found[sensor] = FoundSensor(sensor=sensor, name=name, rssi_dbm=advertisement.rssi)
+        profile = heard_profile(profiles, advertisement.service_uuids, name) or (earlier.profile if earlier else None)
+        if profile is not None:
+            found[sensor] = FoundSensor(sensor=sensor, name=name, rssi_dbm=advertisement.rssi, profile=profile)
 
     try:
         async with asyncio.timeout(seconds + USUAL.system_s):
-            async with BleakScanner(heard, [profile.service_uuid], backend=scanner_backend):
+            async with BleakScanner(heard, service_filter(profiles), backend=scanner_backend):
                 await asyncio.sleep(seconds)
     except TROUBLE as error:
         raise RadioError(await scan_trouble(error), str(error)) from error
@@ -160,7 +174,8 @@ class Finder:
             self.note_signal(SensorId(device.address), advertisement.rssi)
             note(device)
 
-        async with BleakScanner(heard, [self._radio.profile.service_uuid], backend=self._radio.scanner_backend):
+        wanted_services = service_filter(self._radio.profiles)
+        async with BleakScanner(heard, wanted_services, backend=self._radio.scanner_backend):
             with suppress(TimeoutError):
                 async with asyncio.timeout(timing.scan_round_s) as limit:
                     await one_heard.wait()
@@ -173,6 +188,7 @@ class Finder:
             return []
         try:
             adapter = await BleakAdapter.get()
-            return await adapter.get_connected_devices([self._radio.profile.service_uuid])
+            services = {uuid for profile in self._radio.profiles for uuid in profile.service_uuids}
+            return await adapter.get_connected_devices(sorted(services))
         except NotImplementedError:  # not every platform can tell
             return []

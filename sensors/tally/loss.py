@@ -19,10 +19,14 @@ class Loss:
     n_lost: int = 0
     n_packets: int = 0
     n_packets_lost: int = 0
+    known: bool = True
+    """False for a sensor whose packets have neither counter nor clock: then 0 lost says nothing."""
 
     @property
     def share(self) -> float | None:
-        """Lost samples of all that were sent, 0 to 1; None when none are known to have been sent."""
+        """Lost samples of all that were sent, 0 to 1; None when that is not known, or none are known to have been sent."""
+        if not self.known:
+            return None
         n_sent = self.n_samples + self.n_lost
         return self.n_lost / n_sent if n_sent else None
 

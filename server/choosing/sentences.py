@@ -62,4 +62,6 @@ def no_blink_advice(reason: LinkReason) -> str:
     """Say that a sensor could not be made to blink."""
     if reason is LinkReason.NOT_FOUND:
         return "That sensor is not connected at the moment, so it cannot blink. Move it instead: its line lights up."
+    if reason is LinkReason.NO_BLINK:
+        return "Sensors of that kind cannot blink. Move it instead: its line lights up."
     return "That sensor did not take the request to blink. Move it instead: its line lights up."

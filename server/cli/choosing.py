@@ -28,6 +28,10 @@ class Seen(Protocol):
         """What it calls itself."""
 
     @property
+    def kind(self) -> str:
+        """What kind of sensor it is."""
+
+    @property
     def rssi_dbm(self) -> int:
         """How strongly it is heard."""
 
@@ -50,10 +54,10 @@ def terminal_can_ask() -> bool:
 def sensors_table(seen: Sequence[Seen]) -> Table:
     """List what was heard, nearest first."""
     table = Table()
-    for heading in ("", "sensor", "address", "signal"):
+    for heading in ("", "sensor", "address", "signal", "kind"):
         table.add_column(heading)
     for number, sensor in enumerate(seen, start=1):
-        table.add_row(str(number), sensor.name or "no name", sensor.sensor, strength(sensor.rssi_dbm))
+        table.add_row(str(number), sensor.name or "no name", sensor.sensor, strength(sensor.rssi_dbm), sensor.kind)
     return table
 
 

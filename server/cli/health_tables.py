@@ -80,6 +80,8 @@ def _hitch_words(hitch: Hitch) -> str:
 
 def _lost(health: SensorHealth) -> str:
     loss = whole_loss(health)
+    if not loss.known:
+        return "unknown"
     return "-" if loss.share is None else f"{loss.n_packets_lost} packets, {loss.share:.2%}"
 
 

@@ -14,7 +14,7 @@ from rich.console import Console
 
 from fusion.outputs import Rep
 from fusion.pipeline import Pipeline
-from sensors.errors import UnknownProfile
+from sensors.errors import ProfileError, UnknownProfile
 from sensors.record.reader import ReadReport, RecordingHead, read_events, read_head
 from sensors.record.summary import Summariser, Summary
 from server.cli.health_tables import drops_table, health_sentences, health_table, worst_table
@@ -53,6 +53,9 @@ class Inspection:
                 except UnknownProfile as error:
                     self.reps = None
                     self.reps_problem = f"This version cannot read sensors of the kind {error.profile}."
+                except ProfileError as error:
+                    self.reps = None
+                    self.reps_problem = f"This version cannot read the sensor profile in this recording: {error}."
             if n % _EVENTS_PER_LOOK == 0:
                 bar.show(self.report.read_bytes, self.report.size_bytes)
 

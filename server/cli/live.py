@@ -22,6 +22,7 @@ from server.cli.options import (
     NoBrowser,
     Player,
     Port,
+    SensorProfile,
     Swap,
 )
 from server.cli.ports import check_port
@@ -41,6 +42,7 @@ def live(
     player: Player = None,
     folder: Folder = None,
     drill: DrillName = None,
+    profile: SensorProfile = None,
     no_record: Annotated[bool, typer.Option("--no-record", help="Do not keep this practice.")] = False,
     port: Port = DEFAULT_PORT,
     no_browser: NoBrowser = False,
@@ -58,7 +60,7 @@ def live(
     check_port(port)
     wishes = Wishes(
         forearm=forearm, club=club, also=also or (), choose=choose, swap=swap,
-        lead_side=lead_side, player=player, folder=folder,
+        lead_side=lead_side, player=player, folder=folder, profile=profile,
     )  # fmt: skip
     setup = prepare(wishes, on_page=True)
     if setup.choosing:

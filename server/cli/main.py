@@ -21,6 +21,7 @@ from server.cli.recordings import recordings
 from server.cli.recover import recover_command
 from server.cli.replay import replay
 from server.cli.scan import scan
+from server.cli.sensors import app as sensors_app
 
 app = typer.Typer(
     name="pitchbend",
@@ -38,6 +39,7 @@ app = typer.Typer(
 for command in (demo, live, record, replay, recordings, scan, drills, inspect, import_imu, analyse):
     app.command()(command)
 app.command("recover")(recover_command)
+app.add_typer(sensors_app)
 
 
 def main() -> None:

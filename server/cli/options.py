@@ -36,6 +36,15 @@ Player = Annotated[str | None, typer.Option(metavar="NAME", help="Who swings. Re
 Folder = Annotated[
     Path | None, typer.Option(metavar="FOLDER", file_okay=False, help="Where recordings go, one folder a day.")
 ]
+SensorProfile = Annotated[
+    str | None,
+    typer.Option(
+        "--profile",
+        metavar="FILE",
+        help="A profile file (.toml) for sensors of a kind of your own, or a name from **pitchbend sensors list**, with "
+        "settings if you like: open-imu-1@rate_hz=100.",
+    ),
+]
 Recording = Annotated[Path, typer.Argument(metavar="FILE", help="A recording made by Pitchbend (.mcap).")]
 Force = Annotated[bool, typer.Option("--force", help="Replace a file of that name.")]
 

@@ -18,6 +18,7 @@ from server.cli import radio
 from server.cli.choosing import choose_sensors, places_of
 from server.cli.failures import tell
 from server.cli.remembered import Remembered, recall, remember
+from server.cli.sensors import profiles_for
 from server.trim_advice import found_advice
 from server.trimmed_source import TrimmedSource
 from server.trims import Kept, TrimStore, trims_folder
@@ -35,6 +36,8 @@ class Wishes:
     lead_side: Side | None = None
     player: str | None = None
     folder: Path | None = None
+    profile: str | None = None
+    """Which kind of sensor, by name or file; None for every kind that is known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,10 +62,11 @@ def prepare(wishes: Wishes, *, on_page: bool) -> PracticeSetup:
     `RadioError` when the radio cannot be used.
     """
     known = recall()
+    profiles = profiles_for(wishes.profile)
     places = places_of(wishes.forearm, wishes.club, wishes.also, known, choose=wishes.choose, swap=wishes.swap)
     choosing = on_page and not all(role in places for role in PAIR)
     if not choosing:
-        places = choose_sensors(places, radio.BluetoothRadio())
+        places = choose_sensors(places, radio.BluetoothRadio(profiles))
     now = Remembered(
         places=known.places if choosing else places,
         lead_side=wishes.lead_side.value if wishes.lead_side else known.lead_side,
@@ -78,7 +82,7 @@ def prepare(wishes: Wishes, *, on_page: bool) -> PracticeSetup:
     return PracticeSetup(
         player=PlayerSet(arrival_ns=time.monotonic_ns(), name=now.player, lead_side=Side(now.lead_side)),
         make_source=lambda: TrimmedSource(
-            radio.source_of(places=places, gather=choosing), partial(_stored_trim, store)
+            radio.source_of(places=places, gather=choosing, profiles=profiles), partial(_stored_trim, store)
         ),
         record_to=practice_path(wishes.folder or default_folder(), now.player, datetime.now().astimezone()),
         trims=store,

@@ -6,6 +6,8 @@ import asyncio
 from collections.abc import Callable, Mapping, Sequence
 
 from sensors.ids import Role, SensorId
+from sensors.profiles.base import Profile
+from sensors.profiles.registry import PROFILES
 from sensors.sources.base import Source
 from server.cli.choosing import Places, Seen
 
@@ -13,21 +15,27 @@ from server.cli.choosing import Places, Seen
 class BluetoothRadio:
     """Raises `RadioError` when this machine's Bluetooth cannot be used."""
 
+    def __init__(self, profiles: Sequence[Profile] = tuple(PROFILES.values())) -> None:
+        self._profiles = profiles
+
     def scan(self) -> Sequence[Seen]:
         """Listen for a few seconds; strongest first."""
         from sensors.sources.ble import scan  # noqa: PLC0415  # see the top
 
-        return asyncio.run(scan())
+        return asyncio.run(scan(profiles=self._profiles))
 
     def choose_by_moving(self, places: Mapping[Role, SensorId], say: Callable[[str], None]) -> Places:
         """Ask for one sensor after the other to be moved."""
         from server.cli.moving import choose_by_moving  # noqa: PLC0415  # see the top
 
-        return asyncio.run(choose_by_moving(source_of(places=places, gather=True), places, say))
+        source = source_of(places=places, gather=True, profiles=self._profiles)
+        return asyncio.run(choose_by_moving(source, places, say))
 
 
-def source_of(*, places: Mapping[Role, SensorId], gather: bool = False) -> Source:
+def source_of(
+    *, places: Mapping[Role, SensorId], gather: bool = False, profiles: Sequence[Profile] = tuple(PROFILES.values())
+) -> Source:
     """Make a source that streams from the sensors of these places, and from all in reach while it gathers."""
     from sensors.sources.ble import BleSource  # noqa: PLC0415  # see the top
 
-    return BleSource({sensor: role for role, sensor in places.items()}, gather=gather)
+    return BleSource({sensor: role for role, sensor in places.items()}, gather=gather, profiles=profiles)

@@ -24,7 +24,7 @@ from sensors.sources.clock_watch import ClockWatch
 from server.advice import clock_advice, link_advice
 from server.battery_advice import battery_advice
 from server.cli.failures import CommandFailed
-from server.cli.options import Also, Choose, Club, Folder, Forearm, LeadSide, Player, Swap
+from server.cli.options import Also, Choose, Club, Folder, Forearm, LeadSide, Player, SensorProfile, Swap
 from server.cli.practice import Wishes, prepare
 from server.cli.tables import minutes
 from server.health_advice import health_advice
@@ -45,6 +45,7 @@ def record(
     lead_side: LeadSide = None,
     player: Player = None,
     folder: Folder = None,
+    profile: SensorProfile = None,
     seconds: Annotated[
         float | None, typer.Option(min=1.0, metavar="NUMBER", help="Stop by itself after so long.")
     ] = None,
@@ -57,7 +58,7 @@ def record(
     """
     wishes = Wishes(
         forearm=forearm, club=club, also=also or (), choose=choose, swap=swap,
-        lead_side=lead_side, player=player, folder=folder,
+        lead_side=lead_side, player=player, folder=folder, profile=profile,
     )  # fmt: skip
     setup = prepare(wishes, on_page=False)
     console = Console(stderr=True)
@@ -159,6 +160,10 @@ def status_line(health: SensorHealth) -> str:
     if health.state is not LinkState.STREAMING:
         return f"  {name}: {health.state.value}. {link_advice(health.state, health.reason)}".rstrip()
     battery = "" if health.battery_pct is None else f", battery {health.battery_pct} %"
-    line = f"  {name}: {health.rate_hz:.0f} samples a second, {health.n_lost} lost{battery}"
+    line = f"  {name}: {health.rate_hz:.0f} samples a second, {_lost(health)}{battery}"
     advice = battery_advice(health.battery, health.battery_pct)
     return f"{line}. {advice}" if advice else line
+
+
+def _lost(health: SensorHealth) -> str:
+    return "loss unknown" if health.n_lost is None else f"{health.n_lost} lost"

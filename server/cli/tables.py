@@ -81,7 +81,7 @@ def sensors_table(sensors: Sequence[SensorSummary]) -> Table:
         ("name", lambda s: s.name or "-"),
         ("address", lambda s: str(s.sensor)),
         ("samples", lambda s: str(s.n_samples)),
-        ("lost", lambda s: str(s.n_lost) if s.n_samples + s.n_lost else "-"),
+        ("lost", _lost),
         ("unreadable", lambda s: str(s.n_malformed)),
         ("link drops", lambda s: str(s.n_drops + s.n_restarts)),
         ("longest wait", lambda s: f"{s.longest_gap_s:.2f} s at {minutes(s.longest_gap_at_s)}"),
@@ -90,6 +90,12 @@ def sensors_table(sensors: Sequence[SensorSummary]) -> Table:
     for name, text in rows:
         table.add_row(name, *(text(s) for s in sensors))
     return table
+
+
+def _lost(sensor: SensorSummary) -> str:
+    if sensor.n_lost is None:
+        return "unknown"
+    return str(sensor.n_lost) if sensor.n_samples + sensor.n_lost else "-"
 
 
 def reps_table(reps: Sequence[Rep]) -> Table:

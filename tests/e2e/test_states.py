@@ -14,6 +14,7 @@ from server.wire import EndMessage, ProblemMessage, SensorsMessage
 from tests.e2e import samples
 from tests.e2e.conftest import OpenPage
 from tests.e2e.feed import Feed
+from tests.e2e.shots import shoot
 
 
 async def expect_blank(page: Page) -> None:
@@ -187,3 +188,14 @@ async def test_cautions_come_first_until_read_and_stay_at_hand(open_page: OpenPa
     await expect(caution).to_be_hidden()
     await page.get_by_text("Before you swing").click()
     await expect(caution).to_be_visible()
+
+
+async def test_loss_that_cannot_be_seen_is_unknown_not_none(open_page: OpenPage, feed: Feed) -> None:
+    blind = samples.sensor(Role.CLUB, n_lost=None)  # its packets have neither counter nor clock
+    feed.hello = samples.hello(sensors=[samples.sensor(Role.FOREARM, n_lost=0), blind])
+    page = await open_page()
+    await expect(page.get_by_test_id("sensor-club")).to_contain_text("loss unknown")
+    await expect(page.get_by_test_id("sensor-forearm")).to_contain_text("none lost")
+    for name, width, height in (("phone", 390, 844), ("tablet", 1024, 768)):
+        await page.set_viewport_size({"width": width, "height": height})
+        await shoot(page, f"loss-unknown-{name}", full_page=True)

@@ -15,7 +15,7 @@ if sys.platform != "linux":
 from sensors.errors import RadioError
 from sensors.events import LinkReason, LinkState, RawPacket, SensorInfo, SignalStrength
 from sensors.ids import Role, SensorId
-from sensors.profiles.open_imu import CONTROL_UUID, DATA_UUID, FIRMWARE_UUID, NAME, OPEN_IMU
+from sensors.profiles.open_imu import COMMAND_START, CONTROL_UUID, DATA_UUID, FIRMWARE_UUID, NAME
 from sensors.sources.ble import BleSource, identify
 from tests.integration.ble.bluez_process import FakeBluez
 from tests.integration.ble.packet_supply import synthetic, write_practice
@@ -109,7 +109,7 @@ async def test_abandoning_the_old_client_would_double_notifications(bluez):
         await client.start_notify(
             DATA_UUID, lambda _, data: received.append(bytes(data)), bluez={"use_start_notify": True}
         )
-        await client.write_gatt_char(CONTROL_UUID, OPEN_IMU.start_command, response=True)
+        await client.write_gatt_char(CONTROL_UUID, COMMAND_START, response=True)
         async with asyncio.timeout(5):
             while len(received) < 8:
                 await asyncio.sleep(0.02)

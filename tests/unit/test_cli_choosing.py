@@ -17,6 +17,7 @@ class Heard:
     sensor: str
     name: str = ""
     rssi_dbm: int = -60
+    kind: str = "board"
 
 
 @dataclass

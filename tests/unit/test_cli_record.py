@@ -4,6 +4,7 @@ import asyncio
 import errno
 import io
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -121,6 +122,8 @@ def health(battery_pct=None, state=LinkState.STREAMING, reason=LinkReason.NONE, 
 def test_the_status_line():
     assert status_line(health(80)) == "  club: 200 samples a second, 3 lost, battery 80 %"
     assert status_line(health()) == "  club: 200 samples a second, 3 lost"
+    blind = replace(health(), n_lost=None)  # its packets have neither counter nor clock
+    assert status_line(blind) == "  club: 200 samples a second, loss unknown"
     assert "battery 4 %. Its battery is nearly empty" in status_line(health(4))
     assert status_line(health(role=Role.LEAD_UPPER_ARM)).startswith("  lead upper arm: 200")
     searching = status_line(health(state=LinkState.SEARCHING))
@@ -188,17 +191,22 @@ def test_nothing_recorded_leaves_nothing_behind(tmp_path, config, monkeypatch):
 class FakeRadio:
     in_reach = ()
 
+    def __init__(self, profiles):
+        assert profiles[0].name == "open-imu-1"
+
     def scan(self):
         return self.in_reach
 
 
 def test_scan_lists_what_is_near(monkeypatch):
     class Near:
-        sensor, name, rssi_dbm = "AA:01", "band", -61
+        sensor, name, rssi_dbm, kind = "AA:01", "band", -61, "Test board"
 
     monkeypatch.setattr("server.cli.scan.BluetoothRadio", FakeRadio)
     monkeypatch.setattr(FakeRadio, "in_reach", [Near])
-    assert "AA:01" in CliRunner().invoke(main.app, ["scan"], catch_exceptions=False).stdout
+    told = CliRunner().invoke(main.app, ["scan"], catch_exceptions=False).stdout
+    assert "AA:01" in told
+    assert "Test board" in told
     monkeypatch.setattr(FakeRadio, "in_reach", [])
     with pytest.raises(CommandFailed, match="No sensors found"):
         CliRunner().invoke(main.app, ["scan"], catch_exceptions=False)

@@ -10,7 +10,9 @@ import pytest
 from record_samples import practice
 from typer.testing import CliRunner
 
+from sensors.errors import UnknownProfile
 from sensors.ids import Role, Side
+from sensors.profiles.registry import PROFILES
 from sensors.record.writer import Recorder
 from sensors.sources.replay import ReplaySource
 from server.cli import demo_recording, main, ports, radio
@@ -158,7 +160,8 @@ def test_live_records_and_remembers(served, port, home, monkeypatch):
     assert options["repeat"] is False
     make_source()
     pair = {Role.FOREARM: "AA", Role.CLUB: "BB"}
-    assert made == [{"places": pair, "gather": False}]
+    assert [(one["places"], one["gather"]) for one in made] == [(pair, False)]
+    assert [profile.name for profile in made[0]["profiles"]] == list(PROFILES)
     assert not options["choice"].is_open
     assert recall() == Remembered(places=pair, lead_side="right", player="Maren")
 
@@ -177,7 +180,7 @@ def test_live_without_a_pair_lets_it_be_chosen_on_the_page_and_remembers_it(serv
     ((make_source, options),) = served.calls
     assert "on the page" in result.output
     make_source()
-    assert made == [{"places": {}, "gather": True}]
+    assert [(one["places"], one["gather"]) for one in made] == [({}, True)]
     assert options["choice"].is_open
     assert not recall().has_pair
     options["choice"]._on_made({Role.FOREARM: "AA", Role.CLUB: "BB"})
@@ -187,6 +190,17 @@ def test_live_without_a_pair_lets_it_be_chosen_on_the_page_and_remembers_it(serv
     run("live", "--choose", "--port", port)
     assert served.calls[2][1]["choice"].is_open
     assert recall().has_pair  # until others are chosen
+
+
+def test_a_profile_of_ones_own_reaches_the_radio(served, port, home, monkeypatch):
+    made = []
+    monkeypatch.setattr(radio, "source_of", lambda **sensors: made.append(sensors))
+    words = ("live", "--forearm", "AA", "--club", "BB", "--port", port, "--profile", "open-imu-1@rate_hz=100")
+    run(*words)
+    served.calls[0][0]()
+    assert made[0]["profiles"][0].name == "open-imu-1@rate_hz=100"
+    with pytest.raises(UnknownProfile):
+        run(*words[:-1], "my-board")
 
 
 def test_the_real_source_has_each_sensor_in_its_place():

@@ -145,7 +145,9 @@ def test_text_that_utf8_cannot_hold_is_replaced():
 
 
 def test_a_packet_channel_carries_its_sensors_introduction():
-    info = SensorInfo(arrival_ns=0, sensor=SensorId("x"), role=Role.CLUB, profile="p", name="n", firmware="f")
+    info = SensorInfo(
+        arrival_ns=0, sensor=SensorId("x"), role=Role.CLUB, profile="p", name="n", firmware="f", profile_text="t"
+    )
     packet = RawPacket(arrival_ns=0, sensor=SensorId("x"), payload=b"")
     assert packet_topic(packet) == "/packets/x"
     assert packet_metadata(packet, info) == {
@@ -154,5 +156,6 @@ def test_a_packet_channel_carries_its_sensors_introduction():
         "profile": "p",
         "name": "n",
         "firmware": "f",
+        "profile_text": "t",
     }
     assert packet_metadata(packet, None) == {"sensor": "x"}

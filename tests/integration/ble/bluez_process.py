@@ -21,6 +21,8 @@ class SensorState:
     connected: bool
     commands: list[str]
     """Hexadecimal, in the order they were written."""
+    write_types: list[str]
+    """BlueZ's words: "request" waits for a response, "command" does not."""
     n_sent: int
     n_connects: int
     n_listeners: int

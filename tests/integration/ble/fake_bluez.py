@@ -19,8 +19,9 @@ from typing import Any
 from dbus_fast import BusType, Message, MessageType, Variant
 from dbus_fast.aio import MessageBus
 
+from tests.integration.ble.boards import BOARDS
 from tests.integration.ble.fake_device import ADAPTER_PATH, CHARACTERISTIC, DEVICE, Characteristic, FakeDevice
-from tests.integration.ble.packet_supply import practice, synthetic
+from tests.integration.ble.packet_supply import practice
 from tests.integration.ble.virtual_sensor import Identity, StartTogether
 
 ADAPTER = "org.bluez.Adapter1"
@@ -56,7 +57,9 @@ class FakeBluez:
         self.devices = [
             FakeDevice(
                 identity,
-                practice(Path(config["practice"]), index) if config["practice"] else synthetic(index),
+                practice(Path(config["practice"]), index)
+                if config["practice"]
+                else BOARDS[identity.kind].packets(index),
                 self.changed,
                 together,
             )
@@ -236,6 +239,7 @@ class FakeBluez:
         if message.member == "ReadValue":
             return "ay", [device.read(characteristic)], []
         if message.member == "WriteValue":
+            device.write_types.append(message.body[1]["type"].value)
             device.sensor.command(bytes(message.body[0]))
         elif message.member == "StartNotify":
             if characteristic is device.data and device.acquired_elsewhere:

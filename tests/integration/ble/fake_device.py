@@ -10,6 +10,7 @@ from typing import Any
 from dbus_fast import Variant
 
 from sensors.profiles import open_imu as profile
+from tests.integration.ble.boards import BOARDS
 from tests.integration.ble.packet_supply import TimedPayload
 from tests.integration.ble.virtual_sensor import Identity, StartTogether, VirtualSensor
 
@@ -20,15 +21,6 @@ CHARACTERISTIC = "org.bluez.GattCharacteristic1"
 
 Changed = Callable[[str, str, dict[str, Variant]], None]
 """Emits PropertiesChanged: object path, interface, properties."""
-
-_SERVICES = (
-    (profile.SERVICE_UUID, ((profile.DATA_UUID, ("notify",)), (profile.CONTROL_UUID, ("write",)))),
-    (profile.BATTERY_SERVICE_UUID, ((profile.BATTERY_LEVEL_UUID, ("read", "notify")),)),
-    (
-        profile.DEVICE_INFORMATION_SERVICE_UUID,
-        ((profile.MANUFACTURER_UUID, ("read",)), (profile.MODEL_UUID, ("read",)), (profile.FIRMWARE_UUID, ("read",))),
-    ),
-)
 
 
 @dataclass
@@ -75,11 +67,12 @@ class FakeDevice:
         self.rssi_dbm = -52
         self.acquired_elsewhere = False
         self.n_connects = 0
+        self.write_types: list[str] = []
         self._changed = changed
         self.services: dict[str, str] = {}
         self.characteristics: dict[str, Characteristic] = {}
         handle = 0x000A
-        for service_uuid, members in _SERVICES:
+        for service_uuid, members in BOARDS[identity.kind].services:
             service_path = f"{self.path}/service{handle:04x}"
             self.services[service_path] = service_uuid
             for uuid, flags in members:
@@ -91,7 +84,7 @@ class FakeDevice:
 
     @property
     def data(self) -> Characteristic:
-        return self._of(profile.DATA_UUID)
+        return self._of(BOARDS[self.sensor.identity.kind].data_uuid)
 
     def properties(self) -> dict[str, Variant]:
         name = self.sensor.identity.name
@@ -107,7 +100,7 @@ class FakeDevice:
             "LegacyPairing": Variant("b", False),
             "RSSI": Variant("n", self.rssi_dbm),
             "Connected": Variant("b", self.connected),
-            "UUIDs": Variant("as", [profile.SERVICE_UUID]),
+            "UUIDs": Variant("as", list(BOARDS[self.sensor.identity.kind].advertised)),
             "Adapter": Variant("o", ADAPTER_PATH),
             "ServicesResolved": Variant("b", self.resolved),
         }
@@ -157,6 +150,7 @@ class FakeDevice:
         return {
             "connected": self.connected,
             "commands": [command.hex() for command in self.sensor.commands],
+            "write_types": self.write_types,
             "n_sent": self.sensor.n_sent,
             "n_connects": self.n_connects,
             "n_listeners": len(self.data.listeners),

@@ -10,7 +10,8 @@ import asyncio
 from collections.abc import Awaitable, Callable, Iterable
 from dataclasses import asdict, dataclass
 
-from sensors.profiles.open_imu import COMMAND_START, COMMAND_STOP, pack, unpack
+from sensors.profiles.open_imu import pack, unpack
+from tests.integration.ble.boards import BOARDS
 from tests.integration.ble.packet_supply import TimedPayload
 
 Send = Callable[[bytes], Awaitable[None]]
@@ -26,6 +27,8 @@ class Identity:
     battery_pct: int = 87
     lacks: tuple[str, ...] = ()
     """UUIDs of characteristics that this one was built without."""
+    kind: str = "open-imu-1"
+    """A key of `BOARDS`."""
 
     as_dict = asdict
 
@@ -70,8 +73,9 @@ class VirtualSensor:
     def command(self, value: bytes) -> None:
         """A write to its control characteristic."""
         self.commands.append(value)
-        if value in (COMMAND_START, COMMAND_STOP):
-            self._started = value == COMMAND_START
+        board = BOARDS[self.identity.kind]
+        if board.starts(value) or board.stops(value):
+            self._started = board.starts(value)
             self._play_if_wanted()
 
     def notify(self, on: bool) -> None:

@@ -50,6 +50,11 @@ class Watch:
         goal = len(self.sequences(sensor)) + n
         await self.until(lambda: len(self.sequences(sensor)) >= goal)
 
+    async def packets_of_any(self, sensor: SensorId, n: int) -> None:
+        """Wait for `n` packets more of a sensor of any kind."""
+        goal = len(self.packets(sensor)) + n
+        await self.until(lambda: len(self.packets(sensor)) >= goal)
+
     async def link(self, sensor: SensorId, state: LinkState, reason: LinkReason = LinkReason.NONE) -> None:
         """Wait for a link change, from the beginning of the watch."""
         await self.until(lambda: (state, reason) in self.links(sensor))

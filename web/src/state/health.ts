@@ -58,12 +58,14 @@ function sentence(text: string): string {
 
 function share(loss: LossView): string {
   const pct = loss.lost_pct;
+  if (loss.n_lost === null) return 'unknown';
   if (pct === null) return NO_VALUE;
   return pct === 0 ? '0 %' : pct < 0.1 ? '<0.1 %' : `${pct.toFixed(1)} %`;
 }
 
 function packets(loss: LossView): string {
-  return `${loss.n_packets_lost} of ${loss.n_packets + loss.n_packets_lost} packets`;
+  const lost = loss.n_packets_lost;
+  return lost === null ? `${loss.n_packets} packets came, what is lost cannot be seen` : `${lost} of ${loss.n_packets + lost} packets`;
 }
 
 function rateNote(health: HealthView): string {

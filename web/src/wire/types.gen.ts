@@ -67,6 +67,7 @@ export type LinkReason =
   | 'no_adapter'
   | 'service_off'
   | 'permission_denied'
+  | 'no_blink'
   | 'end_of_recording';
 /**
  * Why angles are absent; advice is looked up by this.
@@ -437,9 +438,9 @@ export interface HealthView {
  */
 export interface LossView {
   n_samples: number;
-  n_lost: number;
+  n_lost: number | null;
   n_packets: number;
-  n_packets_lost: number;
+  n_packets_lost: number | null;
   lost_pct: number | null;
 }
 /**
@@ -525,7 +526,7 @@ export interface SensorView {
   advice: string;
   rate_hz: number;
   n_samples: number;
-  n_lost: number;
+  n_lost: number | null;
   n_malformed: number;
   battery_pct: number | null;
   battery?: BatteryState;

@@ -1,0 +1,90 @@
+"""Packets to check a profile against: a recording, or a text file of `arrival_seconds hex` lines."""
+
+from __future__ import annotations
+
+import math
+import re
+from pathlib import Path
+from typing import Final
+
+from sensors.errors import SensorsError
+from sensors.events import RawPacket, SensorInfo
+from sensors.ids import SensorId
+from sensors.profiles.base import Profile
+from sensors.profiles.load import parse_name
+from sensors.record.reader import read_events
+from sensors.record.salvage import MAGIC
+
+TEXT_SENSOR: Final = SensorId("capture")
+_SEPARATORS: Final = re.compile(r"[\s:,-]+")
+_LARGEST_BYTES: Final = 512 * 2**20
+
+
+class CaptureError(SensorsError):
+    """The capture cannot be used; `problem` says what is wrong in line `line`, or with the whole file where that is 0."""
+
+    def __init__(self, path: Path, line: int, problem: str) -> None:
+        self.path = path
+        self.line = line
+        self.problem = problem
+        super().__init__(f"{path}{f':{line}' if line else ''}: {problem}")
+
+
+def read_capture(path: Path, profile: Profile) -> dict[SensorId, list[RawPacket]]:
+    """Give the packets of each sensor, in order of arrival.
+
+    Of a recording, those of sensors that spoke this profile when it was made; of all of them if none did. Raises `CaptureError`
+    and, for a recording, `RecordingError`.
+    """
+    try:
+        with path.open("rb") as file:
+            head = file.read(len(MAGIC))
+        if head == MAGIC:
+            return _recorded(path, profile)
+        if path.stat().st_size > _LARGEST_BYTES:
+            raise CaptureError(path, 0, f"it is larger than {_LARGEST_BYTES // 2**20} MB: cut it down to some minutes")
+        text = path.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        raise CaptureError(path, 0, f"it cannot be read ({error.strerror or error})") from error
+    except UnicodeDecodeError as error:
+        raise CaptureError(path, 0, "it is neither a recording nor a text file") from error
+    return {TEXT_SENSOR: packets_of_text(text, path)}
+
+
+def packets_of_text(text: str, path: Path) -> list[RawPacket]:
+    """Read `arrival_seconds hex` lines; empty lines and those that begin with # are passed over. Raises `CaptureError`."""
+    packets: list[RawPacket] = []
+    for number, line in enumerate(text.splitlines(), 1):
+        if not line.strip() or line.lstrip().startswith("#"):
+            continue
+        when, _, rest = line.strip().partition(" ") if "\t" not in line else line.strip().partition("\t")
+        try:
+            arrival_s = float(when)
+            payload = bytes.fromhex(_SEPARATORS.sub("", rest).removeprefix("0x"))
+        except ValueError:
+            raise CaptureError(path, number, "a line must be seconds, a space, and the bytes in hexadecimal") from None
+        if not math.isfinite(arrival_s) or abs(arrival_s) > 1e10 or not payload:
+            raise CaptureError(path, number, "a line must be seconds, a space, and the bytes in hexadecimal")
+        arrival_ns = round(arrival_s * 1e9)
+        if packets and arrival_ns < packets[-1].arrival_ns:
+            raise CaptureError(
+                path, number, "it arrived before the line above it: lines must stand in order of arrival"
+            )
+        packets.append(RawPacket(arrival_ns=arrival_ns, sensor=TEXT_SENSOR, payload=payload))
+    if not packets:
+        raise CaptureError(path, 0, "it holds no packets")
+    return packets
+
+
+def _recorded(path: Path, profile: Profile) -> dict[SensorId, list[RawPacket]]:
+    name = parse_name(profile.name)[0]
+    packets: dict[SensorId, list[RawPacket]] = {}
+    speakers: set[SensorId] = set()
+    for event in read_events(path):
+        if isinstance(event, RawPacket):
+            packets.setdefault(event.sensor, []).append(event)
+        elif isinstance(event, SensorInfo) and parse_name(event.profile)[0] == name:
+            speakers.add(event.sensor)
+    if not packets:
+        raise CaptureError(path, 0, "it holds no packets")
+    return {sensor: found for sensor, found in packets.items() if not speakers or sensor in speakers}

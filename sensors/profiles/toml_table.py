@@ -1,0 +1,163 @@
+"""Typed reading of a TOML document: every error names file and line, what is wrong and what is allowed."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping, Sequence
+from typing import Any, Final, Self
+
+from sensors.errors import ProfileError
+from sensors.profiles.toml_lines import TomlPath, lines_of
+
+_AT_LINE: Final = re.compile(r"\(at line (\d+)")
+MISSING: Final = object()
+
+
+class Table:
+    """One table of the document. Ask for each key it may have, then `done()`: any other key is an error."""
+
+    def __init__(self, file: str, values: Mapping[str, Any], path: TomlPath, lines: Mapping[TomlPath, int]) -> None:
+        self._file = file
+        self._values = values
+        self._path = path
+        self._lines = lines
+        self._asked: list[str] = []
+
+    @classmethod
+    def of(cls, text: str, file: str) -> Self:
+        """Read a whole document; raises `ProfileError` at the line where its syntax is wrong."""
+        try:
+            return cls(file, tomllib.loads(text), (), lines_of(text))
+        except (ValueError, RecursionError) as error:  # tomllib's own error is a ValueError
+            found = _AT_LINE.search(str(error))
+            line = int(found[1]) if found else max(1, len(text.splitlines()))
+            raise ProfileError(file, line, f"this is not TOML: {error}") from error
+
+    def __contains__(self, key: str) -> bool:
+        self._ask(key)
+        return key in self._values
+
+    def error(self, problem: str, *keys: str | int) -> ProfileError:
+        """Make the error for a key of this table (or the table itself)."""
+        path = (*self._path, *keys)
+        while path and path not in self._lines:
+            path = path[:-1]
+        return ProfileError(self._file, self._lines.get(path, 1), problem)
+
+    def text(self, key: str, default: Any = MISSING) -> Any:
+        """Give a text."""
+        return self._typed(key, str, 'a text, in "quotes"', default)
+
+    def flag(self, key: str, *, default: bool) -> bool:
+        """Give a truth value."""
+        return bool(self._typed(key, bool, "true or false", default))
+
+    def choice(self, key: str, allowed: Sequence[str], default: Any = MISSING) -> Any:
+        """Give one of the allowed texts."""
+        value = self.text(key, default)
+        if value is not default and value not in allowed:
+            raise self.error(f'{key} is "{value}"; allowed: {quoted(allowed)}', key)
+        return value
+
+    def number(self, key: str, low: float, high: float, default: Any = MISSING) -> Any:
+        """Give a finite number from `low` to `high`, both included."""
+        value = self._value(key, default)
+        return value if value is default else self._number(key, value, low, high)
+
+    def integer(self, key: str, low: int, high: int, default: Any = MISSING) -> Any:
+        """Give a whole number from `low` to `high`, both included."""
+        value = self._value(key, default)
+        if value is default:
+            return value
+        if not isinstance(value, int) or isinstance(value, bool):
+            raise self.error(f"{key} must be a whole number from {low} to {high}, not {_shown(value)}", key)
+        self._number(key, value, low, high)
+        return value
+
+    def numbers(self, key: str, low: float, high: float, default: Any = MISSING) -> Any:
+        """Give a tuple of numbers, at least one."""
+        value = self._value(key, default)
+        if value is default:
+            return value
+        if not isinstance(value, list) or not value:
+            raise self.error(f"{key} must be a list of numbers, such as [1, 2], not {_shown(value)}", key)
+        return tuple(self._number(f"{key}[{i}]", item, low, high, key, i) for i, item in enumerate(value))
+
+    def texts(self, key: str, default: Any = MISSING) -> Any:
+        """Give a tuple of texts."""
+        value = self._value(key, default)
+        if value is default:
+            return value
+        if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
+            raise self.error(f'{key} must be a list of texts, such as ["a", "b"], not {_shown(value)}', key)
+        return tuple(value)
+
+    def table(self, key: str, *, optional: bool = False) -> Table | None:
+        """Give a table; None if it may be absent and is."""
+        value = self._value(key, None if optional else MISSING)
+        if value is None:
+            return None
+        if not isinstance(value, dict):
+            raise self.error(f"{key} must be a table, [{key}], not {_shown(value)}", key)
+        return Table(self._file, value, (*self._path, key), self._lines)
+
+    def needed(self, key: str) -> Table:
+        """Give a table that must be there."""
+        table = self.table(key)
+        assert table is not None  # noqa: S101  # for the type checker: absence is an error above
+        return table
+
+    def tables(self, key: str, *, optional: bool = False) -> tuple[Table, ...]:
+        """Give the tables of a list."""
+        value = self._value(key, [] if optional else MISSING)
+        if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
+            raise self.error(
+                f"{key} must be a list of tables, such as [{{ ... }}, {{ ... }}], not {_shown(value)}", key
+            )
+        return tuple(Table(self._file, item, (*self._path, key, i), self._lines) for i, item in enumerate(value))
+
+    def raw(self, key: str, default: Any = MISSING) -> Any:
+        """Give whatever stands there, for keys of several kinds."""
+        return self._value(key, default)
+
+    def done(self) -> None:
+        """Raise for a key that was never asked for."""
+        for key in self._values:
+            if key not in self._asked:
+                raise self.error(f"there is no key {_shown(key)} here; allowed: {', '.join(self._asked)}", key)
+
+    def _ask(self, key: str) -> None:
+        if key not in self._asked:
+            self._asked.append(key)
+
+    def _value(self, key: str, default: Any) -> Any:
+        self._ask(key)
+        value = self._values.get(key, default)
+        if value is MISSING:
+            where = f"[{'.'.join(str(part) for part in self._path)}]" if self._path else "the file"
+            raise self.error(f"{key} is missing from {where}")
+        return value
+
+    def _typed(self, key: str, kind: type, said: str, default: Any) -> Any:
+        value = self._value(key, default)
+        if value is not default and not isinstance(value, kind):
+            raise self.error(f"{key} must be {said}, not {_shown(value)}", key)
+        return value
+
+    def _number(self, said: str, value: Any, low: float, high: float, *at: str | int) -> float:
+        is_number = isinstance(value, int | float) and not isinstance(value, bool)
+        if not is_number or not low <= value <= high:
+            problem = f"{said} must be a number from {low:g} to {high:g}, not {_shown(value)}"
+            raise self.error(problem, *(at or (said,)))
+        return float(value)
+
+
+def quoted(names: Sequence[str]) -> str:
+    """Name choices as they are written in the file."""
+    return ", ".join(f'"{name}"' for name in names)
+
+
+def _shown(value: Any) -> str:
+    shown = repr(value).replace("True", "true").replace("False", "false")
+    return shown if len(shown) <= 40 else shown[:37] + "..."

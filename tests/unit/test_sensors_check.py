@@ -1,0 +1,275 @@
+"""`pitchbend sensors check`: a capture of a sensor turned by hand, right profiles, and profiles with one thing wrong each."""
+
+from __future__ import annotations
+
+import struct
+
+import numpy as np
+import pytest
+from scipy.spatial.transform import Rotation
+from typer.testing import CliRunner
+
+from sensors.check.capture import CaptureError, packets_of_text, read_capture
+from sensors.check.findings import Grade, Subject, check_packets
+from sensors.errors import ProfileError
+from sensors.events import RawPacket, SensorInfo
+from sensors.ids import Role, SensorId
+from sensors.profiles.load import load_profile
+from sensors.profiles.open_imu import OPEN_IMU, pack
+from sensors.profiles.registry import PROFILES
+from sensors.record.writer import Recorder
+from server.check_advice import found_words
+from server.cli import main
+from server.cli.failures import CommandFailed
+
+G = 9.80665
+
+
+def hand_turned(rate_hz, seed=4):
+    """Rate (rad/s) and specific force (m/s2) of a sensor that lies still and is turned about each axis while that lies level.
+
+    scipy's Rotation makes the orientations; nothing of the project's own.
+    """
+    rng = np.random.default_rng(seed)
+    rest = np.zeros((int(2 * rate_hz), 3))
+    wave = np.radians(110.0) * np.sin(np.linspace(0, 4 * np.pi, int(6 * rate_hz)))[:, None]
+    over = np.full((int(1.5 * rate_hz), 1), np.radians(60.0))  # a quarter turn, so that z comes to lie level
+    x, y, z = np.eye(3)
+    rates = np.vstack([rest, wave * x, rest, wave * y, rest, over * y, rest, wave * z, rest])
+    q, forces = Rotation.from_euler("xyz", [4, -3, 10], degrees=True), []
+    for rate in rates:
+        forces.append(q.inv().apply([0, 0, G]))
+        q = q * Rotation.from_rotvec(rate / rate_hz)
+    noise = rng.normal(0, 1, (len(rates), 6))
+    return rates + 0.002 * noise[:, :3], np.array(forces) + 0.02 * noise[:, 3:]
+
+
+def open_packets(rates, forces, *, sensor="a", spoil=lambda payload, _: payload):
+    counts = np.rint(
+        np.hstack([rates / OPEN_IMU.gyr.si_per_count, forces / OPEN_IMU.acc.si_per_count])
+    ).astype(np.int16)  # fmt: skip
+    out = []
+    for k in range(len(counts) // 10):
+        end_s = (k + 1) * 0.05
+        payload = pack(sequence=k, clock_us=round(end_s * 1e6), counts=counts[10 * k : 10 * k + 10])
+        out.append(
+            RawPacket(arrival_ns=round((end_s + 0.01) * 1e9), sensor=SensorId(sensor), payload=spoil(payload, k))
+        )
+    return out
+
+
+@pytest.fixture(scope="module")
+def motion():
+    return hand_turned(200.0)
+
+
+@pytest.fixture(scope="module")
+def packets(motion):
+    return open_packets(*motion)
+
+
+def grades(check):
+    return {finding.subject: finding.grade for finding in check.findings}
+
+
+def open_profile(old="", new=""):
+    assert old in OPEN_IMU.text
+    return load_profile(OPEN_IMU.text.replace(old, new, 1), "x.toml")
+
+
+def test_a_right_profile(packets):
+    check = check_packets(OPEN_IMU, packets)
+    assert set(grades(check).values()) == {Grade.GOOD}
+    assert check.fits
+    assert check.rest.force_m_s2 == pytest.approx(G, rel=0.005)
+    assert check.turning.scale == pytest.approx(1.0, abs=0.02)
+    assert check.decoded.device_rate_hz == pytest.approx(200.0)
+
+
+BOTH = [("gyroscope", "range_deg_s = 2000\n"), ("accelerometer", "range_g = 16\n")]
+WRONG = {
+    "gyroscope's sign": (("range_deg_s = 2000\n", 'range_deg_s = 2000\naxes = ["-x", "-y", "+z"]\n'), Subject.AXES, "-x, -y, +z"),
+    "axes in another order": (
+        ("range_deg_s = 2000\n", 'range_deg_s = 2000\naxes = ["+y", "+z", "+x"]\n'), Subject.AXES, "+z, +x, +y",
+    ),
+    "left-handed gyroscope": (
+        ("range_deg_s = 2000\n", 'range_deg_s = 2000\naxes = ["-x", "-y", "-z"]\nleft_handed = true\n'),
+        Subject.AXES, "left-handed",
+    ),
+    "gyroscope's range": (("full_scale = 32768\nsaturated", "full_scale = 65536\nsaturated"), Subject.GYR_SCALE, "2.0"),
+    "accelerometer's range": (("range_g = 16", "range_g = 8"), Subject.GRAVITY, "4.9"),
+    "unit of the clock": (('unit = "us"', 'unit = "us"\nticks_per_unit = 1.1'), Subject.CLOCK, "219.97 samples"),
+    "rate": (("hz = 200\nchoices_hz = [50, 100, 200]", "hz = 100\nchoices_hz = [50, 100, 200]"), Subject.RATE, "199.70"),
+    "most samples": (("most = 19", "most = 9"), Subject.PACKETS, "Not one"),
+    "end of the range": (("saturated = [-32768, 32767]", "saturated = [-900, 900]"), Subject.SATURATION, "readings at the end"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", list(WRONG))
+def test_one_thing_wrong_is_found_and_named(packets, what):
+    (old, new), subject, told = WRONG[what]
+    check = check_packets(open_profile(old, new), packets)
+    (finding,) = [finding for finding in check.findings if finding.subject is subject]
+    assert finding.grade is (Grade.DOUBTFUL if subject is Subject.SATURATION else Grade.BAD)
+    assert told in found_words(check, finding)
+
+
+def test_left_handed_axes_of_both(motion):
+    """A board whose z counts the other way on both instruments, read as if it were right-handed."""
+    rates, forces = motion
+    flip = np.array([1, 1, -1])
+    mirrored = open_packets(rates * flip, forces * flip)
+    check = check_packets(OPEN_IMU, mirrored)
+    assert check.turning.best_axes == ("-x", "-y", "-z")
+    assert check.turning.scale == pytest.approx(-1.0, abs=0.02)
+    assert grades(check)[Subject.AXES] is Grade.BAD
+    said = OPEN_IMU.text
+    for _, row in BOTH:
+        said = said.replace(row, row + 'axes = ["+x", "+y", "-z"]\nleft_handed = true\n')
+    assert check_packets(load_profile(said, "x"), mirrored).fits
+
+
+def test_a_range_that_ends_before_the_profile_says(motion):
+    rates, forces = motion
+    check = check_packets(OPEN_IMU, open_packets(np.clip(rates, -1.5, 1.5), forces))
+    assert check.held
+    assert grades(check)[Subject.SATURATION] is Grade.DOUBTFUL
+
+
+def test_without_motion_or_rest_nothing_is_claimed(motion):
+    rates, forces = motion
+    still = check_packets(OPEN_IMU, open_packets(rates[:300], forces[:300]))
+    assert grades(still)[Subject.AXES] is grades(still)[Subject.GYR_SCALE] is Grade.UNKNOWN
+    one_axis = check_packets(OPEN_IMU, open_packets(rates[:1600], forces[:1600]))
+    assert grades(one_axis)[Subject.AXES] is Grade.UNKNOWN
+    moving = check_packets(OPEN_IMU, open_packets(rates[500:700], forces[500:700]))
+    assert grades(moving)[Subject.GRAVITY] is Grade.UNKNOWN
+
+
+def test_a_swing_alone_does_not_condemn_right_axes(tmp_path):
+    """In swings the arm's own acceleration is as large as what gravity's turning shows."""
+    from tests.virtual import virtual_session
+
+    session = virtual_session(6, 2)
+    path = tmp_path / "swings.mcap"
+    with Recorder(path) as recorder:
+        for event in session.events():
+            recorder.write(event)
+    for sent in read_capture(path, OPEN_IMU).values():
+        assert check_packets(OPEN_IMU, sent).fits
+
+
+def gsp_lines(rate_hz=104.0):
+    rates, forces = hand_turned(rate_hz)
+    lines = ["# made by hand", ""]
+    for k in range(len(rates) // 8):
+        part = slice(8 * k, 8 * k + 8)
+        message = struct.pack("<BBI", 2, 0x63, round(1000 * 8 * k / rate_hz) + 5000)
+        message += forces[part].astype("<f4").tobytes() + np.degrees(rates[part]).astype("<f4").tobytes()
+        at_s = 8 * (k + 1) / rate_hz + 0.02
+        lines.append(f"{at_s:.4f} {message[:158].hex()}")
+        lines.append(f"{at_s + 0.002:.4f}\t03:63:{message[158:].hex(':')}")
+    return lines
+
+
+def thingy_lines(rate_hz=100.0):
+    rates, forces = hand_turned(rate_hz)
+    acc, gyr = np.rint(forces / G * 1024).astype(int), np.rint(np.degrees(rates) * 32).astype(int)
+    return [
+        f"{0.01 * k + 0.015 * (k % 3):.4f} {struct.pack('<9h', *acc[k], *gyr[k], 0, 0, 0).hex()}"
+        for k in range(len(rates))
+    ]
+
+
+@pytest.mark.parametrize("name", ["movesense-gsp", "thingy-52"])
+def test_the_other_boards_from_text(name, tmp_path):
+    lines = gsp_lines() if name == "movesense-gsp" else sorted(thingy_lines(), key=lambda line: float(line.split()[0]))
+    path = tmp_path / "capture.txt"
+    path.write_text("\n".join(lines))
+    profile = PROFILES[name]
+    ((sensor, sent),) = read_capture(path, profile).items()
+    assert sensor == "capture"
+    found = grades(check_packets(profile, sent))
+    blind = name == "thingy-52"
+    assert found[Subject.LOSS] is (Grade.UNKNOWN if blind else Grade.GOOD)
+    assert found[Subject.CLOCK] is (Grade.UNKNOWN if blind else Grade.GOOD)
+    rest = {subject: grade for subject, grade in found.items() if subject not in {Subject.LOSS, Subject.CLOCK}}
+    assert set(rest.values()) == {Grade.GOOD}
+
+
+@pytest.mark.parametrize(
+    ("line", "number"),
+    [
+        ("1.0", 2),
+        ("x 01", 2),
+        ("1.0 0", 2),
+        ("1.0 0g", 2),
+        ("nan 01", 2),
+        ("inf 01", 2),
+        ("0.5 01", 2),
+        ("1e400 01", 2),
+    ],
+)
+def test_a_line_that_is_wrong_is_named(line, number, tmp_path):
+    with pytest.raises(CaptureError, match=f"c.txt:{number}: "):
+        packets_of_text(f"1.0 01\n{line}\n", tmp_path / "c.txt")
+
+
+def test_captures_that_are_none(tmp_path):
+    empty, binary, gone = tmp_path / "e.txt", tmp_path / "b.bin", tmp_path / "gone"
+    empty.write_text("# nothing\n")
+    binary.write_bytes(b"\xff\xfe\x00\x01")
+    for path, told in (
+        (empty, "no packets"),
+        (binary, "neither"),
+        (gone, "cannot be read"),
+        (tmp_path, "cannot be read"),
+    ):
+        with pytest.raises(CaptureError, match=told):
+            read_capture(path, OPEN_IMU)
+
+
+def run(*words):
+    return CliRunner().invoke(main.app, ["sensors", *(str(word) for word in words)], catch_exceptions=False)
+
+
+@pytest.fixture(autouse=True)
+def home(tmp_path, monkeypatch):
+    monkeypatch.setattr("platformdirs.user_config_dir", lambda *_, **__: str(tmp_path / "config"))
+
+
+def test_the_command_tells_by_its_exit_code(packets, tmp_path):
+    recording = tmp_path / "a.mcap"
+    with Recorder(recording) as recorder:
+        for sensor, profile in (("a", "open-imu-1"), ("b", "other")):
+            recorder.write(SensorInfo(arrival_ns=0, sensor=SensorId(sensor), role=Role.CLUB, profile=profile, name=""))
+        for packet in packets:
+            recorder.write(packet)
+            recorder.write(RawPacket(arrival_ns=packet.arrival_ns, sensor=SensorId("b"), payload=b"other"))
+    good = run("check", "open-imu-1", recording)
+    assert good.exit_code == 0
+    assert "Nothing wrong." in good.stdout
+    assert "b, read as" not in good.stdout  # it said that it speaks something else
+    broken = tmp_path / "mine.toml"
+    broken.write_text(OPEN_IMU.text.replace("most = 19", "most = 5"))
+    bad = run("check", broken, recording)
+    assert bad.exit_code == 1
+    assert "10 samples announced, 1 to 5 allowed" in bad.stdout
+    assert f"and {len(packets) - 10} more" in bad.stdout
+    assert run("check", "--all", broken, recording).stdout.count("samples announced") == len(packets)
+    broken.write_text(OPEN_IMU.text.replace("most = 19", "most = x"))
+    with pytest.raises(ProfileError, match=r"mine.toml:\d+: this is not TOML"):
+        run("check", broken, recording)
+    with pytest.raises(CommandFailed, match="cannot be read"):
+        run("check", "open-imu-1", tmp_path / "none.txt")
+
+
+def test_the_list_has_ones_own_and_says_what_is_wrong_with_a_file(tmp_path):
+    folder = tmp_path / "config" / "sensors"
+    folder.mkdir(parents=True)
+    (folder / "mine.toml").write_text(OPEN_IMU.text.replace('name = "open-imu-1"', 'name = "mine"'))
+    (folder / "bad.toml").write_text("form = 1")
+    result = run("list")
+    assert result.exit_code == 0
+    assert [line for line in result.stdout.split("\n") if line in {"mine", *PROFILES}] == ["mine", *PROFILES]
+    assert "bad.toml:1: " in result.stderr
