@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from sensors.ids import Move, SensorId
+from sensors.ids import Move, Role, SensorId
 from sensors.trim import Trim
 
 
@@ -45,6 +45,8 @@ class Doubt(StrEnum):
     """The motion outran the sensor's range since the last rest."""
     OUT_OF_RANGE = "out_of_range"
     """A wrist angle outside what a wrist can do: the fit or the grip no longer holds."""
+    SENSOR_TURNED = "sensor_turned"
+    """A sensor sits otherwise than at the fit, so much that no swing gets a zero."""
     FORESHORTENED = "foreshortened"
     """Shaft pitch only: the shaft points along the line of view."""
 
@@ -171,6 +173,10 @@ class RepFlag(StrEnum):
     """The lead arm never came to level."""
     NO_STRIKE = "no_strike"
     """No blow was felt at impact: a practice swing, or a very clean one on a tee."""
+    CLIP_TURNED = "clip_turned"
+    """The club's sensor sits otherwise than at the fit: bend and hinge are known less well, as their spread says."""
+    STRAP_TURNED = "strap_turned"
+    """The same of the forearm's sensor."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -255,6 +261,8 @@ class FitReason(StrEnum):
     """The other sensor moved: forearm and club sensor are exchanged."""
     DISAGREES = "disagrees"
     """The move contradicts those made before: a sensor or the clip has turned since, or the grip changed."""
+    END_UNKNOWN = "end_unknown"
+    """The moves do not show which end of the forearm sensor is toward the hand."""
     FEW_ATTITUDES = "few_attitudes"
     """Too few different attitudes to calibrate the sensor."""
     POOR_TRIM = "poor_trim"
@@ -275,6 +283,32 @@ class FitProgress:
     """Enough moves are in: angles can be computed."""
 
 
+class TurnKind(StrEnum):
+    """How a sensor sits otherwise than at the fit."""
+
+    ROLLED = "rolled"
+    """Turned about the arm, or about the shaft."""
+    REVERSED = "reversed"
+    """End for end: upside down."""
+    BACK = "back"
+    """It sits again as it did."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SensorTurned:
+    """A sensor has turned on its segment since the fit, or is back where it was."""
+
+    arrival_ns: int
+    t_s: float
+    """When it was seen: in the swing that made it certain."""
+    role: Role
+    kind: TurnKind
+    by_rad: float
+    """About the segment's axis, right-handed about elbow to wrist, or butt to head; pi when reversed, 0 when back."""
+    n_swings: int
+    """How many swings in a row it is read from; 0 when back."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrimFound:
     """A sensor has been calibrated: to be stored with it."""
@@ -284,4 +318,4 @@ class TrimFound:
     trim: Trim
 
 
-Output = Readout | Series | PhaseChange | Rep | RepRefined | CueChange | FitProgress | TrimFound
+Output = Readout | Series | PhaseChange | Rep | RepRefined | CueChange | FitProgress | SensorTurned | TrimFound

@@ -14,11 +14,24 @@ from dataclasses import replace
 from typing import Final, assert_never
 
 from fusion.drills.catalogue import default_drill
-from fusion.outputs import CueChange, Doubt, FitProgress, PhaseChange, Readout, Rep, RepRefined, Series, TrimFound
+from fusion.outputs import (
+    CueChange,
+    Doubt,
+    FitProgress,
+    FitState,
+    PhaseChange,
+    Readout,
+    Rep,
+    RepRefined,
+    SensorTurned,
+    Series,
+    TrimFound,
+    TurnKind,
+)
 from fusion.pipeline import Pipeline
 from sensors.errors import SensorsError
 from sensors.events import LinkChange, LinkReason, MoveStart, PlayerSet, RawPacket, SensorInfo, SourceEvent
-from sensors.ids import Move
+from sensors.ids import Move, Role
 from sensors.sources.base import Source
 from server import views
 from server.advice import link_advice, move_refused_advice, recorder_advice, source_advice
@@ -28,6 +41,7 @@ from server.source_time import SourceTime
 from server.tape import Tape
 from server.trim_advice import not_kept_advice
 from server.trims import TrimStore
+from server.turned_advice import turned_advice, turned_code
 from server.wire import CueMessage, EndMessage, ProblemMessage, SensorsMessage, SourceView
 
 _log = logging.getLogger(__name__)
@@ -211,7 +225,9 @@ class Engine:
             text = not_kept_advice(problem or "it is not one that a sound sensor can have")
             self.hub.publish(ProblemMessage(code=f"trim:{found.sensor}", text=text))
 
-    def _publish_event(self, output: PhaseChange | Rep | RepRefined | CueChange | FitProgress | TrimFound) -> None:
+    def _publish_event(
+        self, output: PhaseChange | Rep | RepRefined | CueChange | FitProgress | SensorTurned | TrimFound
+    ) -> None:
         match output:
             case TrimFound():
                 self._keep_trim(output)
@@ -226,8 +242,21 @@ class Engine:
                 self.hub.present.refine(views.rep_message(output.rep, replayed=not self._live))
             case FitProgress():
                 self.hub.publish(views.fit_message(output, self._pipeline.fit))
+                if output.complete and output.state is FitState.TAKEN:
+                    self._sits_again(*Role)
+            case SensorTurned(kind=TurnKind.BACK):
+                self._sits_again(output.role)
+            case SensorTurned():
+                text = turned_advice(output, replayed=not self._live)
+                self.hub.publish(ProblemMessage(code=turned_code(output.role), text=text))
             case _:
                 assert_never(output)
+
+    def _sits_again(self, *roles: Role) -> None:
+        """A sensor was turned back, or fitted as it sits now."""
+        stood = [self.hub.present.solved(turned_code(role)) for role in roles]
+        if any(stood):
+            self.hub.renew()
 
     def _publish_frame(self, readout: Readout) -> None:
         self._heard = True

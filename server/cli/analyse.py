@@ -16,8 +16,9 @@ from server.cli.analysis_tables import analysed_reps_table, missing_sentences, m
 from server.cli.failures import CommandFailed
 from server.cli.options import Recording
 from server.cli.progress import QuietBar
-from server.cli.tables import damage_sentences
+from server.cli.tables import damage_sentences, minutes
 from server.file_advice import not_written_sentence
+from server.turned_advice import turned_advice
 from server.whole_file import FileNotWritten, whole_file
 
 _EVENTS_PER_LOOK = 256
@@ -73,6 +74,8 @@ def show(analysis: Analysis, console: Console) -> None:
         console.print("The fit is not complete, so there are no wrist angles: some of these moves are needed.")
     for sentence in missing_sentences(analysis.moves):
         console.print(sentence)
+    for told in analysis.turned:
+        console.print(f"At {minutes(told.t_s)}: {turned_advice(told, replayed=True)}")
     if analysis.reps:
         console.print(analysed_reps_table(analysis.reps))
     else:

@@ -75,7 +75,9 @@ export function sensitivityWords(pitchPerBend: number): string {
 
 export const FLAG_WORDS: Readonly<Record<RepFlag, string>> = {
   half_swing: 'Half swing: the lead arm did not come to level.',
-  no_strike: 'No strike was felt.'
+  no_strike: 'No strike was felt.',
+  clip_turned: 'The club’s sensor has turned since the fit: bend and hinge are less sure.',
+  strap_turned: 'The forearm sensor has turned since the fit: bend and hinge are less sure.'
 };
 
 export const ROLE_WORDS: Readonly<Record<Role, string>> = { forearm: 'Forearm', club: 'Club' };

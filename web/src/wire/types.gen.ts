@@ -7,7 +7,15 @@
  * via the `definition` "Doubt".
  */
 export type Doubt =
-  'none' | 'not_fitted' | 'no_address' | 'sensor_missing' | 'gap' | 'saturated' | 'out_of_range' | 'foreshortened';
+  | 'none'
+  | 'not_fitted'
+  | 'no_address'
+  | 'sensor_missing'
+  | 'gap'
+  | 'saturated'
+  | 'out_of_range'
+  | 'sensor_turned'
+  | 'foreshortened';
 /**
  * What a drill watches.
  *
@@ -55,6 +63,7 @@ export type FitReason =
   | 'not_one_axis'
   | 'swapped'
   | 'disagrees'
+  | 'end_unknown'
   | 'few_attitudes'
   | 'poor_trim';
 /**
@@ -108,7 +117,7 @@ export type Verdict = 'in_band' | 'below' | 'above' | 'unknown';
  * This interface was referenced by `Contract`'s JSON-Schema
  * via the `definition` "RepFlag".
  */
-export type RepFlag = 'half_swing' | 'no_strike';
+export type RepFlag = 'half_swing' | 'no_strike' | 'clip_turned' | 'strap_turned';
 
 export interface Contract {}
 /**
