@@ -269,6 +269,58 @@ class FitReason(StrEnum):
     """The attitudes do not fit one calibration: a hold was not still, or the sensor is faulty."""
 
 
+class Constant(StrEnum):
+    """What the fit finds."""
+
+    FOREARM_AXIS = "forearm_axis"
+    """The forearm's long axis in its sensor."""
+    FOREARM_ROLL = "forearm_roll"
+    """How the sensor is rolled about it."""
+    BEND_AXIS = "bend_axis"
+    """The wrist's axis of flexion, in the forearm's sensor."""
+    HINGE_AXIS = "hinge_axis"
+    """The wrist's axis of deviation, in the club's sensor."""
+    SHAFT = "shaft"
+    """Butt to head in the club's sensor."""
+    CLIP_ROLL = "clip_roll"
+    """How the club's sensor is rolled about the shaft against the face as it stood at address."""
+    HAND_CLUB = "hand_club"
+    """The hand's axes in the club's sensor: the grip."""
+
+
+class ArmSide(StrEnum):
+    """A side of the lead forearm above the wrist."""
+
+    BACK = "back"
+    THUMB = "thumb"
+    PALM = "palm"
+    LITTLE_FINGER = "little_finger"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mounting:
+    """How a sensor was found to sit."""
+
+    role: Role
+    axis: str
+    """The sensor's axis that runs along the segment, with the sign of its end toward elbow or butt: `+y`."""
+    off_rad: float
+    """How far that axis is off the segment's."""
+    upside_down: bool | None
+    """Against how this kind of sensor is meant to be worn; None when its kind has no such way."""
+    side: ArmSide | None = None
+    """Where its top looks, of a forearm sensor that has one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitReport:
+    """How good a fit is."""
+
+    sd_rad: dict[Constant, float]
+    """One standard deviation of the direction, or the angle, of each constant; what the moves do not show at all is missing."""
+    mountings: tuple[Mounting, ...]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FitProgress:
     """News of a fit move. `measured` and `limit` share a unit that the reason implies (deg/s, degrees, or m/s2)."""
@@ -281,6 +333,8 @@ class FitProgress:
     limit: float | None = None
     complete: bool = False
     """Enough moves are in: angles can be computed."""
+    report: FitReport | None = None
+    """Of the fit in force, if there is one."""
 
 
 class TurnKind(StrEnum):

@@ -149,12 +149,15 @@ class Pipeline:
         if worn == info.sensor:
             return
         self._worn[info.role] = info.sensor
-        rate_hz = profile_named(info.profile).nominal_rate_hz
+        profile = profile_named(info.profile)
+        rate_hz = profile.nominal_rate_hz
         self._tracks[info.role] = SensorTrack(rate_hz)
         self._trimmings[info.role] = Trimming(rate_hz)
         if worn is not None:
-            self._fit, self._swing = FitSession(), None
+            fit, self._fit, self._swing = self._fit, FitSession(), None
+            self._fit.worn.update(fit.worn)
             self._restart(info.role)
+        self._fit.worn[info.role] = profile.worn
 
     def _stored_trim(self, event: TrimSet) -> None:
         for role, sensor in self._worn.items():

@@ -11,12 +11,14 @@ from fusion.calibration.collect import Collected, MoveCollector, MoveMissed
 from fusion.calibration.convert import vec_of
 from fusion.calibration.fit import BodyFit, FitRejected
 from fusion.calibration.moves import MoveTaken
+from fusion.calibration.quality import report_of
 from fusion.calibration.solve import solvable, solve_fit
 from fusion.orientation.bias import TABLE_REST_RAD_S
 from fusion.orientation.track import SensorTrack
-from fusion.outputs import FitProgress, FitReason, FitState
+from fusion.outputs import FitProgress, FitReason, FitReport, FitState
 from fusion.rotation import Vec
 from sensors.ids import Move, Role, Side
+from sensors.profiles.base import Worn
 
 WANTED = (Move.STILL, Move.NEUTRAL, Move.ROLL, Move.TWIRL, Move.LOCKED, Move.PALM, Move.ADDRESS)
 """The moves of a full fit, in the order in which they are best made."""
@@ -49,6 +51,9 @@ class FitSession:
         self._collector: MoveCollector | None = None
         self._taken: dict[Move, MoveTaken] = {}
         self._newest_s = -math.inf
+        self.worn: dict[Role, Worn | None] = {}
+        """How each sensor is meant to sit."""
+        self._report: FitReport | None = None
         self._renewing = False
         """A sensor has turned since `fit` was made, and moves are being made again."""
 
@@ -90,7 +95,9 @@ class FitSession:
         """The golfer begins a move; one under way is given up for it."""
         self._collector = MoveCollector(move, now_s)
         self._newest_s = now_s
-        return FitProgress(arrival_ns=arrival_ns, move=move, state=FitState.COLLECTING, complete=self.complete)
+        return FitProgress(
+            arrival_ns=arrival_ns, move=move, state=FitState.COLLECTING, complete=self.complete, report=self._report
+        )
 
     def push(
         self, arrival_ns: int, now_s: float, role: Role, tracks: dict[Role, SensorTrack], side: Side
@@ -159,13 +166,13 @@ class FitSession:
     def _accepted(self, arrival_ns: int, taken: MoveTaken) -> FitProgress:
         return FitProgress(
             arrival_ns=arrival_ns, move=taken.move, state=FitState.TAKEN, reason=FitReason.NONE, measured=taken.measured,
-            complete=self.complete,
+            complete=self.complete, report=self._report,
         )  # fmt: skip
 
     def _rejected(self, arrival_ns: int, move: Move, why: MoveMissed | FitRejected) -> FitProgress:
         return FitProgress(
             arrival_ns=arrival_ns, move=move, state=FitState.REJECTED, reason=why.reason, measured=why.measured,
-            limit=why.limit, complete=self.complete,
+            limit=why.limit, complete=self.complete, report=self._report,
         )  # fmt: skip
 
     def _solve(self, newest: Move, side: Side) -> None:
@@ -177,3 +184,4 @@ class FitSession:
 
     def _use(self, fit: BodyFit) -> None:
         self.fit, self._renewing = fit, False
+        self._report = report_of(fit, self.worn)

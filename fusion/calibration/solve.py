@@ -43,7 +43,10 @@ def solvable(moves: Sequence[MoveTaken]) -> bool:
 
 
 def solve_fit(moves: Sequence[MoveTaken], side: Side, newest: Move) -> BodyFit:
-    """Solve the constants. Raises `FitRejected` when the newest move contradicts the others, or the end of the forearm is not shown."""
+    """Solve the constants.
+
+    Raises `FitRejected` when the newest move contradicts the others, or none shows which end of the forearm is the hand.
+    """
     best = None
     starts = sorted(_guesses(moves, side), key=lambda start: start[0])
     for _, guess in starts[:_TRIES]:

@@ -33,6 +33,16 @@ class TimedSamples:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Worn:
+    """How this kind of sensor is meant to sit, in its own axes. Any other way is measured as well."""
+
+    up: tuple[float, float, float]
+    """Toward the elbow, or the butt of the club."""
+    top: tuple[float, float, float]
+    """Away from the arm, out of the face of the case that is seen."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Profile:
     """How one kind of radio sensor is found, started and read: packets of counts, one stamp each."""
 
@@ -52,6 +62,8 @@ class Profile:
     """Pure; raises `DecodeError` when the payload is not of this profile."""
     filter_delay_s: float = 0.0
     """How long after a motion the part's low-pass shows it; taken off a sample's time."""
+    worn: Worn | None = None
+    """How it is meant to sit, if its axes lie in its case in a way that is known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,6 +81,8 @@ class TimedProfile:
     """Pure; raises `DecodeError` when the payload is not of this profile."""
     filter_delay_s: float = 0.0
     """How long after a motion the part's low-pass shows it; taken off a sample's time."""
+    worn: None = None
+    """Of data from elsewhere nobody knows how the axes lie in a case."""
 
 
 AnyProfile = Profile | TimedProfile

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sensors.errors import DecodeError
-from sensors.profiles.base import Profile, Unpacked
+from sensors.profiles.base import Profile, Unpacked, Worn
 
 NAME: Final = "open-imu-1"
 
@@ -79,4 +79,5 @@ OPEN_IMU: Final = Profile(
     gyr_rad_s_per_count=math.radians(GYR_RANGE_DEG_S) / FULL_SCALE_COUNTS,
     acc_m_s2_per_count=ACC_RANGE_G * STANDARD_GRAVITY_M_S2 / FULL_SCALE_COUNTS,
     unpack=unpack,
+    worn=Worn(up=(0.0, 1.0, 0.0), top=(0.0, 0.0, 1.0)),
 )

@@ -12,7 +12,7 @@ import pytest
 from pydantic import ValidationError
 
 from fusion.drills.drill import Quantity
-from fusion.outputs import Doubt, FitReason, FitState, Phase, RepFlag, Verdict
+from fusion.outputs import Constant, Doubt, FitReason, FitState, Phase, RepFlag, Verdict
 from sensors.events import LinkReason, LinkState
 from sensors.ids import Move, Role, Side
 from server import schema
@@ -31,7 +31,21 @@ from server.wire import (
 from tests.e2e import samples
 
 README = (schema.SHARED / "README.md").read_text(encoding="utf-8")
-ENUMS = (Phase, Doubt, LinkState, LinkReason, FitState, FitReason, Verdict, RepFlag, Move, Role, Side, Quantity)
+ENUMS = (
+    Constant,
+    Phase,
+    Doubt,
+    LinkState,
+    LinkReason,
+    FitState,
+    FitReason,
+    Verdict,
+    RepFlag,
+    Move,
+    Role,
+    Side,
+    Quantity,
+)
 
 
 def message_types(union):

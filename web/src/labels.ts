@@ -1,6 +1,6 @@
 /** The player's words for what the wire calls by its anatomical or technical name. No other file holds them. */
 import type { Status } from './state/live.svelte';
-import type { DrillView, LinkReason, LinkState, Move, Phase, Quantity, RepFlag, Role, Side } from './wire/types.gen';
+import type { Constant, DrillView, LinkReason, LinkState, Move, Phase, Quantity, RepFlag, Role, Side } from './wire/types.gen';
 
 /** Phases as the strip shows them, in order of the swing. Down and impact pass too quickly to be told apart by eye. */
 export const PHASE_STEPS: readonly { label: string; phases: readonly Phase[] }[] = [
@@ -127,6 +127,22 @@ export const FIT_ORDER: readonly FitStep[] = [
   { move: 'palm', title: 'Palm flat', how: 'Lay the club aside and put the lead palm flat on a table or your thigh.', held: true },
   { move: 'address', title: 'Address', how: 'Take your grip and stand to the ball as for a shot.', held: true }
 ];
+
+export const FIT_QUALITY_TITLE = 'How well the fit knows each thing';
+export const CONSTANT_WORDS: Readonly<Record<Constant, string>> = {
+  forearm_axis: 'Forearm’s long axis',
+  forearm_roll: 'Forearm sensor’s roll about the arm',
+  bend_axis: 'Wrist’s bend axis',
+  hinge_axis: 'Wrist’s hinge axis',
+  shaft: 'Shaft',
+  clip_roll: 'Clip’s roll against the face at address',
+  hand_club: 'Hand on the club'
+};
+
+/** Tenths: a fit is known to about a degree. */
+export function withinWords(sdDeg: number): string {
+  return `± ${sdDeg.toFixed(1)}°`;
+}
 
 export const FIT_MORE_TITLE = 'More accuracy (optional)';
 export const FIT_MORE: readonly FitStep[] = [

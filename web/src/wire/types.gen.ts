@@ -1,6 +1,14 @@
 /* Made by `npm run types` from shared/live.schema.json. Do not edit. */
 
 /**
+ * What the fit finds.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "Constant".
+ */
+export type Constant =
+  'forearm_axis' | 'forearm_roll' | 'bend_axis' | 'hinge_axis' | 'shaft' | 'clip_roll' | 'hand_club';
+/**
  * Why angles are absent; advice is looked up by this.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -131,6 +139,16 @@ export interface AckMessage {
   seq: number;
 }
 /**
+ * How well the fit knows one thing.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ConstantView".
+ */
+export interface ConstantView {
+  constant: Constant;
+  sd_deg: number;
+}
+/**
  * The cue starts or stops; never skipped.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -191,6 +209,8 @@ export interface FitMessage {
 export interface FitView {
   complete: boolean;
   taken: Move[];
+  constants?: ConstantView[];
+  notes?: string[];
 }
 /**
  * The newest instant: newest wins, some may be skipped.
