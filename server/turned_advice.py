@@ -11,7 +11,7 @@ from sensors.ids import Role
 _WHAT: Final = {Role.FOREARM: "forearm sensor", Role.CLUB: "club's sensor"}
 _CAUSE: Final = {
     Role.FOREARM: "its strap has slipped round the arm",
-    Role.CLUB: "its clip has turned on the grip, or you take the club that much more open or shut",
+    Role.CLUB: "its clip has turned, or the club is taken more open or shut",
 }
 _AGAIN: Final = {
     Role.FOREARM: "wrist straight, roll, palm flat and address",
@@ -30,9 +30,8 @@ def turned_advice(told: SensorTurned, *, replayed: bool) -> str:
     match told.kind:
         case TurnKind.ROLLED:
             text = (
-                f"The {what} has lain about {math.degrees(abs(told.by_rad)):.0f}° from how it did at the fit for "
-                f"{told.n_swings} swings: {_CAUSE[told.role]}. Bend, hinge and butt line are less sure by that much; "
-                "shaft and face figures stand."
+                f"The {what} lies about {math.degrees(abs(told.by_rad)):.0f}° from how it did at the fit "
+                f"({told.n_swings} swings): {_CAUSE[told.role]}. Bend and hinge are less sure; shaft and face figures stand."
             )
         case TurnKind.REVERSED:
             text = f"The {what} is on upside down: at the fit its other end was up. No swing can be measured so."
