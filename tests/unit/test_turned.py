@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
+from fusion.calibration.session import FitSession
 from fusion.calibration.solve import solve_fit
 from fusion.calibration.turned import FAST_RAD_S, TurnWatch
 from fusion.outputs import RepFlag, TurnKind
 from fusion.rotation import IDENTITY, exp
 from sensors.ids import Move, Role, Side
-from tests.unit.test_fit import HANGING, Body
+from tests.unit.test_fit import HANGING, Body, off_deg
 
 SCATTER_DEG = 3.0
 FLIP = Rotation.from_euler("x", 180, degrees=True)
@@ -142,3 +144,32 @@ def test_a_turned_clip_loosens_what_it_spoils_and_no_more():
     assert loose[6:] == pytest.approx(sure[6:])  # the shaft
     grown = np.degrees(np.sqrt((loose[3:6] ** 2 - sure[3:6] ** 2).sum()))
     assert grown == pytest.approx(abs(math.degrees(golfer.watch.turned[Role.CLUB].by_rad)), rel=1e-6)
+
+
+def test_three_moves_fit_a_turned_clip_again_and_the_forearm_is_remembered():
+    before, after = Body(3, Side.LEFT), Body(3, Side.LEFT)
+    turn = Rotation.from_rotvec(math.radians(30.0) * before.shaft)
+    after.sensor_from_hand = turn * before.sensor_from_hand
+    session = FitSession()
+    session._taken = {taken.move: taken for taken in before.all()}
+    session._solve(Move.ADDRESS, Side.LEFT)
+    assert session.complete
+    session.forget(Role.CLUB, 100.0)
+    assert session.status.taken == (Move.ROLL, Move.PALM)
+    assert not session.complete
+    assert session.fit is not None
+    for taken in after.all():
+        if taken.move in (Move.NEUTRAL, Move.TWIRL, Move.ADDRESS):
+            session._taken[taken.move] = replace(taken, t_s=taken.t_s + 200.0)
+            session._solve(taken.move, Side.LEFT)
+    assert session.complete
+    assert off_deg(session.fit.q_sensor_from_hand, after.sensor_from_hand) < 4.0
+    assert off_deg(session.fit.q_sensor_from_hand, before.sensor_from_hand) > 25.0
+
+
+def test_a_slipped_strap_leaves_only_the_twirl():
+    session = FitSession()
+    session.fit = fitted(3, Side.LEFT)
+    session._taken = {taken.move: taken for taken in Body(3, Side.LEFT).all()}
+    session.forget(Role.FOREARM, 100.0)
+    assert session.status.taken == (Move.TWIRL,)
