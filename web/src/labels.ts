@@ -120,7 +120,7 @@ export interface FitStep {
 
 export const FIT_ORDER: readonly FitStep[] = [
   { move: 'still', title: 'Lay both down', how: 'Put both sensors on the ground or a table and do not touch them.', held: true },
-  { move: 'neutral', title: 'Wrist straight', how: 'Strap them on. Club in hand, let the lead arm hang a little forward, wrist straight.', held: true },
+  { move: 'neutral', title: 'Wrist straight', how: 'Strap them on: one on the back of the lead forearm just above the wrist, one on the grip below the hands. Club in hand, let the lead arm hang a little forward, wrist straight.', held: true },
   { move: 'roll', title: 'Roll the forearm', how: 'Hold the wrist and roll the lead forearm three times to and fro, as if turning a key.', held: false },
   { move: 'twirl', title: 'Twirl the club', how: 'Keep the arm quiet and spin the club in your fingers three times to and fro.', held: false },
   { move: 'locked', title: 'Wrist locked', how: 'Take your grip, lock the wrist and swing the whole arm three times to and fro, half-way round your body.', held: false },
