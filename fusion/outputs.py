@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from sensors.ids import Move, SensorId
+from sensors.ids import Move, Role, SensorId
 from sensors.trim import Trim
 
 
@@ -45,6 +45,8 @@ class Doubt(StrEnum):
     """The motion outran the sensor's range since the last rest."""
     OUT_OF_RANGE = "out_of_range"
     """A wrist angle outside what a wrist can do: the fit or the grip no longer holds."""
+    SENSOR_TURNED = "sensor_turned"
+    """A sensor sits otherwise than at the fit, so much that no swing gets a zero."""
     FORESHORTENED = "foreshortened"
     """Shaft pitch only: the shaft points along the line of view."""
 
@@ -173,6 +175,10 @@ class RepFlag(StrEnum):
     """The lead arm never came to level."""
     NO_STRIKE = "no_strike"
     """No blow was felt at impact: a practice swing, or a very clean one on a tee."""
+    CLIP_TURNED = "clip_turned"
+    """The club's sensor sits otherwise than at the fit: bend and hinge are known less well, as their spread says."""
+    STRAP_TURNED = "strap_turned"
+    """The same of the forearm's sensor."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -263,10 +269,64 @@ class FitReason(StrEnum):
     """The other sensor moved: forearm and club sensor are exchanged."""
     DISAGREES = "disagrees"
     """The move contradicts those made before: a sensor or the clip has turned since, or the grip changed."""
+    END_UNKNOWN = "end_unknown"
+    """The moves do not show which end of the forearm sensor is toward the hand."""
     FEW_ATTITUDES = "few_attitudes"
     """Too few different attitudes to calibrate the sensor."""
     POOR_TRIM = "poor_trim"
     """The attitudes do not fit one calibration: a hold was not still, or the sensor is faulty."""
+
+
+class Constant(StrEnum):
+    """What the fit finds."""
+
+    FOREARM_AXIS = "forearm_axis"
+    """The forearm's long axis in its sensor."""
+    FOREARM_ROLL = "forearm_roll"
+    """How the sensor is rolled about it."""
+    BEND_AXIS = "bend_axis"
+    """The wrist's axis of flexion, in the forearm's sensor."""
+    HINGE_AXIS = "hinge_axis"
+    """The wrist's axis of deviation, in the club's sensor."""
+    SHAFT = "shaft"
+    """Butt to head in the club's sensor."""
+    CLIP_ROLL = "clip_roll"
+    """How the club's sensor is rolled about the shaft against the face as it stood at address."""
+    HAND_CLUB = "hand_club"
+    """The hand's axes in the club's sensor: the grip."""
+
+
+class ArmSide(StrEnum):
+    """A side of the lead forearm above the wrist."""
+
+    BACK = "back"
+    THUMB = "thumb"
+    PALM = "palm"
+    LITTLE_FINGER = "little_finger"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mounting:
+    """How a sensor was found to sit."""
+
+    role: Role
+    axis: str
+    """The sensor's axis that runs along the segment, with the sign of its end toward elbow or butt: `+y`."""
+    off_rad: float
+    """How far that axis is off the segment's."""
+    upside_down: bool | None
+    """Against how this kind of sensor is meant to be worn; None when its kind has no such way."""
+    side: ArmSide | None = None
+    """Where its top looks, of a forearm sensor that has one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitReport:
+    """How good a fit is."""
+
+    sd_rad: dict[Constant, float]
+    """One standard deviation of the direction, or the angle, of each constant; what the moves do not show at all is missing."""
+    mountings: tuple[Mounting, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -281,6 +341,34 @@ class FitProgress:
     limit: float | None = None
     complete: bool = False
     """Enough moves are in: angles can be computed."""
+    report: FitReport | None = None
+    """Of the fit in force, if there is one."""
+
+
+class TurnKind(StrEnum):
+    """How a sensor sits otherwise than at the fit."""
+
+    ROLLED = "rolled"
+    """Turned about the arm, or about the shaft."""
+    REVERSED = "reversed"
+    """End for end: upside down."""
+    BACK = "back"
+    """It sits again as it did."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SensorTurned:
+    """A sensor has turned on its segment since the fit, or is back where it was."""
+
+    arrival_ns: int
+    t_s: float
+    """When it was seen: in the swing that made it certain."""
+    role: Role
+    kind: TurnKind
+    by_rad: float
+    """About the segment's axis, right-handed about elbow to wrist, or butt to head; pi when reversed, 0 when back."""
+    n_swings: int
+    """How many swings in a row it is read from; 0 when back."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -300,4 +388,6 @@ class DrillNews:
     problem: str = ""
 
 
-Output = Readout | Series | PhaseChange | Rep | RepRefined | CueChange | FitProgress | TrimFound | DrillNews
+Output = (
+    Readout | Series | PhaseChange | Rep | RepRefined | CueChange | FitProgress | SensorTurned | TrimFound | DrillNews
+)

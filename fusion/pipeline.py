@@ -16,6 +16,7 @@ from fusion.calibration.session import FitSession, FitStatus
 from fusion.calibration.skew import SKEW_SD_S
 from fusion.calibration.trim.result import Rejection
 from fusion.calibration.trimming import Trimming
+from fusion.calibration.turned import TurnWatch
 from fusion.club_state import DISTAL
 from fusion.drills.course import Course
 from fusion.drills.desk import Desk
@@ -46,6 +47,7 @@ from fusion.outputs import (
     Phase,
     PhaseChange,
     Readout,
+    SensorTurned,
     Series,
     TrimFound,
 )
@@ -100,6 +102,7 @@ class Pipeline:
         """Instants of the last rest length or so."""
         self._tick: int | None = None
         self._fit = FitSession()
+        self._turns: TurnWatch | None = None
         self._swing: FollowedSwing | None = None
         self._last_bias_s = float("-inf")
         self._n_reps = 0
@@ -187,14 +190,17 @@ class Pipeline:
         if info.role not in PAIR:
             return
         self._worn[info.role] = info.sensor
-        rate_hz = profile_of(info).nominal_rate_hz
+        profile = profile_of(info)
+        rate_hz = profile.nominal_rate_hz
         self._tracks[info.role] = SensorTrack(rate_hz)
         self._trimmings[info.role] = Trimming(rate_hz)
         if info.sensor in self._trims:
             self._tracks[info.role].use(*self._trims[info.sensor])
         if worn is not None:
-            self._fit, self._swing = FitSession(), None
+            fit, self._fit, self._swing = self._fit, FitSession(), None
+            self._fit.worn.update(fit.worn)
             self._restart(info.role)
+        self._fit.worn[info.role] = profile.worn
 
     def _take_off(self, role: Role) -> None:
         """The sensor there is worn elsewhere from now on: what was learnt of this place no longer holds."""
@@ -230,6 +236,9 @@ class Pipeline:
         if event.move in _TRIM_MOVES:
             for trimming in self._trimmings.values():
                 trimming.begin()
+        elif self._turns is not None:
+            for role, told in self._turns.turned.items():
+                self._fit.forget(role, told.t_s)
         return self._fit.begin(event.arrival_ns, self._ingest.session_s(event.arrival_ns), event.move)
 
     def _progress(self, progress: FitProgress | None) -> list[Output]:
@@ -313,10 +322,13 @@ class Pipeline:
         out: list[Output] = []
         moments: list[Moment] = []
         idle = (self._tracks[Role.FOREARM].idle.q_earth_from_sensor, self._tracks[Role.CLUB].idle.q_earth_from_sensor)
-        idle_series = IdleSeries(pairs[-1], fit, idle) if self._wants_series and fit is not None else None
+        blind = self._blind(fit)
+        idle_series = IdleSeries(pairs[-1], fit, idle) if self._wants_series and fit is not None and not blind else None
         for tick, part in by_tick(pairs):
             if tick != self._tick and fit is not None and self._tick is not None:
-                out.extend(self._renewed(arrival_ns, fit))
+                watch = self._watch(fit)
+                out.extend(self._turned(arrival_ns, watch))
+                out.extend(self._renewed(arrival_ns, watch.in_force))
             self._tick = tick
             self._recent += part
             swing = self._swing
@@ -330,17 +342,38 @@ class Pipeline:
                     self._swing = None
             elif idle_series is not None:
                 moments.extend(idle_series.moments(part))
+            elif blind is not None and self._wants_series:
+                moments.extend(doubtful_moments([pair[0] for pair in part], blind))
         del self._recent[: bisect.bisect_left(self._recent, t_s - _RECENT_S, key=lambda pair: pair[0])]
         if self._swing is not None:
             out.append(self._swing.follower.readout(arrival_ns))
-        elif fit is not None:
-            out.append(self._readout(arrival_ns, t_s, tilt_only(*idle, fit), Doubt.NO_ADDRESS))
+        elif blind is not None or fit is None:
+            out.append(self._readout(arrival_ns, t_s, Angles(), blind or Doubt.NOT_FITTED))
         else:
-            out.append(self._readout(arrival_ns, t_s, Angles(), Doubt.NOT_FITTED))
+            out.append(self._readout(arrival_ns, t_s, tilt_only(*idle, fit), Doubt.NO_ADDRESS))
         if self._wants_series:
-            unfitted = doubtful_moments([pair[0] for pair in pairs], Doubt.NOT_FITTED) if fit is None else ()
-            out.append(Series(arrival_ns=arrival_ns, moments=(*unfitted, *moments)))
+            out.append(Series(arrival_ns=arrival_ns, moments=tuple(moments)))
         return out
+
+    def _blind(self, fit: BodyFit | None) -> Doubt | None:
+        """Why not even elevations can be said between swings, if so."""
+        if fit is None:
+            return Doubt.NOT_FITTED
+        watch = self._turns
+        return Doubt.SENSOR_TURNED if watch is not None and watch.fit is fit and watch.blind else None
+
+    def _watch(self, fit: BodyFit) -> TurnWatch:
+        """Each fit has a watch of its own."""
+        if self._turns is None or self._turns.fit is not fit:
+            self._turns = TurnWatch(fit, self._fit.ups_at_address)
+        return self._turns
+
+    def _turned(self, arrival_ns: int, watch: TurnWatch) -> list[SensorTurned]:
+        """At the end of a tick: a sensor that has turned, as the swing under way makes certain."""
+        news = watch.moved(arrival_ns, self._recent[-1]) if self._recent else []
+        if news and self._swing is not None:
+            self._swing.flags = watch.flags
+        return news
 
     def _renewed(self, arrival_ns: int, fit: BodyFit) -> list[Output]:
         """At the end of a tick: take a new zero where the golfer stands to the ball, and follow the swing from there.
@@ -406,6 +439,8 @@ class Pipeline:
             return None
         recent, end_s = self._recent, self._recent[-1][0]
         middle, rests = found
+        if self._turns is not None:
+            self._turns.rested(end_s, {role: rest.up_sensor for role, rest in rests.items()})
         t_s, q_forearm, q_club, _, _ = recent[middle]
         if not may_address(dot(rotate(q_club, fit.shaft_sensor), rests[Role.CLUB].up_free)):
             return None
@@ -447,6 +482,7 @@ class Pipeline:
             Spreads(inputs, address, fit, butt),
             SwingSeries(SwingMeasure(address, fit, butt)) if self._wants_series else None,
             fit,
+            self._turns.flags if self._turns is not None else (),
         )
 
     def _readout(self, arrival_ns: int, t_s: float, angles: Angles, doubt: Doubt) -> Readout:

@@ -126,6 +126,8 @@ def doubt_advice(doubt: Doubt, *, replayed: bool) -> str:  # noqa: C901, PLR0911
                 "The wrist angle is more than a wrist can do: a sensor slipped or the grip changed. "
                 "Tighten the straps and make the fit poses again."
             )
+        case Doubt.SENSOR_TURNED:
+            return "A sensor no longer sits as it did at the fit. Turn it back, or fit it again."
         case Doubt.FORESHORTENED:
             return "Shaft pitch is left out while the shaft points along the line of view. It comes back by itself."
         case _:

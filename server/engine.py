@@ -18,12 +18,15 @@ from fusion.outputs import (
     Doubt,
     DrillNews,
     FitProgress,
+    FitState,
     PhaseChange,
     Readout,
     Rep,
     RepRefined,
+    SensorTurned,
     Series,
     TrimFound,
+    TurnKind,
 )
 from fusion.pipeline import Pipeline
 from sensors.errors import SensorsError
@@ -65,6 +68,7 @@ from server.tape_advice import tape_problems
 from server.trim_advice import not_kept_advice
 from server.trims import TrimStore
 from server.troubles import Troubles
+from server.turned_advice import turned_advice, turned_code
 from server.wire import (
     BlinkMessage,
     ChooseMessage,
@@ -372,8 +376,8 @@ class Engine:
             text = not_kept_advice(problem or "it is not one that a sound sensor can have")
             self.hub.publish(ProblemMessage(code=f"trim:{found.sensor}", text=text))
 
-    def _publish_event(
-        self, output: PhaseChange | Rep | RepRefined | CueChange | FitProgress | TrimFound | DrillNews
+    def _publish_event(  # noqa: C901  # a table: one case an output
+        self, output: PhaseChange | Rep | RepRefined | CueChange | FitProgress | SensorTurned | TrimFound | DrillNews
     ) -> None:
         match output:
             case TrimFound():
@@ -393,6 +397,13 @@ class Engine:
                 self.hub.present.refine(views.rep_message(output.rep, replayed=not self._live))
             case FitProgress():
                 self.hub.publish(views.fit_message(output, self._pipeline.fit))
+                if output.complete and output.state is FitState.TAKEN:
+                    self._sits_again(*Role)
+            case SensorTurned(kind=TurnKind.BACK):
+                self._sits_again(output.role)
+            case SensorTurned():
+                text = turned_advice(output, replayed=not self._live)
+                self.hub.publish(ProblemMessage(code=turned_code(output.role), text=text))
             case _:
                 assert_never(output)
 
@@ -405,6 +416,12 @@ class Engine:
 
     def _publish_drill(self) -> None:
         self.hub.publish(views.drill_message(self._pipeline.drill, self._pipeline.course, self._pipeline.lead_s))
+
+    def _sits_again(self, *roles: Role) -> None:
+        """A sensor was turned back, or fitted as it sits now."""
+        stood = [self.hub.present.solved(turned_code(role)) for role in roles]
+        if any(stood):
+            self.hub.renew()
 
     def _publish_frame(self, readout: Readout) -> None:
         self._heard = True

@@ -24,7 +24,8 @@ _HOW: Final = {
 _UNITS: Final = {
     FitReason.MOVING: "°/s", FitReason.NOT_GRAVITY: " m/s²", FitReason.TOO_LITTLE: "°",
     FitReason.NOT_ONE_AXIS: "°", FitReason.SWAPPED: "°",
-    FitReason.DISAGREES: " times the usual spread", FitReason.FEW_ATTITUDES: "", FitReason.POOR_TRIM: " % of g",
+    FitReason.DISAGREES: " times the usual spread", FitReason.END_UNKNOWN: " standard deviations",
+    FitReason.FEW_ATTITUDES: "", FitReason.POOR_TRIM: " % of g",
 }  # fmt: skip
 
 
@@ -85,6 +86,10 @@ _WHY: Final = {
     FitReason.DISAGREES: (
         "This contradicts the moves before it{figures}: a sensor or the clip has turned, or it was another move. "
         "Check that both sit firmly. {again}"
+    ),
+    FitReason.END_UNKNOWN: (
+        "The moves so far do not show which end of the forearm sensor is toward the hand{figures}. "
+        "Make the address move as well: stand to the ball as for a shot."
     ),
     FitReason.FEW_ATTITUDES: "Too few different sides so far{figures}. {again}",
     FitReason.POOR_TRIM: "The sides do not fit together{figures}: one was not held still. {again}",

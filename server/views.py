@@ -8,7 +8,7 @@ from typing import Final
 from fusion.calibration.session import FitStatus
 from fusion.drills.course import Course
 from fusion.drills.drill import Drill
-from fusion.outputs import Checkpoint, CueChange, Doubt, FitProgress, Phase, PhaseChange, Readout, Rep
+from fusion.outputs import Checkpoint, CueChange, Doubt, FitProgress, FitReport, Phase, PhaseChange, Readout, Rep
 from sensors.events import LinkReason, LinkState, PlayerSet
 from sensors.health import SensorHealth
 from server.advice import doubt_advice, link_advice, rep_advice
@@ -16,8 +16,10 @@ from server.battery_advice import battery_advice
 from server.drills import DrillText
 from server.fit_advice import fit_advice
 from server.health_views import health_view
+from server.mounting_advice import mounting_advice
 from server.wire import (
     BlockView,
+    ConstantView,
     CourseView,
     CueMessage,
     DrillChoice,
@@ -140,13 +142,21 @@ def fit_message(progress: FitProgress, status: FitStatus) -> FitMessage:
         measured=progress.measured,
         limit=progress.limit,
         advice=fit_advice(progress, status),
-        fit=fit_view(status),
+        fit=fit_view(status, progress.report),
     )
 
 
-def fit_view(status: FitStatus) -> FitView:
-    """Say which moves are in."""
-    return FitView(complete=status.complete, taken=list(status.taken))
+def fit_view(status: FitStatus, report: FitReport | None = None) -> FitView:
+    """Say which moves are in, and how good the fit is."""
+    if report is None:
+        return FitView(complete=status.complete, taken=list(status.taken))
+    notes = [mounting_advice(mounting) for mounting in report.mountings]
+    return FitView(
+        complete=status.complete,
+        taken=list(status.taken),
+        constants=[ConstantView(constant=name, sd_deg=deg(sd_rad)) for name, sd_rad in report.sd_rad.items()],
+        notes=[note for note in notes if note],
+    )
 
 
 def sensor_view(health: SensorHealth, before: SensorView | None) -> SensorView:

@@ -13,7 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
 from fusion.drills.course import CueShare
 from fusion.drills.drill import Quantity
-from fusion.outputs import Doubt, FitReason, FitState, Phase, RepFlag, Verdict
+from fusion.outputs import Constant, Doubt, FitReason, FitState, Phase, RepFlag, Verdict
 from sensors.battery import BatteryState
 from sensors.events import LinkReason, LinkState
 from sensors.ids import Move, Role, Side
@@ -291,11 +291,23 @@ class RepMessage(Message):
     """It was a rep of a test."""
 
 
+class ConstantView(Message):
+    """How well the fit knows one thing."""
+
+    constant: Constant
+    sd_deg: float
+    """One standard deviation."""
+
+
 class FitView(Message):
     """Which fit moves are in, and whether angles can be computed."""
 
     complete: bool
     taken: list[Move]
+    constants: list[ConstantView] = []
+    """How well the fit in force is known; what no move shows is missing."""
+    notes: list[str] = []
+    """What is particular about how the sensors sit, in plain sentences."""
 
 
 class FitMessage(Message):

@@ -10,21 +10,21 @@ from numpy.typing import NDArray
 
 from fusion.calibration.convert import square_to, vec_of
 from fusion.outputs import FitReason
-from fusion.rotation import Quat, Vec, exp, mul, rotate
-from sensors.ids import Move, Side
+from fusion.rotation import Quat, Vec, exp, inverse, mul, rotate
+from sensors.ids import Move, Role, Side
 
 N_CONSTANTS = 8
 """Forearm axes (3), hand axes (3), shaft (2)."""
 
 
 class FitRejected(Exception):
-    """The moves do not fit together. `measured` against `limit`, in degrees."""
+    """The moves do not fit together. `measured` against `limit`, in the reason's unit."""
 
     def __init__(self, reason: FitReason, measured: float, limit: float) -> None:
         self.reason = reason
         self.measured = measured
         self.limit = limit
-        super().__init__(f"{reason.value}: {measured:.1f} deg, limit {limit:.1f}")
+        super().__init__(f"{reason.value}: {measured:.1f}, limit {limit:.1f}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +61,16 @@ class BodyFit:
                 exp((p * a[0] + q * b[0], p * a[1] + q * b[1], p * a[2] + q * b[2])), self.shaft_sensor
             ),
         )
+
+    def loosened(self, role: Role, by_rad: float) -> BodyFit:
+        """Return the same fit, unsure by `by_rad` of how that sensor is rolled about the forearm, or about the shaft."""
+        way = np.zeros(N_CONSTANTS)
+        if role is Role.FOREARM:
+            way[1] = by_rad
+        else:
+            way[3:6] = by_rad * np.array(rotate(inverse(self.q_sensor_from_hand), self.shaft_sensor))
+        covariance = np.array(self.covariance) + np.outer(way, way)
+        return replace(self, covariance=tuple(tuple(row) for row in covariance.tolist()))
 
     def doubtful_ways(self) -> tuple[NDArray[np.float64], ...]:
         """Independent ways in which the constants may be off, each one standard deviation long, shape (8,), largest first."""

@@ -37,5 +37,13 @@ class MoveTaken:
 
     def up_forearm(self) -> NDArray[np.float64]:
         """Up in the forearm sensor's axes, mean over the instants, shape (3,)."""
-        up = Rotation.from_quat(self.q_forearm, scalar_first=True).inv().apply([0.0, 0.0, 1.0])
-        return np.asarray(up.mean(axis=0))
+        return _up(self.q_forearm)
+
+    def up_club(self) -> NDArray[np.float64]:
+        """The same in the club sensor's; only of a move with the club."""
+        return _up(self.q_club)
+
+
+def _up(q_level_from_sensor: NDArray[np.float64]) -> NDArray[np.float64]:
+    up = Rotation.from_quat(q_level_from_sensor, scalar_first=True).inv().apply([0.0, 0.0, 1.0])
+    return np.asarray(up.mean(axis=0))

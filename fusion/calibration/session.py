@@ -3,21 +3,32 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from fusion.calibration.collect import Collected, MoveCollector, MoveMissed
+from fusion.calibration.convert import vec_of
 from fusion.calibration.fit import BodyFit, FitRejected
 from fusion.calibration.moves import MoveTaken
+from fusion.calibration.quality import report_of
 from fusion.calibration.solve import solvable, solve_fit
 from fusion.orientation.bias import TABLE_REST_RAD_S
 from fusion.orientation.track import SensorTrack
-from fusion.outputs import FitProgress, FitReason, FitState
+from fusion.outputs import FitProgress, FitReason, FitReport, FitState
+from fusion.rotation import Vec
 from sensors.ids import Move, Role, Side
+from sensors.profiles.base import Worn
 
 WANTED = (Move.STILL, Move.NEUTRAL, Move.ROLL, Move.TWIRL, Move.LOCKED, Move.PALM, Move.ADDRESS)
 """The moves of a full fit, in the order in which they are best made."""
 CORE = (Move.NEUTRAL, Move.ROLL, Move.TWIRL, Move.PALM, Move.ADDRESS)
 """With these there is a fit at once."""
+_FREE_OF = {
+    Role.FOREARM: (Move.STILL, Move.ATTITUDE, Move.TWIRL),
+    Role.CLUB: (Move.STILL, Move.ATTITUDE, Move.ROLL, Move.PALM),
+}
+"""Moves that say the same however that sensor sits; `roll` says so much of the forearm and no more."""
 IMPATIENT_S = 15.0
 """With fewer there is one when no more moves have come for so long."""
 
@@ -40,22 +51,53 @@ class FitSession:
         self._collector: MoveCollector | None = None
         self._taken: dict[Move, MoveTaken] = {}
         self._newest_s = -math.inf
+        self.worn: dict[Role, Worn | None] = {}
+        """How each sensor is meant to sit."""
+        self._report: FitReport | None = None
+        self._renewing = False
+        """A sensor has turned since `fit` was made, and moves are being made again."""
+
+    @property
+    def complete(self) -> bool:
+        """There is a fit, and no newer one is being made."""
+        return self.fit is not None and not self._renewing
+
+    @property
+    def ups_at_address(self) -> dict[Role, Vec]:
+        """Up in each sensor's axes in the address move; empty when that is not in."""
+        taken = self._taken.get(Move.ADDRESS)
+        if taken is None:
+            return {}
+        return {Role.FOREARM: vec_of(taken.up_forearm()), Role.CLUB: vec_of(taken.up_club())}
 
     @property
     def status(self) -> FitStatus:
         """Which moves are in."""
-        return FitStatus(taken=tuple(m for m in Move if m in self._taken), complete=self.fit is not None)
+        return FitStatus(taken=tuple(m for m in Move if m in self._taken), complete=self.complete)
 
     @property
     def collecting(self) -> bool:
         """A move is under way."""
         return self._collector is not None
 
+    def forget(self, role: Role, before_s: float) -> None:
+        """A sensor turned: forget what it showed before. The fit stays in force until there is another."""
+        for move, taken in list(self._taken.items()):
+            if taken.t_s >= before_s:
+                continue
+            self._renewing = self._renewing or self.fit is not None
+            if role is Role.CLUB and move is Move.ROLL:
+                self._taken[move] = replace(taken, q_club=np.empty((0, 4)))
+            elif move not in _FREE_OF[role]:
+                del self._taken[move]
+
     def begin(self, arrival_ns: int, now_s: float, move: Move) -> FitProgress:
         """The golfer begins a move; one under way is given up for it."""
         self._collector = MoveCollector(move, now_s)
         self._newest_s = now_s
-        return FitProgress(arrival_ns=arrival_ns, move=move, state=FitState.COLLECTING, complete=self.fit is not None)
+        return FitProgress(
+            arrival_ns=arrival_ns, move=move, state=FitState.COLLECTING, complete=self.complete, report=self._report
+        )
 
     def push(
         self, arrival_ns: int, now_s: float, role: Role, tracks: dict[Role, SensorTrack], side: Side
@@ -78,13 +120,16 @@ class FitSession:
 
     def waited(self, arrival_ns: int, now_s: float, side: Side) -> FitProgress | None:
         """Make do with the moves there are, when no more seem to come; says once more of the last one, now with a fit."""
-        if self.fit is not None or self.collecting or now_s - self._newest_s <= IMPATIENT_S:
+        if self.complete or self.collecting or now_s - self._newest_s <= IMPATIENT_S:
             return None
         self._newest_s = math.inf
         taken = tuple(self._taken.values())
         if not solvable(taken):
             return None
-        self.fit = solve_fit(taken, side, Move.ADDRESS)
+        try:
+            self._use(solve_fit(taken, side, Move.ADDRESS))
+        except FitRejected as rejected:
+            return self._rejected(arrival_ns, taken[-1].move, rejected)
         return self._accepted(arrival_ns, taken[-1])
 
     def _outcome(
@@ -121,18 +166,22 @@ class FitSession:
     def _accepted(self, arrival_ns: int, taken: MoveTaken) -> FitProgress:
         return FitProgress(
             arrival_ns=arrival_ns, move=taken.move, state=FitState.TAKEN, reason=FitReason.NONE, measured=taken.measured,
-            complete=self.fit is not None,
+            complete=self.complete, report=self._report,
         )  # fmt: skip
 
     def _rejected(self, arrival_ns: int, move: Move, why: MoveMissed | FitRejected) -> FitProgress:
         return FitProgress(
             arrival_ns=arrival_ns, move=move, state=FitState.REJECTED, reason=why.reason, measured=why.measured,
-            limit=why.limit, complete=self.fit is not None,
+            limit=why.limit, complete=self.complete, report=self._report,
         )  # fmt: skip
 
     def _solve(self, newest: Move, side: Side) -> None:
         taken = self._taken
         if newest in (Move.STILL, Move.ATTITUDE):
             return
-        if self.fit is not None or all(needed in taken for needed in CORE):
-            self.fit = solve_fit(tuple(taken.values()), side, newest)
+        if self.complete or all(needed in taken for needed in CORE):
+            self._use(solve_fit(tuple(taken.values()), side, newest))
+
+    def _use(self, fit: BodyFit) -> None:
+        self.fit, self._renewing = fit, False
+        self._report = report_of(fit, self.worn)

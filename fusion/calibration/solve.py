@@ -27,6 +27,8 @@ from sensors.ids import Move, Side
 Array = NDArray[np.float64]
 DISAGREE_LIMIT: Final = 2.5
 """With residuals this many times their usual size (root mean square) in any move, the newest contradicts the others."""
+END_LIMIT_SDS: Final = 2.0
+"""The forearm sensor's other end must fit worse than the one taken by so many standard deviations."""
 _HEADINGS = np.radians(np.arange(-180.0, 180.0, 15.0))
 _TRIES = 3
 _INSTANTS_WEIGH_AS = 6
@@ -41,7 +43,10 @@ def solvable(moves: Sequence[MoveTaken]) -> bool:
 
 
 def solve_fit(moves: Sequence[MoveTaken], side: Side, newest: Move) -> BodyFit:
-    """Solve the constants. Raises `FitRejected` when the newest move contradicts the others."""
+    """Solve the constants.
+
+    Raises `FitRejected` when the newest move contradicts the others, or none shows which end of the forearm is the hand.
+    """
     best = None
     starts = sorted(_guesses(moves, side), key=lambda start: start[0])
     for _, guess in starts[:_TRIES]:
@@ -52,6 +57,8 @@ def solve_fit(moves: Sequence[MoveTaken], side: Side, newest: Move) -> BodyFit:
     if best is None:
         raise ValueError("no move shows both sensors")
     found, model = best
+    if all(taken.move is not Move.ADDRESS for taken in moves):
+        _end_or_refuse(moves, side, model.constants(found.x)[0], found.cost, [guess for _, guess in starts])
     if newest is not Move.ADDRESS:
         worst = max(_rms(values) for values in model.groups(found.x))
         if worst > DISAGREE_LIMIT:
@@ -71,6 +78,29 @@ def solve_fit(moves: Sequence[MoveTaken], side: Side, newest: Move) -> BodyFit:
         covariance=tuple(tuple(row) for row in covariance.tolist()),
         moves=tuple(m.move for m in moves),
     )
+
+
+def _end_or_refuse(
+    moves: Sequence[MoveTaken], side: Side, sensor_from_forearm: Rotation, cost: float, starts: Sequence[Guess]
+) -> None:
+    """Without an address: only gravity in a hanging arm says which end is the hand, so it must say it clearly.
+
+    Raises `FitRejected` when the arm the other way round fits nearly as well.
+    """
+    along = sensor_from_forearm.apply([0.0, 1.0, 0.0])
+
+    def opposite(guess: Guess) -> bool:
+        y = Rotation.from_quat(guess.q_sensor_from_forearm, scalar_first=True).apply([0.0, 1.0, 0.0])
+        return float(y @ along) < 0.0
+
+    other = next((guess for guess in starts if opposite(guess)), None)
+    if other is None:
+        return
+    model = MoveModel(moves, side, other)
+    found = least_squares(model.residuals, np.zeros(model.n), xtol=1e-10, ftol=1e-10, max_nfev=60)
+    apart_sds = math.sqrt(max(2.0 * (found.cost - cost), 0.0))
+    if apart_sds < END_LIMIT_SDS:
+        raise FitRejected(FitReason.END_UNKNOWN, apart_sds, END_LIMIT_SDS)
 
 
 def _rms(values: list[float]) -> float:

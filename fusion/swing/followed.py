@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from fusion.calibration.fit import BodyFit
-from fusion.outputs import Doubt, Moment, Output, Phase, PhaseChange, Rep, RepRefined, Spread
+from fusion.outputs import Doubt, Moment, Output, Phase, PhaseChange, Rep, RepFlag, RepRefined, Spread
 from fusion.pairing import Pair
 from fusion.series import SwingSeries
 from fusion.spread import Spreads
@@ -17,8 +17,17 @@ from fusion.ticks import tick_of
 class FollowedSwing:
     """Passes instants to the follower, and completes what it says."""
 
-    def __init__(self, follower: SwingFollower, spreads: Spreads, series: SwingSeries | None, fit: BodyFit) -> None:
+    def __init__(
+        self,
+        follower: SwingFollower,
+        spreads: Spreads,
+        series: SwingSeries | None,
+        fit: BodyFit,
+        flags: tuple[RepFlag, ...] = (),
+    ) -> None:
         self.follower = follower
+        self.flags = flags
+        """What is particular about its rep beside what the swing itself shows."""
         self._spreads = spreads
         self._series = series
         self._fit = fit
@@ -61,4 +70,5 @@ class FollowedSwing:
 
     def _enriched(self, rep: Rep) -> Rep:
         follower = self.follower
+        rep = replace(rep, flags=(*rep.flags, *self.flags))
         return enriched(rep, follower.instants, self._spread_log, follower.at_address, self._fit)

@@ -170,6 +170,16 @@ class Choices:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Worn:
+    """How this kind of sensor is meant to sit, in its own axes. Any other way is measured as well."""
+
+    up: tuple[float, float, float]
+    """Toward the elbow, or the butt of the club."""
+    top: tuple[float, float, float]
+    """Away from the arm, out of the face of the case that is seen."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Profile:
     """How one kind of radio sensor is found, started and read, with settings in force."""
 
@@ -202,6 +212,8 @@ class Profile:
     acc: Instrument
     filter_delay_s: float = 0.0
     """How long after a motion the part's low-pass shows it; taken off a sample's time."""
+    worn: Worn | None = None
+    """How it is meant to sit, if its axes lie in its case in a way that is known."""
 
     @property
     def nominal_rate_hz(self) -> float:
@@ -278,6 +290,8 @@ class TimedProfile:
     """Pure; raises `DecodeError` when the payload is not of this profile."""
     filter_delay_s: float = 0.0
     """How long after a motion the part's low-pass shows it; taken off a sample's time."""
+    worn: None = None
+    """Of data from elsewhere nobody knows how the axes lie in a case."""
 
     @property
     def shows_loss(self) -> bool:

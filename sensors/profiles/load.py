@@ -18,6 +18,7 @@ from sensors.profiles.base import (
     Instrument,
     Profile,
     Settings,
+    Worn,
 )
 from sensors.profiles.layout import Layout
 from sensors.profiles.load_packet import read_clock, read_ignored, read_layout, read_sequence, read_split
@@ -86,6 +87,7 @@ def _load(text: str, file: str, settings: tuple[tuple[str, float], ...]) -> Prof
         name_patterns=radio.name_patterns,
         commands=radio.commands,
         battery=radio.battery,
+        worn=_worn(whole),
     )
     about.done()
     whole.done()
@@ -191,6 +193,23 @@ def _largest(layout: Layout, field: str, instrument: Instrument) -> float | None
     if not any(one.name == field and one.is_float for one in layout.sample):
         return None
     return _BEYOND * max(instrument.range_si / instrument.si_per_count, instrument.highest, -instrument.lowest)
+
+
+def _worn(whole: Table) -> Worn | None:
+    table = whole.table("worn", optional=True)
+    if table is None:
+        return None
+    ways = {f"{sign}{name}": _along(name, sign) for name in "xyz" for sign in "+-"}
+    up, top = table.choice("up", tuple(ways)), table.choice("top", tuple(ways))
+    if up[1] == top[1]:
+        raise table.error(f"up is {up} and top is {top}, along the same axis", "top")
+    table.done()
+    return Worn(up=ways[up], top=ways[top])
+
+
+def _along(name: str, sign: str) -> tuple[float, float, float]:
+    size = 1.0 if sign == "+" else -1.0
+    return (size * (name == "x"), size * (name == "y"), size * (name == "z"))
 
 
 def _axes(table: Table) -> Axes:

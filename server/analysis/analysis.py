@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Protocol
 
-from fusion.outputs import FitProgress, Output, Rep, RepRefined, Series
+from fusion.outputs import FitProgress, Output, Rep, RepRefined, SensorTurned, Series
 from fusion.pipeline import Pipeline
 from sensors.events import SourceEvent
 from sensors.record.reader import ReadReport, read_events, read_head
@@ -33,6 +33,7 @@ class Analysis:
         self.clock = HostClock(self.notes)
         self.report = ReadReport()
         self.moves = MovesLog()
+        self.turned: list[SensorTurned] = []
         self._reps: dict[int, Rep] = {}
         self._pipeline = pipeline if pipeline is not None else Pipeline(default_drill(), series=True)
 
@@ -56,6 +57,8 @@ class Analysis:
                         self._reps[output.rep.index] = output.rep
                     case FitProgress():
                         self.moves.push(output)
+                    case SensorTurned():
+                        self.turned.append(output)
                     case _:
                         pass
             yield

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from fusion.outputs import FitProgress, FitState
+from fusion.outputs import FitProgress, FitReport, FitState
 from sensors.ids import Move
 
 
@@ -22,6 +22,8 @@ class MovesLog:
 
     by_move: dict[Move, MoveRecord] = field(default_factory=dict)
     complete: bool = False
+    report: FitReport | None = None
+    """Of the last fit."""
 
     def push(self, progress: FitProgress) -> None:
         """Count one in."""
@@ -31,6 +33,7 @@ class MovesLog:
         elif progress.state is FitState.REJECTED:
             record.rejected.append(progress)
         self.complete = self.complete or progress.complete
+        self.report = progress.report or self.report
 
     @property
     def taken(self) -> list[Move]:

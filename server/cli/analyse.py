@@ -12,12 +12,14 @@ from rich.console import Console
 from server.analysis.analysis import Analysis
 from server.analysis.reps_file import rep_record, reps_json
 from server.analysis.series_file import series_file
-from server.cli.analysis_tables import analysed_reps_table, missing_sentences, moves_table
+from server.cli.analysis_tables import analysed_reps_table, constants_table, missing_sentences, moves_table
 from server.cli.failures import CommandFailed
 from server.cli.options import Recording
 from server.cli.progress import QuietBar
-from server.cli.tables import damage_sentences
+from server.cli.tables import damage_sentences, minutes
 from server.file_advice import not_written_sentence
+from server.mounting_advice import mounting_advice, mounting_sentence
+from server.turned_advice import turned_advice
 from server.whole_file import FileNotWritten, whole_file
 
 _EVENTS_PER_LOOK = 256
@@ -73,6 +75,13 @@ def show(analysis: Analysis, console: Console) -> None:
         console.print("The fit is not complete, so there are no wrist angles: some of these moves are needed.")
     for sentence in missing_sentences(analysis.moves):
         console.print(sentence)
+    report = analysis.moves.report
+    if report is not None:
+        console.print(constants_table(report))
+        for mounting in report.mountings:
+            console.print(f"{mounting_sentence(mounting)} {mounting_advice(mounting)}".rstrip())
+    for told in analysis.turned:
+        console.print(f"At {minutes(told.t_s)}: {turned_advice(told, replayed=True)}")
     if analysis.reps:
         console.print(analysed_reps_table(analysis.reps))
     else:

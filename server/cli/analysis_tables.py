@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from rich.box import SIMPLE
 from rich.table import Table
 
-from fusion.outputs import Checkpoint, FitProgress, Phase, Rep
+from fusion.outputs import Checkpoint, Constant, FitProgress, FitReport, Phase, Rep
 from server.analysis.missing_moves import cost, missing
 from server.analysis.moves_log import MoveRecord, MovesLog
 from server.analysis.quantities import QUANTITIES, values_of
 from server.cli.tables import DOUBT_WORDS, MOVE_WORDS, minutes
+from server.mounting_advice import CONSTANT_WORDS
 
 _COLUMNS = ("bend_change_deg", "hinge_change_deg", "shaft_pitch_deg")
 _CAPTION = (
@@ -38,6 +40,18 @@ def _why(progress: FitProgress) -> str:
     if progress.measured is None or progress.limit is None:
         return why
     return f"{why} ({progress.measured:.2f}, limit {progress.limit:.2f})"
+
+
+def constants_table(report: FitReport) -> Table:
+    """Say how well the fit knows each thing."""
+    table = Table(
+        "what", "within", title="How well the fit is known", title_justify="left", box=SIMPLE, pad_edge=False,
+        caption="One standard deviation.", caption_justify="left",
+    )  # fmt: skip
+    for constant in Constant:
+        sd_rad = report.sd_rad.get(constant)
+        table.add_row(CONSTANT_WORDS[constant], "not shown" if sd_rad is None else f"{math.degrees(sd_rad):.1f}°")
+    return table
 
 
 def missing_sentences(log: MovesLog) -> list[str]:

@@ -40,6 +40,7 @@ DOUBT_WORDS = {
     Doubt.GAP: "data lost",
     Doubt.SATURATED: "too fast",
     Doubt.OUT_OF_RANGE: "slipped",
+    Doubt.SENSOR_TURNED: "sensor turned",
     Doubt.FORESHORTENED: "shaft along the line of view",
 }
 

@@ -7,9 +7,9 @@ from typing import Any
 
 from playwright.async_api import expect
 
-from fusion.outputs import FitReason, FitState
+from fusion.outputs import Constant, FitReason, FitState
 from sensors.ids import Move
-from server.wire import FitMessage, FitView, SourceView
+from server.wire import ConstantView, FitMessage, FitView, SourceView
 from tests.e2e import samples
 from tests.e2e.conftest import OpenPage
 from tests.e2e.feed import Feed
@@ -96,3 +96,18 @@ async def test_a_replay_asks_for_no_poses(open_page: OpenPage, feed: Feed) -> No
     page = await open_page()
     await expect(page.get_by_test_id("bend-figure")).to_have_text("0°")
     await expect(page.get_by_test_id("fit-still")).to_have_count(0)
+
+
+async def test_how_good_the_fit_is_and_how_the_sensors_sit(open_page: OpenPage, feed: Feed) -> None:
+    note = "The forearm sensor is on upside down. All figures are true all the same."
+    constants = [ConstantView(constant=constant, sd_deg=1.0 + 0.5 * i) for i, constant in enumerate(Constant)]
+    fit = FitView(complete=True, taken=ORDER, constants=constants, notes=[note])
+    feed.hello = samples.hello(source=LIVE, fit=fit)
+    page = await open_page()
+    await expect(page.get_by_test_id("fit-note")).to_have_text(note)
+    await page.get_by_role("button", name="Fit the sensors again").click()
+    await expect(page.get_by_test_id("fit-note")).to_have_text(note)
+    quality = page.get_by_test_id("fit-quality")
+    await quality.get_by_text("How well the fit knows each thing").click()
+    await expect(quality.locator("dd")).to_have_text([f"± {known.sd_deg:.1f}°" for known in constants])
+    await expect(quality.locator("dt").first).to_contain_text("long axis")

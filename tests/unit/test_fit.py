@@ -115,6 +115,17 @@ def test_without_an_address_a_hanging_arm_says_which_end_is_the_hand(seed):
     assert np.degrees(np.arccos(np.dot(fit.shaft_sensor, body.shaft))) < 1.0
 
 
+def test_an_arm_whose_end_nothing_shows_is_refused():
+    """Without an address and any move with the arm hanging the fit is the same from either end: its mirror costs no more."""
+    body = Body(1, Side.LEFT)
+    silent = (Move.ADDRESS, Move.NEUTRAL, Move.LOCKED)
+    with pytest.raises(FitRejected) as error:
+        solve_fit([m for m in body.all() if m.move not in silent], Side.LEFT, Move.ADDRESS)
+    assert error.value.reason is FitReason.END_UNKNOWN
+    assert error.value.measured < error.value.limit
+    solve_fit([m for m in body.all() if m.move not in silent[1:]], Side.LEFT, Move.ADDRESS)  # the address says it
+
+
 def test_what_each_essential_move_is_for():
     body = Body(2, Side.LEFT)
     sd = {m: solve_fit([t for t in body.all() if t.move is not m], Side.LEFT, Move.ADDRESS).sd_rad() for m in Move}

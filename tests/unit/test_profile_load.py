@@ -10,7 +10,7 @@ from sensors.errors import ProfileError, UnknownProfile
 from sensors.events import SensorInfo
 from sensors.ids import Role, SensorId
 from sensors.profile_files import known_profiles, read_profile, wanted_profile
-from sensors.profiles.base import ClockKind
+from sensors.profiles.base import ClockKind, Worn
 from sensors.profiles.load import load_profile, parse_name
 from sensors.profiles.match import heard_profile, service_filter
 from sensors.profiles.open_imu import COMMAND_IDENTIFY, COMMAND_START, COMMAND_STOP, OPEN_IMU
@@ -288,3 +288,14 @@ def test_a_sensor_is_recognised_by_service_or_by_name():
     assert heard_profile(known, ["0000180f-0000-1000-8000-00805f9b34fb"], "Kettle") is None
     assert service_filter(known) is None
     assert service_filter((OPEN_IMU,)) == [OPEN_IMU.service_uuid]
+
+
+def test_how_it_is_worn_is_told_in_its_own_axes():
+    assert OPEN_IMU.worn == Worn(up=(0.0, 1.0, 0.0), top=(0.0, 0.0, 1.0))
+    text = OPEN_IMU.text
+    assert load_profile(text.replace('up = "+y"', 'up = "-x"'), "a.toml").worn.up == (-1.0, 0.0, 0.0)
+    assert load_profile(text.split("[worn]")[0], "a.toml").worn is None
+    for value in ('"up"', '"-z"'):
+        with pytest.raises(ProfileError) as caught:
+            load_profile(text.replace('up = "+y"', f"up = {value}"), "a.toml")
+        assert "worn" in str(caught.value) or "same axis" in str(caught.value)

@@ -211,15 +211,3 @@ def test_memory_is_bounded():
         collector.add_hold(10_000.0 + 3 * k + np.arange(len(gyr)) / RATE_HZ, gyr, acc)
     assert len(collector._holds) == MOST_HOLDS
     assert all(joint.last >= 0 and joint.next < MOST_HOLDS for joint in collector._joints)
-
-
-def test_a_stored_offset_that_no_longer_holds_is_told():
-    collector = TrimCollector()
-    stored = Trim(gyr_offset_rad_s=(math.radians(0.5), 0.0, 0.0))
-    assert collector.disagreement(stored) is None
-    collector.add_still(*resting(2.0, rate_deg_s=(0.6, 0, 0)), 0.0)
-    assert collector.disagreement(stored) is None
-    collector.add_still(*resting(2.0, rate_deg_s=(1.6, 0, 0)), 10.0)
-    told = collector.disagreement(stored)
-    assert told.reason is FitReason.DISAGREES
-    assert told.measured == pytest.approx(1.1, abs=0.05)

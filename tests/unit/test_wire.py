@@ -13,7 +13,7 @@ from pydantic import ValidationError
 
 from fusion.drills.course import CueShare
 from fusion.drills.drill import Quantity
-from fusion.outputs import Doubt, FitReason, FitState, Phase, RepFlag, Verdict
+from fusion.outputs import Constant, Doubt, FitReason, FitState, Phase, RepFlag, Verdict
 from sensors.battery import BatteryState
 from sensors.events import LinkReason, LinkState
 from sensors.ids import Move, Role, Side
@@ -35,6 +35,7 @@ from tests.e2e import samples
 
 README = (schema.SHARED / "README.md").read_text(encoding="utf-8")
 ENUMS = (
+    Constant,
     Phase,
     Doubt,
     LinkState,

@@ -1,6 +1,6 @@
 /** The player's words for what the wire calls by its anatomical or technical name. No other file holds them. */
 import type { Status } from './state/live.svelte';
-import type { BlockView, CourseView, CueShare, DrillView, FrameMessage, LinkReason, LinkState, Move, Phase, Quantity, RepFlag, Role, Side } from './wire/types.gen';
+import type { BlockView, Constant, CourseView, CueShare, DrillView, FrameMessage, LinkReason, LinkState, Move, Phase, Quantity, RepFlag, Role, Side } from './wire/types.gen';
 
 /** Phases as the strip shows them, in order of the swing. Down and impact pass too quickly to be told apart by eye. */
 export const PHASE_STEPS: readonly { label: string; phases: readonly Phase[] }[] = [
@@ -95,7 +95,9 @@ export function sensitivityWords(pitchPerBend: number): string {
 
 export const FLAG_WORDS: Readonly<Record<RepFlag, string>> = {
   half_swing: 'Half swing: the lead arm did not come to level.',
-  no_strike: 'No strike was felt.'
+  no_strike: 'No strike was felt.',
+  clip_turned: 'The club’s sensor has turned since the fit: bend and hinge are less sure.',
+  strap_turned: 'The forearm sensor has turned since the fit: bend and hinge are less sure.'
 };
 
 export const ROLE_WORDS: Readonly<Record<Role, string>> = {
@@ -188,13 +190,29 @@ export interface FitStep {
 
 export const FIT_ORDER: readonly FitStep[] = [
   { move: 'still', title: 'Lay both down', how: 'Put both sensors on the ground or a table and do not touch them.', held: true },
-  { move: 'neutral', title: 'Wrist straight', how: 'Strap them on. Club in hand, let the lead arm hang a little forward, wrist straight.', held: true },
+  { move: 'neutral', title: 'Wrist straight', how: 'Strap them on: one on the back of the lead forearm just above the wrist, one on the grip below the hands. Club in hand, let the lead arm hang a little forward, wrist straight.', held: true },
   { move: 'roll', title: 'Roll the forearm', how: 'Hold the wrist and roll the lead forearm three times to and fro, as if turning a key.', held: false },
   { move: 'twirl', title: 'Twirl the club', how: 'Keep the arm quiet and spin the club in your fingers three times to and fro.', held: false },
   { move: 'locked', title: 'Wrist locked', how: 'Take your grip, lock the wrist and swing the whole arm three times to and fro, half-way round your body.', held: false },
   { move: 'palm', title: 'Palm flat', how: 'Lay the club aside and put the lead palm flat on a table or your thigh.', held: true },
   { move: 'address', title: 'Address', how: 'Take your grip and stand to the ball as for a shot.', held: true }
 ];
+
+export const FIT_QUALITY_TITLE = 'How well the fit knows each thing';
+export const CONSTANT_WORDS: Readonly<Record<Constant, string>> = {
+  forearm_axis: 'Forearm’s long axis',
+  forearm_roll: 'Forearm sensor’s roll about the arm',
+  bend_axis: 'Wrist’s bend axis',
+  hinge_axis: 'Wrist’s hinge axis',
+  shaft: 'Shaft',
+  clip_roll: 'Clip’s roll against the face at address',
+  hand_club: 'Hand on the club'
+};
+
+/** Tenths: a fit is known to about a degree. */
+export function withinWords(sdDeg: number): string {
+  return `± ${sdDeg.toFixed(1)}°`;
+}
 
 export const FIT_MORE_TITLE = 'More accuracy (optional)';
 export const FIT_MORE: readonly FitStep[] = [

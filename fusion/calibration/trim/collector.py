@@ -14,7 +14,6 @@ from fusion.calibration.trim.solve import Solution, solve_faults
 from fusion.calibration.trim.turn import Between
 from fusion.orientation.rest import STANDARD_GRAVITY_M_S2
 from fusion.outputs import FitReason
-from sensors.trim import Trim
 
 Array = NDArray[np.float64]
 
@@ -39,8 +38,6 @@ HOLDS_PER_DROP = 6
 """One hold in so many may be left out as spoilt, if that halves the misfit or better."""
 SUSPECT_SLACK = 3.0
 """Holds that scatter this many times more than each by itself shows: one of them was pushed."""
-DRIFTED_DEG_S = 0.5
-"""A stored offset this far from what `still` reads wants a new calibration: wandering stays well below, warmth may not."""
 
 
 class TrimCollector:
@@ -122,15 +119,6 @@ class TrimCollector:
             return TrimResult(trim=partial, figures=figures, rejection=poor)
         rejection = few if n_attitudes < FEWEST_ATTITUDES else None
         return TrimResult(trim=trim_of(solution, self._g), figures=figures, rejection=rejection)
-
-    def disagreement(self, trim: Trim) -> Rejection | None:
-        """Whether the last `still` contradicts a stored calibration: then it should be made anew."""
-        if self._still is None:
-            return None
-        off_deg_s = math.degrees(float(np.linalg.norm(self._still.rate_rad_s - np.array(trim.gyr_offset_rad_s))))
-        if off_deg_s <= DRIFTED_DEG_S:
-            return None
-        return Rejection(reason=FitReason.DISAGREES, measured=off_deg_s, limit=DRIFTED_DEG_S)
 
     def _all_holds(self) -> list[Hold]:
         """`still` is an attitude too; last, so that the joints' indices hold."""

@@ -70,13 +70,29 @@ export type LinkReason =
   | 'no_blink'
   | 'end_of_recording';
 /**
+ * What the fit finds.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "Constant".
+ */
+export type Constant =
+  'forearm_axis' | 'forearm_roll' | 'bend_axis' | 'hinge_axis' | 'shaft' | 'clip_roll' | 'hand_club';
+/**
  * Why angles are absent; advice is looked up by this.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
  * via the `definition` "Doubt".
  */
 export type Doubt =
-  'none' | 'not_fitted' | 'no_address' | 'sensor_missing' | 'gap' | 'saturated' | 'out_of_range' | 'foreshortened';
+  | 'none'
+  | 'not_fitted'
+  | 'no_address'
+  | 'sensor_missing'
+  | 'gap'
+  | 'saturated'
+  | 'out_of_range'
+  | 'sensor_turned'
+  | 'foreshortened';
 /**
  * What a drill watches.
  *
@@ -124,6 +140,7 @@ export type FitReason =
   | 'not_one_axis'
   | 'swapped'
   | 'disagrees'
+  | 'end_unknown'
   | 'few_attitudes'
   | 'poor_trim';
 /**
@@ -146,7 +163,7 @@ export type Verdict = 'in_band' | 'below' | 'above' | 'unknown';
  * This interface was referenced by `Contract`'s JSON-Schema
  * via the `definition` "RepFlag".
  */
-export type RepFlag = 'half_swing' | 'no_strike';
+export type RepFlag = 'half_swing' | 'no_strike' | 'clip_turned' | 'strap_turned';
 
 export interface Contract {}
 /**
@@ -268,6 +285,16 @@ export interface ClockView {
   age_s: number;
 }
 /**
+ * How well the fit knows one thing.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ConstantView".
+ */
+export interface ConstantView {
+  constant: Constant;
+  sd_deg: number;
+}
+/**
  * Where the player stands in a drill's blocks.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -375,6 +402,8 @@ export interface FitMessage {
 export interface FitView {
   complete: boolean;
   taken: Move[];
+  constants?: ConstantView[];
+  notes?: string[];
 }
 /**
  * The newest instant: newest wins, some may be skipped.
