@@ -14,6 +14,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 from fusion.address import HEADING_SD_RAD, Address, Stance, take_address, wrist_heading
@@ -98,6 +99,12 @@ class Spreads:
         return Spread(**sds)
 
 
+@lru_cache(maxsize=8)
+def _doubtful_fits(fit: BodyFit) -> tuple[BodyFit, ...]:
+    """The fit wrong in each of its ways: made once a fit, not five times a second while the golfer stands."""
+    return tuple(fit.turned(way) for way in fit.doubtful_ways())
+
+
 def _ways(inputs: ZeroInputs, fit: BodyFit) -> list[tuple[Address | None, BodyFit]]:
     stance = inputs.stance
     shown = wrist_heading(stance, fit)
@@ -110,8 +117,8 @@ def _ways(inputs: ZeroInputs, fit: BodyFit) -> list[tuple[Address | None, BodyFi
         if heading is not None:
             ways.append((take_address(other_stance, other_fit, heading), other_fit))
 
-    for way in fit.doubtful_ways():
-        add(stance, fit.turned(way))
+    for other_fit in _doubtful_fits(fit):
+        add(stance, other_fit)
     for i, axis in ((0, 0), (0, 1), (1, 0), (1, 1)):
         sd = inputs.tilt_sd_rad[i]
         levels = list(stance.q_level_from_free)
