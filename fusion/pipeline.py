@@ -27,7 +27,7 @@ from fusion.orientation.rest import (
     RENEW_TICKS,
     STANDARD_GRAVITY_M_S2,
     Rest,
-    rest_of,
+    calm_rest,
 )
 from fusion.orientation.track import Sample, SensorTrack
 from fusion.orientation.vertical import REACH_S, vertical_of
@@ -325,8 +325,8 @@ class Pipeline:
             window = track.window(end_s - rest_s, end_s)
             if window is None:
                 return None
-            rest = rest_of(window)
-            if not rest.calm(track.bias.bias_rad_s):
+            rest = calm_rest(window, track.bias.bias_rad_s)
+            if rest is None:
                 return None
             rests[role] = rest
         middle = bisect.bisect_left(recent, end_s - rest_s / 2, key=lambda pair: pair[0])

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from fusion.orientation.quats import rotated
 from fusion.orientation.rest import STANDARD_GRAVITY_M_S2
-from fusion.orientation.track import Window
+from fusion.orientation.window import Stretch
 from fusion.rotation import Vec
 
 Array = NDArray[np.float64]
@@ -43,7 +43,7 @@ class Vertical:
     """Of either tilt, from motion and from the gyroscope's bias; the accelerometer's own error is not in it."""
 
 
-def vertical_of(window: Window, bias_rad_s: Array, bias_sd_rad_s: float) -> Vertical:
+def vertical_of(window: Stretch, bias_rad_s: Array, bias_sd_rad_s: float) -> Vertical:
     """Up at the end of a window without holes, `REACH_S` long or shorter; its rates have their bias in."""
     force, rate = _bins(window, bias_rad_s)
     age_s = (np.arange(len(rate)) + 0.5) * _BIN_S
@@ -55,7 +55,7 @@ def vertical_of(window: Window, bias_rad_s: Array, bias_sd_rad_s: float) -> Vert
     return Vertical(up_free=(x, y, z), sd_rad=sd_rad)
 
 
-def _bins(window: Window, bias_rad_s: Array) -> tuple[Array, Array]:
+def _bins(window: Stretch, bias_rad_s: Array) -> tuple[Array, Array]:
     """Mean specific force in the free earth, shape (n, 3), and size of the motion, rad/s, shape (n,); newest bin first.
 
     The motion of a bin is its root mean square rate, or the mean of it and its neighbours' if that is more.

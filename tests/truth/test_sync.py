@@ -8,7 +8,7 @@ from scipy.spatial.transform import Rotation
 
 from fusion.calibration.skew import skew_of
 from fusion.drills.catalogue import default_drill
-from fusion.orientation.track import Window
+from fusion.orientation.window import Window
 from fusion.pipeline import Pipeline
 from sensors.ids import Role
 from tests.virtual import virtual_session
