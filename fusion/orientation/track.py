@@ -95,18 +95,14 @@ class SensorTrack:
             gyr, acc = self.trim.gyr(gyr), self.trim.acc(acc)
         rates = gyr - self._bias_at(block.t_s)
         self.idle.push(rates, acc)
-        step, usual_s = self._strapdown.push, self._usual_s
-        quats = [
-            step(device_s, (x, y, z), usual_s)
-            for device_s, (x, y, z) in zip(block.device_s.tolist(), rates.tolist(), strict=True)
-        ]
+        quats = self._strapdown.run(block.device_s.tolist(), rates.tolist(), self._usual_s)
         if self.n_breaks > self._n_breaks_seen:
             self._n_breaks_seen = self.n_breaks
             self.broken_s = float(block.t_s[0])
         self._newest = (block, gyr, acc, rates, quats, self._turn_rad)
         self._turn_rad = self._turn_rad + np.add.reduce(rates) * self._usual_s
         self._history.push(block.t_s, gyr, acc, quats)
-        return list(zip(block.t_s.tolist(), quats, np.sqrt(np.einsum("ij,ij->i", acc, acc)).tolist(), strict=True))
+        return list(zip(block.t_s.tolist(), quats, np.sqrt(np.vecdot(acc, acc)).tolist(), strict=True))
 
     def _bias_at(self, t_s: Array) -> Array:
         """Bias in force at each of a block's samples, shape (3,) or (n, 3)."""
