@@ -27,6 +27,18 @@ def mul(a: Quat, b: Quat) -> Quat:
     )
 
 
+def relative(a: Quat, b: Quat) -> Quat:
+    """`mul(inverse(a), b)`, to the last bit, in one call: what is left to do when a has been done."""
+    aw, ax, ay, az = a
+    bw, bx, by, bz = b
+    return (
+        aw * bw + ax * bx + ay * by + az * bz,
+        aw * bx - ax * bw - ay * bz + az * by,
+        aw * by + ax * bz - ay * bw - az * bx,
+        aw * bz - ax * by + ay * bx - az * bw,
+    )
+
+
 def inverse(q: Quat) -> Quat:
     """Conjugate of a unit quaternion."""
     return (q[0], -q[1], -q[2], -q[3])
@@ -108,4 +120,7 @@ def unit(v: Vec) -> Vec:
 
 def angle_between(a: Vec, b: Vec) -> float:
     """Angle between two directions, radians in [0, pi]."""
-    return math.atan2(math.hypot(*cross(a, b)), dot(a, b))
+    ax, ay, az = a
+    bx, by, bz = b
+    across = math.hypot(ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx)
+    return math.atan2(across, ax * bx + ay * by + az * bz)
