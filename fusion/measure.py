@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import deque
 from typing import NamedTuple
 
@@ -96,6 +97,8 @@ class SwingMeasure:
         self._shut_sign = lead_sign(fit.side)
         self._trail_sign = -lead_sign(fit.side)
         """On which side of the player (x of the address earth, to the right) the trail side lies."""
+        self._club_at_address = relative(address.q_earth_from_club, address.q_earth_from_club_free)
+        """Times the club's free orientation: its turn since address."""
         self._arm = self.state.arm()
         self._shaft_elevation_rad = elevation(address.shaft)
         self._skin_share = fit.skin_lag * FROM_ELBOW
@@ -104,10 +107,11 @@ class SwingMeasure:
         self._face = AxialTurn(fit.shaft_sensor)
         self._face.restart(address.q_earth_from_club)
 
-    def club_turn(self, q_club_free: Quat) -> float:
-        """Size of the club's rotation since address, radians."""
-        address = self._address
-        return angle(relative(address.q_earth_from_club, mul(address.q_earth_from_club_free, q_club_free)))
+    def stands(self, q_club_free: Quat, limit_rad: float) -> bool:
+        """Whether the club has turned no more than this since address: asked of every sample while a golfer stands."""
+        w, x, y, z = self._club_at_address
+        a, b, c, d = q_club_free
+        return abs(w * a - x * b - y * c - z * d) >= math.cos(limit_rad / 2)
 
     def stand(self, pair: Pair) -> Instant:
         """Advance to the next instant, one a tick, at which the club still stands at the ball: the zero goes along."""

@@ -69,8 +69,9 @@ def about_z(angle_rad: float) -> Quat:
 
 def normalised(q: Quat) -> Quat:
     """Scale to unit length."""
-    n = math.sqrt(q[0] * q[0] + q[1] * q[1] + q[2] * q[2] + q[3] * q[3])
-    return (q[0] / n, q[1] / n, q[2] / n, q[3] / n)
+    w, x, y, z = q
+    n = math.sqrt(w * w + x * x + y * y + z * z)
+    return (w / n, x / n, y / n, z / n)
 
 
 def shortest(a: Vec, b: Vec) -> Quat:
@@ -84,9 +85,12 @@ def shortest(a: Vec, b: Vec) -> Quat:
 
 def between(a: Quat, b: Quat, fraction: float) -> Quat:
     """Normalised linear interpolation; at most 0.01 deg from the great arc for the 10 deg a club turns in a sample."""
-    sign = 1.0 if a[0] * b[0] + a[1] * b[1] + a[2] * b[2] + a[3] * b[3] >= 0 else -1.0
-    u, v = 1.0 - fraction, sign * fraction
-    return normalised((u * a[0] + v * b[0], u * a[1] + v * b[1], u * a[2] + v * b[2], u * a[3] + v * b[3]))
+    aw, ax, ay, az = a
+    bw, bx, by, bz = b
+    u, v = 1.0 - fraction, fraction if aw * bw + ax * bx + ay * by + az * bz >= 0 else -fraction
+    w, x, y, z = u * aw + v * bw, u * ax + v * bx, u * ay + v * by, u * az + v * bz
+    n = math.sqrt(w * w + x * x + y * y + z * z)
+    return (w / n, x / n, y / n, z / n)
 
 
 def angle(q: Quat) -> float:
