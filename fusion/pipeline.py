@@ -32,6 +32,7 @@ from fusion.orientation.rest import (
 from fusion.orientation.track import Sample, SensorTrack
 from fusion.orientation.vertical import REACH_S, vertical_of
 from fusion.outputs import (
+    NO_ANGLES,
     Angles,
     Doubt,
     FitProgress,
@@ -230,7 +231,7 @@ class Pipeline:
         if pairs:
             out.extend(self._pairs(block.arrival_ns, pairs))
         elif self._missing_other(role):
-            out.append(self._readout(block.arrival_ns, now_s, Angles(), Doubt.SENSOR_MISSING))
+            out.append(self._readout(block.arrival_ns, now_s, NO_ANGLES, Doubt.SENSOR_MISSING))
             if self._wants_series and role is Role.FOREARM:
                 alone = [t_s for t_s, _, _ in samples]
                 out.append(Series(arrival_ns=block.arrival_ns, moments=doubtful_moments(alone, Doubt.SENSOR_MISSING)))
@@ -250,8 +251,7 @@ class Pipeline:
         t_s = pairs[-1][0]
         out: list[Output] = []
         moments: list[Moment] = []
-        idle = (self._tracks[Role.FOREARM].idle.q_earth_from_sensor, self._tracks[Role.CLUB].idle.q_earth_from_sensor)
-        idle_series = IdleSeries(pairs[-1], fit, idle) if self._wants_series and fit is not None else None
+        idle_series = IdleSeries(pairs[-1], fit, self._idle) if self._wants_series and fit is not None else None
         for tick, part in by_tick(pairs):
             if tick != self._tick and fit is not None and self._tick is not None:
                 out.extend(self._renewed(arrival_ns, fit))
@@ -272,13 +272,18 @@ class Pipeline:
         if self._swing is not None:
             out.append(self._swing.follower.readout(arrival_ns))
         elif fit is not None:
-            out.append(self._readout(arrival_ns, t_s, tilt_only(*idle, fit), Doubt.NO_ADDRESS))
+            out.append(self._readout(arrival_ns, t_s, tilt_only(*self._idle, fit), Doubt.NO_ADDRESS))
         else:
-            out.append(self._readout(arrival_ns, t_s, Angles(), Doubt.NOT_FITTED))
+            out.append(self._readout(arrival_ns, t_s, NO_ANGLES, Doubt.NOT_FITTED))
         if self._wants_series:
             unfitted = doubtful_moments([pair[0] for pair in pairs], Doubt.NOT_FITTED) if fit is None else ()
             out.append(Series(arrival_ns=arrival_ns, moments=(*unfitted, *moments)))
         return out
+
+    @property
+    def _idle(self) -> tuple[Quat, Quat]:
+        """Orientations of forearm and club with nothing known of an address."""
+        return self._tracks[Role.FOREARM].idle.q_earth_from_sensor, self._tracks[Role.CLUB].idle.q_earth_from_sensor
 
     def _renewed(self, arrival_ns: int, fit: BodyFit) -> list[Output]:
         """At the end of a tick: take a new zero where the golfer stands to the ball, and follow the swing from there.
@@ -306,11 +311,13 @@ class Pipeline:
         """Why the angles of a swing cannot be trusted, if so; what happened before its address is over."""
         if follower.doubt is not Doubt.NONE:
             return follower.doubt
-        if any(track.saturated_s > follower.address_s for track in self._tracks.values()):
-            return Doubt.SATURATED
-        if any(track.broken_s > follower.address_s for track in self._tracks.values()):
-            return Doubt.GAP
-        return Doubt.NONE
+        since_s, doubt = follower.address_s, Doubt.NONE
+        for track in self._tracks.values():
+            if track.saturated_s > since_s:
+                return Doubt.SATURATED
+            if track.broken_s > since_s:
+                doubt = Doubt.GAP
+        return doubt
 
     def _rest(self, rest_s: float) -> tuple[int, dict[Role, Rest]] | None:
         """Find a rest of both sensors that ends now: the index of its middle among the recent instants, and the rests."""

@@ -13,6 +13,8 @@ Quat = tuple[float, float, float, float]
 Vec = tuple[float, float, float]
 
 IDENTITY: Quat = (1.0, 0.0, 0.0, 0.0)
+TINY_RAD = 1e-6
+"""Of rotations smaller than this the sine is the angle."""
 
 
 def mul(a: Quat, b: Quat) -> Quat:
@@ -56,7 +58,7 @@ def exp(phi: Vec) -> Quat:
     """Quaternion of a rotation vector, radians."""
     x, y, z = phi
     angle = math.sqrt(x * x + y * y + z * z)
-    if angle < 1e-6:
+    if angle < TINY_RAD:
         return normalised((1.0, x / 2, y / 2, z / 2))
     s = math.sin(angle / 2) / angle
     return (math.cos(angle / 2), s * x, s * y, s * z)

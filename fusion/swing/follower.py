@@ -11,7 +11,7 @@ from fusion.calibration.fit import BodyFit
 from fusion.club_state import ClubState
 from fusion.drills.drill import Drill
 from fusion.measure import Instant, SwingMeasure, Zero
-from fusion.outputs import NO_SPREAD, Angles, Doubt, Output, Phase, Readout
+from fusion.outputs import NO_ANGLES, NO_SPREAD, Doubt, Output, Phase, Readout
 from fusion.pairing import Pair
 from fusion.shaft.butt_line import ButtLine
 from fusion.spread import trusted
@@ -130,7 +130,7 @@ class SwingFollower:
     def readout(self, arrival_ns: int) -> Readout:
         """The newest instant; angles are left out when in doubt."""
         instant, doubt = self._instant, self.doubt
-        angles = trusted(instant.angles, self.spread) if doubt is Doubt.NONE else Angles()
+        angles = trusted(instant.angles, self.spread) if doubt is Doubt.NONE else NO_ANGLES
         pitch_doubt = doubt
         if doubt is Doubt.NONE and angles.shaft_pitch_rad is None:
             pitch_doubt = Doubt.FORESHORTENED
