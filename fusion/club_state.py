@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from fusion.calibration.fit import BodyFit
 from fusion.joints.wrist import anatomical_angles, lead_sign, wrist_rotation
@@ -26,8 +27,7 @@ class Seen:
     """Turn of the face about the shaft against the instant as it was, + shut, - open."""
 
 
-@dataclass(frozen=True, slots=True)
-class ClubState:
+class ClubState(NamedTuple):
     """One instant in the address earth: y outward over the ball, z up."""
 
     q_earth_from_forearm: Quat

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections import deque
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from fusion.address import Address
 from fusion.calibration.fit import BodyFit
 from fusion.club_state import DISTAL, ClubState
-from fusion.joints.wrist import WristAngles, anatomical_angles, lead_sign
+from fusion.joints.wrist import anatomical_angles, lead_sign
 from fusion.outputs import Angles
 from fusion.pairing import Pair
-from fusion.rotation import Quat, Vec, angle, angle_between, exp, inverse, mul, rotate
+from fusion.rotation import Quat, Vec, angle, angle_between, exp, mul, relative, rotate
 from fusion.shaft.butt_line import ButtLine
 from fusion.shaft.pitch import elevation, pitch
 from fusion.shaft.twist import AxialTurn
@@ -22,8 +22,7 @@ _STOOD_TICKS = 6
 _PROXIMAL: Vec = (0.0, 1.0, 0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Instant:
+class Instant(NamedTuple):
     """One instant: the angles, and what the swing detector looks at."""
 
     t_s: float
@@ -62,17 +61,23 @@ class Zero(NamedTuple):
     face_rad: float
 
 
-class _Look(NamedTuple):
-    """One instant's angles, and what they were made from."""
+class Quantities(NamedTuple):
+    """What `Angles` names, in its order: a tuple is made three times as fast, and most are not shown to anyone."""
 
-    angles: Angles
-    here: Zero
-    wrist: WristAngles
-    q_forearm: Quat
-    q_club: Quat
-    q_skin: Quat
-    shaft: Vec
-    arm: Vec
+    bend_rad: float
+    bend_change_rad: float
+    hinge_rad: float
+    hinge_change_rad: float
+    roll_change_rad: float
+    shaft_elevation_rad: float
+    shaft_pitch_rad: float | None
+    arm_elevation_rad: float
+    face_twist_rad: float
+    butt_line_m: float | None
+
+
+_Look = tuple[Quantities, Zero, bool, Quat, Quat, Quat, Vec, Vec]
+"""One instant's quantities; what the next zero would be; whether the wrist is possible; forearm, club and skin; shaft and arm."""
 
 
 class SwingMeasure:
@@ -92,17 +97,21 @@ class SwingMeasure:
         self._shut_sign = lead_sign(fit.side)
         self._trail_sign = -lead_sign(fit.side)
         """On which side of the player (x of the address earth, to the right) the trail side lies."""
+        self._club_at_address = relative(address.q_earth_from_club, address.q_earth_from_club_free)
+        """Times the club's free orientation: its turn since address."""
         self._arm = self.state.arm()
+        self._shaft_elevation_rad = elevation(address.shaft)
+        self._skin_share = fit.skin_lag * FROM_ELBOW
         self._roll = AxialTurn(_PROXIMAL)
         self._roll.restart(address.q_earth_from_forearm)
         self._face = AxialTurn(fit.shaft_sensor)
         self._face.restart(address.q_earth_from_club)
-        self._q_forearm_inverse = inverse(address.q_earth_from_forearm)
-        self._q_club_inverse = inverse(address.q_earth_from_club)
 
-    def club_turn(self, q_club_free: Quat) -> float:
-        """Size of the club's rotation since address, radians."""
-        return angle(mul(self._q_club_inverse, mul(self._address.q_earth_from_club_free, q_club_free)))
+    def stands(self, q_club_free: Quat, limit_rad: float) -> bool:
+        """Whether the club has turned no more than this since address: asked of every sample while a golfer stands."""
+        w, x, y, z = self._club_at_address
+        a, b, c, d = q_club_free
+        return abs(w * a - x * b - y * c - z * d) >= math.cos(limit_rad / 2)
 
     def stand(self, pair: Pair) -> Instant:
         """Advance to the next instant, one a tick, at which the club still stands at the ball: the zero goes along."""
@@ -118,56 +127,64 @@ class SwingMeasure:
     def _instant(self, pair: Pair) -> tuple[Instant, Zero]:
         t_s, _, _, force_forearm, force_club = pair
         address = self._address
-        look = self._look(pair)
-        q_forearm, q_club, shaft, arm = look.q_forearm, look.q_club, look.shaft, look.arm
+        quantities, here, wrist_possible, q_forearm, q_club, q_skin, shaft, arm = self._look(pair)
         instant = Instant(
-            t_s=t_s,
-            angles=look.angles,
-            state=ClubState(mul(q_forearm, look.q_skin), q_club),
-            wrist_possible=look.wrist.possible,
-            club_turn_rad=angle(mul(self._q_club_inverse, q_club)),
-            arm_turn_rad=angle(mul(self._q_forearm_inverse, q_forearm)),
+            t_s,
+            _named(quantities),
+            ClubState(mul(q_forearm, q_skin), q_club),
+            wrist_possible,
+            club_turn_rad=angle(relative(address.q_earth_from_club, q_club)),
+            arm_turn_rad=angle(relative(address.q_earth_from_forearm, q_forearm)),
             shaft_off_rad=angle_between(shaft, address.shaft),
-            shaft_rise_rad=elevation(shaft) - elevation(address.shaft),
+            shaft_rise_rad=quantities.shaft_elevation_rad - self._shaft_elevation_rad,
             shaft_trail=self._trail_sign * shaft[0],
             arm_off_rad=angle_between(arm, self._arm),
             forearm_force_m_s2=force_forearm,
             club_force_m_s2=force_club,
         )
-        return instant, look.here
+        return instant, here
 
-    def angles(self, pair: Pair) -> Angles:
-        """Advance as `push` does, for the angles alone."""
-        return self._look(pair).angles
+    def quantities(self, pair: Pair) -> Quantities:
+        """Advance as `push` does, for the bare quantities."""
+        return self._look(pair)[0]
 
     def _look(self, pair: Pair) -> _Look:
         _, q_forearm_free, q_club_free, _, _ = pair
-        address, fit = self._address, self._fit
+        address, fit, zero = self._address, self._fit, self.zero
         q_forearm = mul(mul(address.q_earth_from_forearm_free, q_forearm_free), fit.q_sensor_from_forearm)
         q_club = mul(address.q_earth_from_club_free, q_club_free)
         roll = self._roll_sign * self._roll.push(q_forearm)
-        q_wrist = mul(inverse(q_forearm), mul(q_club, fit.q_sensor_from_hand))
-        skin = fit.skin_lag * FROM_ELBOW * roll
+        face = self._shut_sign * self._face.push(q_club)
+        skin = self._skin_share * roll
         q_skin = exp((0.0, self._roll_sign * skin, 0.0))
-        wrist = anatomical_angles(mul(inverse(q_skin), q_wrist), fit.side)
+        q_wrist = relative(q_forearm, mul(q_club, fit.q_sensor_from_hand))
+        wrist = anatomical_angles(relative(q_skin, q_wrist), fit.side)
+        flexion, ulnar, _ = wrist
         shaft = rotate(q_club, fit.shaft_sensor)
         arm = rotate(q_forearm, DISTAL)
-        zero = self.zero
-        face = self._shut_sign * self._face.push(q_club)
-        angles = Angles(
-            bend_rad=wrist.flexion_rad,
-            bend_change_rad=wrist.flexion_rad - zero.bend_rad,
-            hinge_rad=wrist.ulnar_rad,
-            hinge_change_rad=wrist.ulnar_rad - zero.hinge_rad,
-            roll_change_rad=roll + skin - zero.roll_rad,
-            shaft_elevation_rad=elevation(shaft),
-            shaft_pitch_rad=pitch(shaft),
-            arm_elevation_rad=elevation(arm),
-            face_twist_rad=face - zero.face_rad,
-            butt_line_m=self.butt.of(shaft, arm),
+        quantities = Quantities(
+            flexion,
+            flexion - zero.bend_rad,
+            ulnar,
+            ulnar - zero.hinge_rad,
+            roll + skin - zero.roll_rad,
+            elevation(shaft),
+            pitch(shaft),
+            elevation(arm),
+            face - zero.face_rad,
+            self.butt.of(shaft, arm),
         )
-        since = Zero(wrist.flexion_rad, wrist.ulnar_rad, roll + skin, face)
-        return _Look(angles, since, wrist, q_forearm, q_club, q_skin, shaft, arm)
+        here = Zero(flexion, ulnar, roll + skin, face)
+        return quantities, here, wrist.possible, q_forearm, q_club, q_skin, shaft, arm
+
+
+def _named(quantities: Quantities) -> Angles:
+    bend, bend_change, hinge, hinge_change, roll, elevation_rad, pitch_rad, arm, face, butt_m = quantities
+    return Angles(
+        bend_rad=bend, bend_change_rad=bend_change, hinge_rad=hinge, hinge_change_rad=hinge_change, roll_change_rad=roll,
+        shaft_elevation_rad=elevation_rad, shaft_pitch_rad=pitch_rad, arm_elevation_rad=arm, face_twist_rad=face,
+        butt_line_m=butt_m,
+    )  # fmt: skip
 
 
 def tilt_only(q_earth_from_forearm: Quat, q_earth_from_club: Quat, fit: BodyFit) -> Angles:

@@ -77,6 +77,9 @@ class Angles:
     player), - outside. A model estimate."""
 
 
+NO_ANGLES = Angles()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spread:
     """One standard deviation of each quantity at an instant; None where the quantity is absent."""

@@ -40,13 +40,18 @@ class Pairing:
             waiting.popleft()
         forearm, club = self._forearm, self._club
         pairs: list[Pair] = []
-        while forearm and len(club) >= 2:
+        if len(club) < 2:
+            return pairs
+        newest_s = club[-1][0]
+        (t0, q0, force0), (t1, q1, force1) = club[0], club[1]
+        while forearm:
             t_s, q_forearm, force_forearm = forearm[0]
-            if club[-1][0] < t_s:
+            if newest_s < t_s:
                 break
-            while len(club) > 2 and club[1][0] < t_s:
+            while t1 < t_s and len(club) > 2:
                 club.popleft()
-            (t0, q0, force0), (t1, q1, force1) = club[0], club[1]
+                t0, q0, force0 = t1, q1, force1
+                t1, q1, force1 = club[1]
             forearm.popleft()
             if t0 <= t_s <= t1:
                 fraction = (t_s - t0) / (t1 - t0)

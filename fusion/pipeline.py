@@ -31,11 +31,12 @@ from fusion.orientation.rest import (
     RENEW_TICKS,
     STANDARD_GRAVITY_M_S2,
     Rest,
-    rest_of,
+    calm_rest,
 )
 from fusion.orientation.track import Sample, SensorTrack
 from fusion.orientation.vertical import REACH_S, vertical_of
 from fusion.outputs import (
+    NO_ANGLES,
     Angles,
     Doubt,
     DrillNews,
@@ -301,7 +302,7 @@ class Pipeline:
         if pairs:
             out.extend(self._pairs(block.arrival_ns, pairs))
         elif self._missing_other(role):
-            out.append(self._readout(block.arrival_ns, now_s, Angles(), Doubt.SENSOR_MISSING))
+            out.append(self._readout(block.arrival_ns, now_s, NO_ANGLES, Doubt.SENSOR_MISSING))
             if self._wants_series and role is Role.FOREARM:
                 alone = [t_s for t_s, _, _ in samples]
                 out.append(Series(arrival_ns=block.arrival_ns, moments=doubtful_moments(alone, Doubt.SENSOR_MISSING)))
@@ -321,9 +322,10 @@ class Pipeline:
         t_s = pairs[-1][0]
         out: list[Output] = []
         moments: list[Moment] = []
-        idle = (self._tracks[Role.FOREARM].idle.q_earth_from_sensor, self._tracks[Role.CLUB].idle.q_earth_from_sensor)
         blind = self._blind(fit)
-        idle_series = IdleSeries(pairs[-1], fit, idle) if self._wants_series and fit is not None and not blind else None
+        idle_series = (
+            IdleSeries(pairs[-1], fit, self._idle) if self._wants_series and fit is not None and not blind else None
+        )
         for tick, part in by_tick(pairs):
             if tick != self._tick and fit is not None and self._tick is not None:
                 watch = self._watch(fit)
@@ -348,9 +350,9 @@ class Pipeline:
         if self._swing is not None:
             out.append(self._swing.follower.readout(arrival_ns))
         elif blind is not None or fit is None:
-            out.append(self._readout(arrival_ns, t_s, Angles(), blind or Doubt.NOT_FITTED))
+            out.append(self._readout(arrival_ns, t_s, NO_ANGLES, blind or Doubt.NOT_FITTED))
         else:
-            out.append(self._readout(arrival_ns, t_s, tilt_only(*idle, fit), Doubt.NO_ADDRESS))
+            out.append(self._readout(arrival_ns, t_s, tilt_only(*self._idle, fit), Doubt.NO_ADDRESS))
         if self._wants_series:
             out.append(Series(arrival_ns=arrival_ns, moments=tuple(moments)))
         return out
@@ -374,6 +376,11 @@ class Pipeline:
         if news and self._swing is not None:
             self._swing.flags = watch.flags
         return news
+
+    @property
+    def _idle(self) -> tuple[Quat, Quat]:
+        """Orientations of forearm and club with nothing known of an address."""
+        return self._tracks[Role.FOREARM].idle.q_earth_from_sensor, self._tracks[Role.CLUB].idle.q_earth_from_sensor
 
     def _renewed(self, arrival_ns: int, fit: BodyFit) -> list[Output]:
         """At the end of a tick: take a new zero where the golfer stands to the ball, and follow the swing from there.
@@ -401,11 +408,13 @@ class Pipeline:
         """Why the angles of a swing cannot be trusted, if so; what happened before its address is over."""
         if follower.doubt is not Doubt.NONE:
             return follower.doubt
-        if any(track.saturated_s > follower.address_s for track in self._tracks.values()):
-            return Doubt.SATURATED
-        if any(track.broken_s > follower.address_s for track in self._tracks.values()):
-            return Doubt.GAP
-        return Doubt.NONE
+        since_s, doubt = follower.address_s, Doubt.NONE
+        for track in self._tracks.values():
+            if track.saturated_s > since_s:
+                return Doubt.SATURATED
+            if track.broken_s > since_s:
+                doubt = Doubt.GAP
+        return doubt
 
     def _rest(self, rest_s: float) -> tuple[int, dict[Role, Rest]] | None:
         """Find a rest of both sensors that ends now: the index of its middle among the recent instants, and the rests."""
@@ -420,8 +429,8 @@ class Pipeline:
             window = track.window(end_s - rest_s, end_s)
             if window is None:
                 return None
-            rest = rest_of(window)
-            if not rest.calm(track.bias.bias_rad_s):
+            rest = calm_rest(window, track.bias.bias_rad_s)
+            if rest is None:
                 return None
             rests[role] = rest
         middle = bisect.bisect_left(recent, end_s - rest_s / 2, key=lambda pair: pair[0])

@@ -13,6 +13,8 @@ Quat = tuple[float, float, float, float]
 Vec = tuple[float, float, float]
 
 IDENTITY: Quat = (1.0, 0.0, 0.0, 0.0)
+TINY_RAD = 1e-6
+"""Of rotations smaller than this the sine is the angle."""
 
 
 def mul(a: Quat, b: Quat) -> Quat:
@@ -24,6 +26,18 @@ def mul(a: Quat, b: Quat) -> Quat:
         aw * bx + ax * bw + ay * bz - az * by,
         aw * by - ax * bz + ay * bw + az * bx,
         aw * bz + ax * by - ay * bx + az * bw,
+    )
+
+
+def relative(a: Quat, b: Quat) -> Quat:
+    """`mul(inverse(a), b)`, to the last bit, in one call: what is left to do when a has been done."""
+    aw, ax, ay, az = a
+    bw, bx, by, bz = b
+    return (
+        aw * bw + ax * bx + ay * by + az * bz,
+        aw * bx - ax * bw - ay * bz + az * by,
+        aw * by + ax * bz - ay * bw - az * bx,
+        aw * bz - ax * by + ay * bx - az * bw,
     )
 
 
@@ -44,7 +58,7 @@ def exp(phi: Vec) -> Quat:
     """Quaternion of a rotation vector, radians."""
     x, y, z = phi
     angle = math.sqrt(x * x + y * y + z * z)
-    if angle < 1e-6:
+    if angle < TINY_RAD:
         return normalised((1.0, x / 2, y / 2, z / 2))
     s = math.sin(angle / 2) / angle
     return (math.cos(angle / 2), s * x, s * y, s * z)
@@ -57,8 +71,9 @@ def about_z(angle_rad: float) -> Quat:
 
 def normalised(q: Quat) -> Quat:
     """Scale to unit length."""
-    n = math.sqrt(q[0] * q[0] + q[1] * q[1] + q[2] * q[2] + q[3] * q[3])
-    return (q[0] / n, q[1] / n, q[2] / n, q[3] / n)
+    w, x, y, z = q
+    n = math.sqrt(w * w + x * x + y * y + z * z)
+    return (w / n, x / n, y / n, z / n)
 
 
 def shortest(a: Vec, b: Vec) -> Quat:
@@ -72,9 +87,12 @@ def shortest(a: Vec, b: Vec) -> Quat:
 
 def between(a: Quat, b: Quat, fraction: float) -> Quat:
     """Normalised linear interpolation; at most 0.01 deg from the great arc for the 10 deg a club turns in a sample."""
-    sign = 1.0 if a[0] * b[0] + a[1] * b[1] + a[2] * b[2] + a[3] * b[3] >= 0 else -1.0
-    u, v = 1.0 - fraction, sign * fraction
-    return normalised((u * a[0] + v * b[0], u * a[1] + v * b[1], u * a[2] + v * b[2], u * a[3] + v * b[3]))
+    aw, ax, ay, az = a
+    bw, bx, by, bz = b
+    u, v = 1.0 - fraction, fraction if aw * bw + ax * bx + ay * by + az * bz >= 0 else -fraction
+    w, x, y, z = u * aw + v * bw, u * ax + v * bx, u * ay + v * by, u * az + v * bz
+    n = math.sqrt(w * w + x * x + y * y + z * z)
+    return (w / n, x / n, y / n, z / n)
 
 
 def angle(q: Quat) -> float:
@@ -108,4 +126,7 @@ def unit(v: Vec) -> Vec:
 
 def angle_between(a: Vec, b: Vec) -> float:
     """Angle between two directions, radians in [0, pi]."""
-    return math.atan2(math.hypot(*cross(a, b)), dot(a, b))
+    ax, ay, az = a
+    bx, by, bz = b
+    across = math.hypot(ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx)
+    return math.atan2(across, ax * bx + ay * by + az * bz)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fusion.calibration.fit import BodyFit
 from fusion.measure import SwingMeasure, Zero, tilt_only
-from fusion.outputs import NO_SPREAD, Angles, Doubt, Moment, Phase, PhaseChange, Spread
+from fusion.outputs import NO_ANGLES, NO_SPREAD, Doubt, Moment, Phase, PhaseChange, Spread
 from fusion.pairing import Pair
 from fusion.rotation import Quat, inverse, mul
 from fusion.spread import trusted
@@ -12,7 +12,7 @@ from fusion.spread import trusted
 
 def doubtful_moments(times_s: list[float], doubt: Doubt) -> tuple[Moment, ...]:
     """Instants at which nothing can be said."""
-    return tuple(Moment(t_s=t_s, phase=Phase.IDLE, angles=Angles(), spread=NO_SPREAD, doubt=doubt) for t_s in times_s)
+    return tuple(Moment(t_s=t_s, phase=Phase.IDLE, angles=NO_ANGLES, spread=NO_SPREAD, doubt=doubt) for t_s in times_s)
 
 
 class IdleSeries:
@@ -52,7 +52,7 @@ class SwingSeries:
             sure = doubt is Doubt.NONE
             out.append(
                 Moment(
-                    t_s=pair[0], phase=phase, angles=trusted(angles, spread) if sure else Angles(),
+                    t_s=pair[0], phase=phase, angles=trusted(angles, spread) if sure else NO_ANGLES,
                     spread=spread if sure else NO_SPREAD, doubt=doubt,
                 )
             )  # fmt: skip

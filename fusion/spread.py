@@ -14,11 +14,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 from fusion.address import HEADING_SD_RAD, Address, Stance, take_address, wrist_heading
 from fusion.calibration.fit import BodyFit
-from fusion.measure import Instant, SwingMeasure
+from fusion.measure import Instant, Quantities, SwingMeasure
 from fusion.outputs import Angles, Spread
 from fusion.pairing import Pair
 from fusion.rotation import exp, mul
@@ -65,10 +66,10 @@ class Spreads:
     def at(self, pair: Pair) -> Spread:
         """One standard deviation of each quantity at an instant."""
         base = self._base.push(pair)
-        copies = [copy.angles(pair) for copy in self._copies]
+        copies = [copy.quantities(pair) for copy in self._copies]
         return self._sum(base, copies)
 
-    def _sum(self, base: Instant, copies: Sequence[Angles]) -> Spread:
+    def _sum(self, base: Instant, copies: Sequence[Quantities]) -> Spread:
         inputs, angles = self._inputs, base.angles
         since_s = base.t_s - inputs.stance.t_s
         drift = inputs.bias_sd_rad_s * since_s
@@ -83,19 +84,29 @@ class Spreads:
             "roll_change_rad": math.hypot(drift, arm, roll, 0.5 * body), "shaft_elevation_rad": shaft,
             "shaft_pitch_rad": shaft, "face_twist_rad": math.hypot(drift, club),
         }  # fmt: skip
+        others = dict(zip(Quantities._fields, zip(*copies, strict=True), strict=True)) if copies else _NO_OTHERS
         sds: dict[str, float | None] = {}
         for name in _ANGLES:
             value = getattr(angles, name)
             if value is None:
                 sds[name] = None
                 continue
-            others = [getattr(copy, name) for copy in copies]
-            sds[name] = math.hypot(more[name], *(math.remainder(v - value, math.tau) for v in others if v is not None))
-        if angles.butt_line_m is not None:
-            others = [copy.butt_line_m for copy in copies]
-            off = [v - angles.butt_line_m for v in others if v is not None]
+            off = [math.remainder(v - value, math.tau) for v in others[name] if v is not None]
+            sds[name] = math.hypot(more[name], *off)
+        butt_m = angles.butt_line_m
+        if butt_m is not None:
+            off = [v - butt_m for v in others["butt_line_m"] if v is not None]
             sds["butt_line_m"] = math.hypot(HUB_SD_M, self._butt.sd_m, *off)
         return Spread(**sds)
+
+
+_NO_OTHERS: Final[dict[str, tuple[float | None, ...]]] = dict.fromkeys(Quantities._fields, ())
+
+
+@lru_cache(maxsize=8)
+def _doubtful_fits(fit: BodyFit) -> tuple[BodyFit, ...]:
+    """The fit wrong in each of its ways: made once a fit, not five times a second while the golfer stands."""
+    return tuple(fit.turned(way) for way in fit.doubtful_ways())
 
 
 def _ways(inputs: ZeroInputs, fit: BodyFit) -> list[tuple[Address | None, BodyFit]]:
@@ -110,8 +121,8 @@ def _ways(inputs: ZeroInputs, fit: BodyFit) -> list[tuple[Address | None, BodyFi
         if heading is not None:
             ways.append((take_address(other_stance, other_fit, heading), other_fit))
 
-    for way in fit.doubtful_ways():
-        add(stance, fit.turned(way))
+    for other_fit in _doubtful_fits(fit):
+        add(stance, other_fit)
     for i, axis in ((0, 0), (0, 1), (1, 0), (1, 1)):
         sd = inputs.tilt_sd_rad[i]
         levels = list(stance.q_level_from_free)

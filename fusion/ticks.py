@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import bisect
 import math
 from collections.abc import Iterator
-from itertools import groupby
 from typing import Final
 
 from fusion.pairing import Pair
@@ -21,5 +21,13 @@ def tick_of(t_s: float) -> int:
 
 def by_tick(pairs: list[Pair]) -> Iterator[tuple[int, list[Pair]]]:
     """Instants in order, cut wherever a tick begins."""
-    for tick, part in groupby(pairs, key=lambda pair: tick_of(pair[0])):
-        yield tick, list(part)
+    start, last = 0, tick_of(pairs[-1][0]) if pairs else 0
+    while start < len(pairs):
+        tick = tick_of(pairs[start][0])
+        end = len(pairs) if tick == last else bisect.bisect_right(pairs, tick, lo=start, key=_tick_of_pair)
+        yield tick, pairs[start:end]
+        start = end
+
+
+def _tick_of_pair(pair: Pair) -> int:
+    return tick_of(pair[0])

@@ -107,14 +107,14 @@ class Ingest:
         return tuple(out)
 
     def _placed(self, stream: _Stream, reading: Reading) -> ImuBlock:
-        device_s = reading.device_s
-        arrival_s = self.session_s(reading.arrival_ns)
-        stream.clock.push(float(device_s[-1]), arrival_s)
-        sent_s = stream.clock.session_s(float(device_s[-1]))
+        device_s, clock = reading.device_s, stream.clock
+        last_s, arrival_s = float(device_s[-1]), self.session_s(reading.arrival_ns)
+        clock.push(last_s, arrival_s)
+        sent_s = clock.session_s(last_s)
         self._health.note_late(reading.sensor, reading.arrival_ns, arrival_s - sent_s)
         end_s = sent_s - stream.filter_delay_s
         # Within a packet only the device's own spacing counts. A better fit may step back a little: time still does not.
-        t_s = end_s + (device_s - device_s[-1]) * (1.0 + stream.clock.drift)
+        t_s = end_s + (device_s - last_s) * (1.0 + clock.drift)
         if t_s[0] <= stream.last_t_s:
             t_s = np.maximum(t_s, stream.last_t_s + 1e-6 * np.arange(1, len(t_s) + 1))
         stream.last_t_s = float(t_s[-1])

@@ -11,7 +11,7 @@ from fusion.orientation.bias import TABLE_REST_RAD_S, BiasFilter
 from fusion.orientation.idle import IdleTilt
 from fusion.orientation.rest import Rest, rest_of
 from fusion.orientation.strapdown import Strapdown
-from fusion.orientation.track import Window
+from fusion.orientation.window import Window
 from fusion.rotation import Quat, shortest
 from tests.broad import Trial
 

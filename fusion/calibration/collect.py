@@ -16,7 +16,8 @@ from fusion.calibration.axis import TurningAxis, turning_axis
 from fusion.calibration.moves import MoveTaken
 from fusion.calibration.skew import skew_of
 from fusion.orientation.rest import GRAVITY_TOLERANCE_M_S2, STANDARD_GRAVITY_M_S2, Rest, rest_of
-from fusion.orientation.track import SensorTrack, Window
+from fusion.orientation.track import SensorTrack
+from fusion.orientation.window import Window
 from fusion.outputs import FitReason
 from fusion.rotation import Quat
 from sensors.ids import PAIR, Move, Role

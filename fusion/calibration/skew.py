@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 from scipy.optimize import minimize_scalar
 
-from fusion.orientation.track import Window
+from fusion.orientation.window import Window
 
 MAX_SKEW_S = 0.08
 LEAST_RATE_RAD_S = 0.5

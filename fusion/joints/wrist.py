@@ -7,7 +7,7 @@ is ulnar deviation on a right arm and radial on a left one, so a left arm's X an
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from fusion.rotation import Quat, exp, mul
 from sensors.ids import Side
@@ -21,8 +21,7 @@ MAX_RADIAL_RAD = math.radians(36.0)
 MAX_ULNAR_RAD = math.radians(51.0)
 
 
-@dataclass(frozen=True, slots=True)
-class WristAngles:
+class WristAngles(NamedTuple):
     """Radians; the same meaning on either arm."""
 
     flexion_rad: float
@@ -53,7 +52,8 @@ def anatomical_angles(q_forearm_from_hand: Quat, side: Side) -> WristAngles:
     """Decode a wrist rotation. At 90 degrees of deviation (no wrist gets there) flexion and axial merge."""
     w, x, y, z = q_forearm_from_hand
     # Of R = Rz(a) Rx(b) Ry(c): R21 = sin b, R01 = -sin a cos b, R11 = cos a cos b, R20 = -cos b sin c, R22 = cos b cos c.
-    about_x = math.asin(max(-1.0, min(1.0, 2 * (y * z + w * x))))
+    sine = 2 * (y * z + w * x)
+    about_x = math.asin(sine if -1.0 <= sine <= 1.0 else math.copysign(1.0, sine))
     about_z = math.atan2(-2 * (x * y - w * z), 1 - 2 * (x * x + z * z))
     about_y = math.atan2(-2 * (x * z - w * y), 1 - 2 * (x * x + y * y))
     sign = lead_sign(side)

@@ -24,13 +24,18 @@ class IdleTilt:
     def __init__(self, rate_hz: float) -> None:
         self._rate_hz = rate_hz
         self._filter = _vqf(rate_hz)
-        self.q_earth_from_sensor: Quat = (1.0, 0.0, 0.0, 0.0)
+        self._newest: NDArray[np.float64] = np.array([1.0, 0.0, 0.0, 0.0])
+
+    @property
+    def q_earth_from_sensor(self) -> Quat:
+        """Orientation at the sample pushed last, in an earth with z up."""
+        w, x, y, z = self._newest.tolist()
+        return (w, x, y, z)
 
     def push(self, gyr_rad_s: NDArray[np.float64], acc_m_s2: NDArray[np.float64]) -> None:
         """Take in a block, arrays of shape (n, 3)."""
         out = self._filter.updateBatch(np.ascontiguousarray(gyr_rad_s), np.ascontiguousarray(acc_m_s2))
-        w, x, y, z = out["quat6D"][-1]
-        self.q_earth_from_sensor = (float(w), float(x), float(y), float(z))
+        self._newest = out["quat6D"][-1]
 
     def __getstate__(self) -> dict[str, Any]:
         return {**self.__dict__, "_filter": self._filter.state}

@@ -6,11 +6,10 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fusion.orientation.quats import rotated
-from fusion.orientation.track import Window
-from fusion.rotation import Vec
+from fusion.orientation.window import Array, Stretch
+from fusion.rotation import Vec, rotate
 
 STANDARD_GRAVITY_M_S2 = 9.80665
 ADDRESS_REST_S = 0.45
@@ -32,7 +31,7 @@ class Rest:
     """A rest of one sensor."""
 
     end_s: float
-    mean_rate_rad_s: NDArray[np.float64]
+    mean_rate_rad_s: Array
     """Raw, bias included."""
     rate_spread_rad_s: float
     """Root mean square of the rate about its mean."""
@@ -42,32 +41,43 @@ class Rest:
     """The same in sensor axes at the end of the rest."""
     force_m_s2: float
 
-    def calm(self, bias_rad_s: NDArray[np.float64]) -> bool:
-        """Still enough for a zero on a standing body, and under no force but gravity."""
-        drift = self.mean_rate_rad_s - bias_rad_s
-        return (
-            self.rate_spread_rad_s <= REST_RATE_RAD_S
-            and float(drift @ drift) <= REST_RATE_RAD_S**2
-            and abs(self.force_m_s2 - STANDARD_GRAVITY_M_S2) <= GRAVITY_TOLERANCE_M_S2
-        )
 
-
-def rest_of(window: Window) -> Rest:
+def rest_of(window: Stretch) -> Rest:
     """Measure a stretch as if it were a rest; the caller judges the spread and the force."""
-    mean_rate = window.gyr_rad_s.mean(axis=0)
-    off = window.gyr_rad_s - mean_rate
-    spread = math.sqrt(float(np.einsum("ij,ij->", off, off)) / len(off))
+    return _measured(window, *_rates(window.gyr_rad_s))
+
+
+def calm_rest(window: Stretch, bias_rad_s: Array) -> Rest | None:
+    """Measure a stretch if it is still enough for a zero on a standing body, and under no force but gravity.
+
+    Most stretches are not: forces, which take the longest, are looked at last.
+    """
+    mean_rate, spread = _rates(window.gyr_rad_s)
+    drift = mean_rate - bias_rad_s
+    if spread > REST_RATE_RAD_S or float(drift @ drift) > REST_RATE_RAD_S**2:
+        return None
+    rest = _measured(window, mean_rate, spread)
+    return rest if abs(rest.force_m_s2 - STANDARD_GRAVITY_M_S2) <= GRAVITY_TOLERANCE_M_S2 else None
+
+
+def _rates(gyr_rad_s: Array) -> tuple[Array, float]:
+    """Mean rate, shape (3,), and the root mean square about it."""
+    mean_rate = gyr_rad_s.mean(axis=0)
+    off = gyr_rad_s - mean_rate
+    return mean_rate, math.sqrt(float(np.einsum("ij,ij->", off, off)) / len(off))
+
+
+def _measured(window: Stretch, mean_rate_rad_s: Array, spread_rad_s: float) -> Rest:
     q = window.q_free_from_sensor
     force = rotated(q, window.acc_m_s2).mean(axis=0)
     size = float(np.linalg.norm(force))
-    up = force / size
-    back = q[-1] * np.array([1.0, -1.0, -1.0, -1.0])
-    up_sensor = rotated(back[None, :], up[None, :])[0]
+    x, y, z = (force / size).tolist()
+    w, i, j, k = q[-1].tolist()
     return Rest(
         end_s=float(window.t_s[-1]),
-        mean_rate_rad_s=mean_rate,
-        rate_spread_rad_s=spread,
-        up_free=(float(up[0]), float(up[1]), float(up[2])),
-        up_sensor=(float(up_sensor[0]), float(up_sensor[1]), float(up_sensor[2])),
+        mean_rate_rad_s=mean_rate_rad_s,
+        rate_spread_rad_s=spread_rad_s,
+        up_free=(x, y, z),
+        up_sensor=rotate((w, -i, -j, -k), (x, y, z)),
         force_m_s2=size,
     )

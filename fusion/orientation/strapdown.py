@@ -9,8 +9,10 @@ a swing it measures the swing, not the vertical.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Sequence
+from math import cos, sin, sqrt
 
-from fusion.rotation import IDENTITY, Quat, Vec, exp, mul, normalised
+from fusion.rotation import IDENTITY, TINY_RAD, Quat, Vec, exp
 
 BRIDGE_S = 0.13
 """Longest hole that may be bridged: two packets in a row at 200 Hz."""
@@ -33,24 +35,49 @@ class Strapdown:
         self.n_breaks += 1
 
     def push(self, device_s: float, rate_rad_s: Vec, usual_s: float) -> Quat:
-        """Advance to a sample (rate already free of bias); `usual_s` is the sensor's own sample spacing."""
-        last = self._last
-        self._last = (device_s, rate_rad_s)
-        if last is None:
-            return self.q_free_from_sensor
-        dt = device_s - last[0]
-        ax, ay, az = last[1]
-        bx, by, bz = rate_rad_s
-        if dt > 1.5 * usual_s:
-            # Between linear and the worst smooth course of the rate the turn differs by about a twelfth of its change.
-            change = math.sqrt((bx - ax) ** 2 + (by - ay) ** 2 + (bz - az) ** 2)
-            if dt > BRIDGE_S or change * dt / 12 > BRIDGE_ERROR_RAD:
-                self.n_breaks += 1
-        half, twelfth = dt / 2, dt * dt / 12
-        phi = (
-            (ax + bx) * half + (ay * bz - az * by) * twelfth,
-            (ay + by) * half + (az * bx - ax * bz) * twelfth,
-            (az + bz) * half + (ax * by - ay * bx) * twelfth,
-        )
-        self.q_free_from_sensor = normalised(mul(self.q_free_from_sensor, exp(phi)))
-        return self.q_free_from_sensor
+        """Advance to one sample, as `run` does to many."""
+        return self.run((device_s,), (rate_rad_s,), usual_s)[0]
+
+    def run(self, device_s: Iterable[float], rates_rad_s: Iterable[Sequence[float]], usual_s: float) -> list[Quat]:
+        """Advance by a block of samples (rates already free of bias) and give the orientation at each.
+
+        `usual_s` is the sensor's own sample spacing. What `exp`, `mul` and `normalised` do is written out: calls double the time.
+        """
+        q, last = self.q_free_from_sensor, self._last
+        longest_s = 1.5 * usual_s
+        out: list[Quat] = []
+        for now_s, (bx, by, bz) in zip(device_s, rates_rad_s, strict=True):
+            if last is None:
+                last = (now_s, (bx, by, bz))
+                out.append(q)
+                continue
+            before_s, (ax, ay, az) = last
+            last = (now_s, (bx, by, bz))
+            dt = now_s - before_s
+            if dt > longest_s:
+                # Between linear and the worst smooth course of the rate the turn differs by about a twelfth of its change.
+                change = sqrt((bx - ax) ** 2 + (by - ay) ** 2 + (bz - az) ** 2)
+                if dt > BRIDGE_S or change * dt / 12 > BRIDGE_ERROR_RAD:
+                    self.n_breaks += 1
+            half, twelfth = dt / 2, dt * dt / 12
+            px = (ax + bx) * half + (ay * bz - az * by) * twelfth
+            py = (ay + by) * half + (az * bx - ax * bz) * twelfth
+            pz = (az + bz) * half + (ax * by - ay * bx) * twelfth
+            angle = sqrt(px * px + py * py + pz * pz)
+            if angle < TINY_RAD:
+                ew, ex, ey, ez = exp((px, py, pz))
+            else:
+                s = sin(angle / 2) / angle
+                ew, ex, ey, ez = cos(angle / 2), s * px, s * py, s * pz
+            w, x, y, z = q
+            w, x, y, z = (
+                w * ew - x * ex - y * ey - z * ez,
+                w * ex + x * ew + y * ez - z * ey,
+                w * ey - x * ez + y * ew + z * ex,
+                w * ez + x * ey - y * ex + z * ew,
+            )
+            n = sqrt(w * w + x * x + y * y + z * z)
+            q = (w / n, x / n, y / n, z / n)
+            out.append(q)
+        self.q_free_from_sensor, self._last = q, last
+        return out

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from collections import deque
-from collections.abc import Sequence
-from dataclasses import dataclass
-
 import numpy as np
-from numpy.typing import NDArray
 
 from fusion.orientation.bias import BiasFilter
+from fusion.orientation.history import History
 from fusion.orientation.idle import IdleTilt
 from fusion.orientation.strapdown import Strapdown
+from fusion.orientation.window import Array, Stretch, Window
 from fusion.rotation import IDENTITY, Quat, Vec, mul, rotate, shortest
 from sensors.readings import ImuBlock
 from sensors.trim import UNTRIMMED, Trim
@@ -20,52 +17,11 @@ HISTORY_S = 2.0
 BIAS_IN_FORCE_AFTER_S = 0.25
 """A bias learnt at a rest's end counts from so long after it: more than a packet holds, so where packets end does not matter."""
 
-_INSTANT_S = 1e-9
 _HOLE_SAMPLES = 6
 """More missing in a row than this is a hole."""
 
 Sample = tuple[float, Quat, float]
 """Session time, q_free_from_sensor, and the size of the specific force, m/s^2."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Window:
-    """A stretch of samples of one sensor, trimmed, gyroscope bias still in."""
-
-    t_s: NDArray[np.float64]
-    device_s: NDArray[np.float64]
-    gyr_rad_s: NDArray[np.float64]
-    acc_m_s2: NDArray[np.float64]
-    q_free_from_sensor: NDArray[np.float64]
-    """Shape (n, 4)."""
-    turn_rad: NDArray[np.float64]
-    """Angular rate, free of bias, summed over time since the start, in sensor axes, shape (n, 3): its component along an axis
-    is the turn about that axis of the body."""
-
-    def part(self, start_s: float, end_s: float) -> Window:
-        """Samples from `start_s` to `end_s`, both included."""
-        times = self.t_s
-        if times[0] >= start_s and times[-1] <= end_s:
-            return self
-        first = int(times.searchsorted(start_s))
-        last = int(times.searchsorted(end_s + _INSTANT_S))
-        here = slice(first, last)
-        return Window(
-            t_s=self.t_s[here], device_s=self.device_s[here], gyr_rad_s=self.gyr_rad_s[here], acc_m_s2=self.acc_m_s2[here],
-            q_free_from_sensor=self.q_free_from_sensor[here], turn_rad=self.turn_rad[here],
-        )  # fmt: skip
-
-    @staticmethod
-    def joined(parts: Sequence[Window]) -> Window:
-        """Put stretches that follow each other into one."""
-        return Window(
-            t_s=np.concatenate([part.t_s for part in parts]),
-            device_s=np.concatenate([part.device_s for part in parts]),
-            gyr_rad_s=np.concatenate([part.gyr_rad_s for part in parts]),
-            acc_m_s2=np.concatenate([part.acc_m_s2 for part in parts]),
-            q_free_from_sensor=np.concatenate([part.q_free_from_sensor for part in parts]),
-            turn_rad=np.concatenate([part.turn_rad for part in parts]),
-        )
 
 
 class SensorTrack:
@@ -82,13 +38,15 @@ class SensorTrack:
         """Session time after the last hole that cannot be bridged."""
         self.trim = UNTRIMMED
         self._in_force_rad_s = np.zeros(3)
-        self._due: tuple[float, NDArray[np.float64]] | None = None
+        self._due: tuple[float, Array] | None = None
         """From when on which bias counts."""
         self._n_breaks_seen = 0
         self._turn_rad = np.zeros(3)
         self._level: Quat = IDENTITY
         """Free earth to an earth with z up, kept so that its heading runs on from one rest to the next."""
-        self._history: deque[Window] = deque()
+        self._history = History(HISTORY_S, _HOLE_SAMPLES * self._usual_s)
+        self._newest: tuple[ImuBlock, Array, Array, Array, list[Quat], Array] | None = None
+        """The last block, its trimmed rates and forces, rates without bias, orientations, and the turn before it."""
 
     @property
     def usual_s(self) -> float:
@@ -115,7 +73,13 @@ class SensorTrack:
     @property
     def newest(self) -> Window:
         """The block pushed last."""
-        return self._history[-1]
+        if self._newest is None:
+            raise ValueError("no block has been pushed")
+        block, gyr, acc, rates, quats, turned = self._newest
+        return Window(
+            t_s=block.t_s, device_s=block.device_s, gyr_rad_s=gyr, acc_m_s2=acc, q_free_from_sensor=np.array(quats),
+            turn_rad=turned + np.cumsum(rates, axis=0) * self._usual_s,
+        )  # fmt: skip
 
     def restart(self) -> None:
         """The device began anew: nothing before it connects to what follows."""
@@ -131,27 +95,16 @@ class SensorTrack:
             gyr, acc = self.trim.gyr(gyr), self.trim.acc(acc)
         rates = gyr - self._bias_at(block.t_s)
         self.idle.push(rates, acc)
-        step, usual_s = self._strapdown.push, self._usual_s
-        quats = [
-            step(device_s, (x, y, z), usual_s)
-            for device_s, (x, y, z) in zip(block.device_s.tolist(), rates.tolist(), strict=True)
-        ]
+        quats = self._strapdown.run(block.device_s.tolist(), rates.tolist(), self._usual_s)
         if self.n_breaks > self._n_breaks_seen:
             self._n_breaks_seen = self.n_breaks
             self.broken_s = float(block.t_s[0])
-        turn = self._turn_rad + np.cumsum(rates, axis=0) * self._usual_s
-        self._turn_rad = turn[-1]
-        self._history.append(
-            Window(
-                t_s=block.t_s, device_s=block.device_s, gyr_rad_s=gyr, acc_m_s2=acc,
-                q_free_from_sensor=np.array(quats), turn_rad=turn,
-            )
-        )  # fmt: skip
-        while block.t_s[-1] - self._history[0].t_s[-1] > HISTORY_S:
-            self._history.popleft()
-        return list(zip(block.t_s.tolist(), quats, np.sqrt(np.einsum("ij,ij->i", acc, acc)).tolist(), strict=True))
+        self._newest = (block, gyr, acc, rates, quats, self._turn_rad)
+        self._turn_rad = self._turn_rad + np.add.reduce(rates) * self._usual_s
+        self._history.push(block.t_s, gyr, acc, quats)
+        return list(zip(block.t_s.tolist(), quats, np.sqrt(np.vecdot(acc, acc)).tolist(), strict=True))
 
-    def _bias_at(self, t_s: NDArray[np.float64]) -> NDArray[np.float64]:
+    def _bias_at(self, t_s: Array) -> Array:
         """Bias in force at each of a block's samples, shape (3,) or (n, 3)."""
         if self._due is None:
             return self._in_force_rad_s
@@ -162,31 +115,24 @@ class SensorTrack:
         self._in_force_rad_s, self._due = fresh, None
         return biases
 
-    def learn(self, t_s: float, mean_rate_rad_s: NDArray[np.float64], spread_rad_s: float) -> None:
+    def learn(self, t_s: float, mean_rate_rad_s: Array, spread_rad_s: float) -> None:
         """Take in the mean rate of a rest that ended at `t_s`: `BiasFilter.rest`."""
         if self.bias.rest(t_s, mean_rate_rad_s, spread_rad_s):
             self._due = (t_s + BIAS_IN_FORCE_AFTER_S, self.bias.bias_rad_s)
 
-    def window(self, start_s: float, end_s: float) -> Window | None:
-        """Collect the samples between two session times; None when they do not cover the stretch without a hole."""
-        window = self._stretch(start_s, end_s)
+    def window(self, start_s: float, end_s: float) -> Stretch | None:
+        """Samples between two session times; None when they do not cover the stretch without a hole.
+
+        Good until the next block.
+        """
+        window = self._history.between(start_s, end_s)
         if window is None or window.t_s[0] > start_s + self._usual_s or window.t_s[-1] < end_s - self._usual_s:
             return None
         return window
 
-    def recent(self, length_s: float, end_s: float) -> Window | None:
-        """Collect at most `length_s` of samples up to `end_s`, no further back than the last hole; None if there are none."""
-        return self._stretch(end_s - length_s, end_s)
+    def recent(self, length_s: float, end_s: float) -> Stretch | None:
+        """At most `length_s` of samples up to `end_s`, no further back than the last hole; None if there are none.
 
-    def _stretch(self, start_s: float, end_s: float) -> Window | None:
-        parts: list[Window] = []
-        for block in reversed(self._history):
-            if block.t_s[0] > end_s:
-                continue
-            if block.t_s[-1] < start_s:
-                break
-            part = block.part(start_s, end_s)
-            if not len(part.t_s) or (parts and parts[-1].t_s[0] - part.t_s[-1] > _HOLE_SAMPLES * self._usual_s):
-                break
-            parts.append(part)
-        return Window.joined(parts[::-1]) if parts else None
+        Good until the next block.
+        """
+        return self._history.between(end_s - length_s, end_s)

@@ -55,7 +55,7 @@ class ButtLine:
         """Distance from the ball line, + inside (toward the player); None where the butt does not point to the ground."""
         if shaft[2] < LEAST_DIP:
             return None
-        _, y, z = (h + self.arm_length_m * a for h, a in zip(self.hub_m, arm, strict=True))
+        y, z = self.hub_m[1] + self.arm_length_m * arm[1], self.hub_m[2] + self.arm_length_m * arm[2]
         if z <= 0:
             return None
         if self.arm is not None:

@@ -12,7 +12,8 @@ MIN_PROJECTION = 0.5
 
 def elevation(direction: Vec) -> float:
     """Angle of a direction to the horizontal, radians, + up."""
-    return math.asin(max(-1.0, min(1.0, direction[2])))
+    up = direction[2]
+    return math.asin(up if -1.0 <= up <= 1.0 else math.copysign(1.0, up))
 
 
 def pitch(shaft: Vec) -> float | None:

@@ -6,7 +6,7 @@ sum of small twists about the moving axis does neither.
 
 from __future__ import annotations
 
-from fusion.rotation import IDENTITY, Quat, Vec, inverse, mul, twist
+from fusion.rotation import IDENTITY, Quat, Vec, relative, twist
 
 
 class AxialTurn:
@@ -24,6 +24,6 @@ class AxialTurn:
 
     def push(self, q_earth_from_body: Quat) -> float:
         """Advance to the next orientation."""
-        self.total_rad += twist(mul(inverse(self._last), q_earth_from_body), self._axis)
+        self.total_rad += twist(relative(self._last, q_earth_from_body), self._axis)
         self._last = q_earth_from_body
         return self.total_rad

@@ -84,20 +84,21 @@ class SwingDetector:
         short_s, long_s = max(now.t_s - short.t_s, 1e-6), max(now.t_s - long.t_s, 1e-6)
         view.club_rate = (now.club_turn_rad - short.club_turn_rad) / short_s
         view.arm_rate = (arm - (short.angles.arm_elevation_rad or 0.0)) / short_s
-        turns = (
-            now.club_turn_rad - long.club_turn_rad,
-            now.arm_turn_rad - long.arm_turn_rad,
-            shaft - (long.angles.shaft_elevation_rad or 0.0),
-            arm - (long.angles.arm_elevation_rad or 0.0),
-            now.shaft_off_rad - long.shaft_off_rad,
+        off_turn = now.shaft_off_rad - long.shaft_off_rad
+        turn = max(
+            abs(now.club_turn_rad - long.club_turn_rad),
+            abs(now.arm_turn_rad - long.arm_turn_rad),
+            abs(shaft - (long.angles.shaft_elevation_rad or 0.0)),
+            abs(arm - (long.angles.arm_elevation_rad or 0.0)),
+            abs(off_turn),
         )
-        view.stir = max(abs(turn) for turn in turns) / long_s
+        view.stir = turn / long_s
         if self.phase in BACKSWING:
             view.arm_highest = max(view.arm_highest, arm)
         elif self.phase is Phase.DOWNSWING:
             view.arm_lowest = min(view.arm_lowest, arm)
             if now.shaft_off_rad < view.shaft_nearest:
-                view.shaft_nearest, view.closing = now.shaft_off_rad, -turns[-1] / long_s
+                view.shaft_nearest, view.closing = now.shaft_off_rad, -off_turn / long_s
         return view
 
     def _enter(self, phase: Phase) -> Step:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Final
 
 from fusion.address import Address
 from fusion.calibration.fit import BodyFit
 from fusion.club_state import ClubState
 from fusion.drills.desk import Desk
 from fusion.measure import Instant, SwingMeasure, Zero
-from fusion.outputs import NO_SPREAD, Angles, Doubt, Output, Phase, Readout
+from fusion.outputs import NO_ANGLES, NO_SPREAD, Doubt, Output, Phase, Readout
 from fusion.pairing import Pair
 from fusion.shaft.butt_line import ButtLine
 from fusion.spread import trusted
@@ -18,7 +19,7 @@ from fusion.swing.story import SwingStory
 from fusion.swing.strike import StrikeMemory
 from fusion.ticks import tick_of
 
-_AT_BALL_RAD = math.radians(1.2)
+_AT_BALL_RAD: Final = math.radians(1.2)
 """While the club has turned no more than this it stays at the ball."""
 
 
@@ -47,7 +48,9 @@ class SwingFollower:
         self._story = SwingStory(self._instant, desk, n_reps, strikes)
         self._tick = tick_of(pairs[0][0])
         for pair in pairs[1:]:
-            self._standing(pair)
+            # Of a tick that has been looked at nothing more is wanted.
+            if tick_of(pair[0]) != self._tick and self._measure.stands(pair[2], _AT_BALL_RAD):
+                self._stand(pair)
 
     @property
     def phase(self) -> Phase:
@@ -96,27 +99,29 @@ class SwingFollower:
     def push(self, arrival_ns: int, pairs: list[Pair]) -> list[Output]:
         """Advance by the instants that a packet completed."""
         out: list[Output] = []
+        measure, story = self._measure, self._story
         for pair in pairs:
-            if self.over:
+            phase = story.phase
+            if phase is Phase.IDLE:
                 break
-            if self._standing(pair) or (self.phase is Phase.FINISH and not self._first_of_tick(pair)):
+            if phase is Phase.ADDRESS and measure.stands(pair[2], _AT_BALL_RAD):
+                self._stand(pair)
                 continue
-            self._instant = self._measure.push(pair)
-            out.extend(self._story.push(arrival_ns, self._instant))
+            if phase is Phase.FINISH and not self._first_of_tick(pair):
+                continue
+            self._instant = measure.push(pair)
+            out.extend(story.push(arrival_ns, self._instant))
         return out
+
+    def _stand(self, pair: Pair) -> None:
+        """While the club stays at the ball one instant a tick will do."""
+        if self._first_of_tick(pair):
+            self._instant = self._measure.stand(pair)
+            self._story.stand(self._instant)
 
     def _first_of_tick(self, pair: Pair) -> bool:
         before, self._tick = self._tick, tick_of(pair[0])
         return self._tick != before
-
-    def _standing(self, pair: Pair) -> bool:
-        """While the club stays at the ball one instant a tick will do; True if that is so."""
-        if self.phase is not Phase.ADDRESS or self._measure.club_turn(pair[2]) > _AT_BALL_RAD:
-            return False
-        if self._first_of_tick(pair):
-            self._instant = self._measure.stand(pair)
-            self._story.stand(self._instant)
-        return True
 
     def close(self, arrival_ns: int) -> list[Output]:
         """Stop the cue if it sounds and give what is due: the swing is about to be replaced, or the data ends."""
@@ -125,7 +130,7 @@ class SwingFollower:
     def readout(self, arrival_ns: int) -> Readout:
         """The newest instant; angles are left out when in doubt."""
         instant, doubt = self._instant, self.doubt
-        angles = trusted(instant.angles, self.spread) if doubt is Doubt.NONE else Angles()
+        angles = trusted(instant.angles, self.spread) if doubt is Doubt.NONE else NO_ANGLES
         pitch_doubt = doubt
         if doubt is Doubt.NONE and angles.shaft_pitch_rad is None:
             pitch_doubt = Doubt.FORESHORTENED

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import bisect
 import statistics
+from collections import deque
 from dataclasses import dataclass
 
 _BUCKET_S = 1.0
@@ -21,6 +22,8 @@ _SLOPE_AFTER_S = 20.0
 """Below this span the drift is not separable from jitter: offset only."""
 _MAX_DRIFT = 200e-6
 """Quartz on such boards is within 50 ppm, poor parts within 100; more is jitter mistaken for drift."""
+
+_Point = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +44,10 @@ class EnvelopeClock:
     """Running clock fit of one sensor. `push` takes a packet's last sample, `session_s` maps any device time."""
 
     def __init__(self) -> None:
-        self._buckets: list[tuple[float, float]] = []  # (device_s, arrival_s - device_s), one per bucket, in order
+        self._buckets: deque[_Point] = deque()
+        """Device time and arrival less device time, one per bucket, in order."""
+        self._settled: list[_Point] = []
+        """Lower hull of all buckets but the newest, whose packet may yet be replaced."""
         self._device_ref_s = 0.0
         self._offset_s = 0.0
         self._drift = 0.0
@@ -74,9 +80,11 @@ class EnvelopeClock:
                 return
             buckets[-1] = (device_s, delay_s)
         else:
+            if buckets:
+                _extend(self._settled, buckets[-1])
             buckets.append((device_s, delay_s))
             if len(buckets) > _WINDOW_BUCKETS:
-                del buckets[0]
+                self._drop_oldest()
         self._fit()
 
     def session_s(self, device_s: float) -> float:
@@ -87,6 +95,17 @@ class EnvelopeClock:
         """Device time of a session time, seconds."""
         return (session_s - self._offset_s + self._drift * self._device_ref_s) / (1.0 + self._drift)
 
+    def _drop_oldest(self) -> None:
+        """Let the oldest bucket go: of the hull only what lies before its second corner changes."""
+        self._buckets.popleft()
+        second = self._settled[1]
+        exposed: list[_Point] = []
+        for point in self._buckets:
+            _extend(exposed, point)
+            if point == second:
+                break
+        self._settled[:2] = exposed
+
     def _fit(self) -> None:
         buckets = self._buckets
         self._device_ref_s = buckets[-1][0]
@@ -94,27 +113,26 @@ class EnvelopeClock:
         if span_s < _SLOPE_AFTER_S:
             self._offset_s, self._drift = min(delay_s for _, delay_s in buckets), 0.0
             return
-        hull = _lower_hull(buckets)
+        hull = self._settled.copy()
+        _extend(hull, buckets[-1])
         middle_s = sum(device_s for device_s, _ in buckets) / len(buckets)
         i = min(max(bisect.bisect_right(hull, (middle_s, float("inf"))), 1), len(hull) - 1)
         (x0, y0), (x1, y1) = hull[i - 1], hull[i]
         drift = min(max((y1 - y0) / (x1 - x0), -_MAX_DRIFT), _MAX_DRIFT)
         self._drift = drift
-        self._offset_s = min(y - drift * (x - self._device_ref_s) for x, y in buckets)
+        self._offset_s = min(y - drift * (x - self._device_ref_s) for x, y in hull)
 
 
 def _bucket_start(device_s: float) -> float:
     return device_s // _BUCKET_S * _BUCKET_S
 
 
-def _lower_hull(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
-    """Lower convex hull of points sorted by x (Andrew's monotone chain)."""
-    hull: list[tuple[float, float]] = []
-    for x, y in points:
-        while len(hull) >= 2:
-            (x0, y0), (x1, y1) = hull[-2], hull[-1]
-            if (x1 - x0) * (y - y0) > (x - x0) * (y1 - y0):
-                break
-            hull.pop()
-        hull.append((x, y))
-    return hull
+def _extend(hull: list[_Point], point: _Point) -> None:
+    """Add a point to the right of a lower convex hull (a step of Andrew's monotone chain)."""
+    x, y = point
+    while len(hull) >= 2:
+        (x0, y0), (x1, y1) = hull[-2], hull[-1]
+        if (x1 - x0) * (y - y0) > (x - x0) * (y1 - y0):
+            break
+        hull.pop()
+    hull.append(point)

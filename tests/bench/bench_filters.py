@@ -23,7 +23,7 @@ from fusion.joints.heading import relative_heading
 from fusion.joints.wrist import anatomical_angles
 from fusion.orientation.bias import BODY_REST_RAD_S, TABLE_REST_RAD_S, BiasFilter
 from fusion.orientation.rest import ADDRESS_REST_S, rest_of
-from fusion.orientation.track import Window
+from fusion.orientation.window import Window
 from fusion.outputs import Phase, Rep
 from fusion.pipeline import Pipeline
 from fusion.rotation import IDENTITY, Quat, about_z, inverse, mul, rotate, shortest

@@ -5,7 +5,6 @@ over more scenes: `python -m tests.bench.bench_detector`.
 """
 
 from collections import Counter
-from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -377,7 +376,7 @@ def test_whatever_does_not_go_on_is_given_up(phase, counting):
     walker._view.arm_highest = walker._view.arm_lowest = np.radians(arm)
     walker._view.shaft_nearest = np.inf
     for k in range(1, 5000):
-        walker.push(replace(still, t_s=0.005 * k, arm_turn_rad=0.01 * k))
+        walker.push(still._replace(t_s=0.005 * k, arm_turn_rad=0.01 * k))
         if walker.phase is not phase:
             break
     assert walker.phase is Phase.IDLE

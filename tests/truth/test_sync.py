@@ -7,7 +7,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from fusion.calibration.skew import skew_of
-from fusion.orientation.track import Window
+from fusion.orientation.window import Window
 from fusion.pipeline import Pipeline
 from sensors.ids import Role
 from server.drills import default_drill

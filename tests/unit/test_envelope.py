@@ -1,5 +1,8 @@
+import math
+
 import numpy as np
 import pytest
+from scipy.spatial import ConvexHull
 
 from sensors.clock.envelope import EnvelopeClock
 
@@ -41,3 +44,28 @@ def test_a_late_start_is_corrected_as_soon_as_a_quicker_packet_comes():
     assert clock.session_s(10.0) == pytest.approx(0.5)
     clock.push(10.05, 0.06)
     assert clock.session_s(10.05) == pytest.approx(0.06)
+
+
+def test_the_hull_that_is_kept_is_the_hull_of_the_last_three_minutes():
+    # Against Qhull: the lower edge above the mean device time, of the least delayed packet of each second.
+    rng = np.random.default_rng(7)
+    _, device_s, arrival_s = arrivals(40e-6, 5.0, 400.0, rng)
+    clock, best = EnvelopeClock(), {}
+    n_checked = 0
+    for i, (device, arrival) in enumerate(zip(device_s.tolist(), arrival_s.tolist(), strict=True)):
+        clock.push(device, arrival)
+        bucket = int(device)
+        best[bucket] = min(best.get(bucket, (device, math.inf)), (device, arrival - device), key=lambda p: p[1])
+        if device < 60.0 or i % 37:
+            continue
+        points = np.array(list(best.values())[-180:])
+        corners = points[np.sort(ConvexHull(points).vertices)]
+        middle = points[:, 0].mean()
+        slope = max(  # of the lower edge above the middle: the highest line at the middle that lies below every corner
+            ((b[1] - a[1]) / (b[0] - a[0]) for a in corners for b in corners if a[0] <= middle < b[0]
+             and (corners[:, 1] >= a[1] + (b[1] - a[1]) / (b[0] - a[0]) * (corners[:, 0] - a[0]) - 1e-12).all()),
+            default=None,
+        )  # fmt: skip
+        assert clock.drift == pytest.approx(slope, rel=1e-6, abs=1e-12)
+        n_checked += 1
+    assert n_checked > 150

@@ -32,6 +32,11 @@ def test_inverse_undoes(q, v):
     assert r.rotate(r.inverse(q), r.rotate(q, v)) == pytest.approx(v, abs=1e-9)
 
 
+@given(quats, quats)
+def test_relative_is_inverse_and_product_to_the_last_bit(a, b):
+    assert r.relative(a, b) == r.mul(r.inverse(a), b)
+
+
 @given(vectors)
 def test_exp_agrees_with_scipy_rotation_vectors(phi):
     expected = Rotation.from_rotvec(phi).as_quat(scalar_first=True)

@@ -8,8 +8,8 @@ from scipy.constants import g
 from scipy.spatial.transform import Rotation
 
 from fusion.orientation.rest import STANDARD_GRAVITY_M_S2, rest_of
-from fusion.orientation.track import Window
 from fusion.orientation.vertical import REACH_S, vertical_of
+from fusion.orientation.window import Window
 
 RATE_HZ = 200.0
 ARM_M = 0.6
