@@ -43,8 +43,9 @@ def default_pipeline() -> Pipeline:
 class Engine:
     """`await run()` plays the source and then keeps the state for late joiners, until cancelled.
 
-    `player` goes in front of a live source's own events; calibrations made live are kept in `trims`. With `repeat` each end
-    of the source is a new beginning.
+    `player` goes in front of a live source's own events; calibrations made live are kept in `trims`; `asked` is told of each
+    fit move that the page begins, for a source that has a golfer of its own. With `repeat` each end of the source is a new
+    beginning.
     `make_pipeline`, `clock_ns` and `sleep` are for tests.
     """
 
@@ -57,6 +58,7 @@ class Engine:
         player: PlayerSet | None = None,
         tape: Tape | None = None,
         trims: TrimStore | None = None,
+        asked: Callable[[Move], None] | None = None,
         make_pipeline: Callable[[], Pipeline] = default_pipeline,
         clock_ns: Callable[[], int] = time.monotonic_ns,
         sleep: Callable[[float], Awaitable[None]] = asyncio.sleep,
@@ -67,14 +69,15 @@ class Engine:
         self.n_bad_stamps = 0
         """Events whose stamp had to be moved up to the one before."""
         self._make_source = make_source
-        self._live = view.kind == "live"
+        self._live = view.kind in ("live", "virtual")
+        self._asked = asked
         self._repeat = repeat
         self._player = player
         self._tape = tape or Tape(None)
         self._trims = trims
         self._make_pipeline = make_pipeline
         self._pipeline = make_pipeline()
-        self._time = SourceTime(clock_ns, speed=None if self._live else view.speed)
+        self._time = SourceTime(clock_ns, speed=None if view.kind == "live" else view.speed)
         self._sleep = sleep
         self._t_s = 0.0
         self._sounding = False
@@ -104,6 +107,8 @@ class Engine:
         if over or not self._live:
             return ProblemMessage(code="move_refused", text=move_refused_advice(over=over))
         self._take(MoveStart(arrival_ns=self._time.now_ns(), move=move))
+        if self._asked is not None:
+            self._asked(move)
         return None
 
     async def _play(self) -> None:

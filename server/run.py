@@ -8,7 +8,7 @@ import platform
 import socket
 import threading
 import webbrowser
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Final
 
@@ -16,6 +16,7 @@ import uvicorn
 from rich.console import Console
 
 from sensors.events import PlayerSet
+from sensors.ids import Move
 from sensors.sources.base import Source
 from server.app import make_app
 from server.engine import Engine
@@ -48,14 +49,16 @@ def serve(
     record_to: Path | None,
     player: PlayerSet | None,
     trims: TrimStore | None = None,
+    asked: Callable[[Move], None] | None = None,
+    notes: Mapping[str, str] | None = None,
 ) -> None:
     """Serve until Ctrl-C. Raises `PortTaken`, `RecorderError` when the recording cannot be begun, and any bug."""
     if repeat and record_to is not None:
         raise ValueError("a practice that repeats cannot be recorded: its time would run backwards")
     console = Console()
     with contextlib.closing(listen(port)) as listener:
-        tape = Tape(record_to)
-        engine = Engine(make_source, view=view, repeat=repeat, player=player, tape=tape, trims=trims)
+        tape = Tape(record_to, notes=notes)
+        engine = Engine(make_source, view=view, repeat=repeat, player=player, tape=tape, trims=trims, asked=asked)
         bugs: list[Exception] = []
 
         def stop(bug: Exception) -> None:

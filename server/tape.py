@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import Mapping
 from pathlib import Path
 
 from sensors.errors import RecorderError
@@ -13,10 +14,13 @@ _log = logging.getLogger(__name__)
 
 
 class Tape:
-    """Writes to `path`, or nowhere when it is None. Raises `RecorderError` only when the file cannot be begun."""
+    """Writes to `path`, or nowhere when it is None; `notes` is free text about the recording.
 
-    def __init__(self, path: Path | None) -> None:
-        self._recorder = None if path is None else Recorder(path)
+    Raises `RecorderError` only when the file cannot be begun.
+    """
+
+    def __init__(self, path: Path | None, *, notes: Mapping[str, str] | None = None) -> None:
+        self._recorder = None if path is None else Recorder(path, notes=notes)
         self._n_packets = 0
 
     @property

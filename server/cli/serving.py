@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from sensors.events import PlayerSet
+from sensors.ids import Move
 from sensors.sources.base import Source
 from server.cli.failures import CommandFailed
 from server.cli.ports import check_port
@@ -23,6 +24,8 @@ def serve(
     record_to: Path | None,
     player: PlayerSet | None,
     trims: TrimStore | None = None,
+    asked: Callable[[Move], None] | None = None,
+    notes: Mapping[str, str] | None = None,
 ) -> None:
     """Serve the page until it is stopped; see `server.run.serve`. Raises `CommandFailed` when the port was just taken."""
     from server.run import PortTaken  # noqa: PLC0415  # see the top
@@ -38,6 +41,8 @@ def serve(
             record_to=record_to,
             player=player,
             trims=trims,
+            asked=asked,
+            notes=notes,
         )
     except PortTaken:  # since it was tried, a moment ago
         check_port(port)

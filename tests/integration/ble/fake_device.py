@@ -10,8 +10,8 @@ from typing import Any
 from dbus_fast import Variant
 
 from sensors.profiles import open_imu as profile
-from tests.integration.ble.packet_supply import TimedPayload
-from tests.integration.ble.virtual_sensor import Identity, StartTogether, VirtualSensor
+from sensors.virtual.air.sensor import Identity, StartTogether, VirtualSensor
+from sensors.virtual.stage.board import TimedPayload
 
 ADAPTER_PATH = "/org/bluez/hci0"
 DEVICE = "org.bluez.Device1"
