@@ -66,7 +66,8 @@ def virtual_pair(
     ] = None,
     low_battery: Annotated[bool, typer.Option("--low-battery", help="The club's battery is nearly empty.")] = False,
     speed: Annotated[
-        float, typer.Option(min=0.1, max=20.0, metavar="NUMBER", help="2 plays twice as fast (without --transport).")
+        float,
+        typer.Option(min=0.5, max=4.0, metavar="NUMBER", help="2 plays twice as fast, on a computer that is not busy."),
     ] = 1.0,
     record: Annotated[bool, typer.Option("--record", help="Keep this practice, marked as virtual.")] = False,
     folder: Folder = None,

@@ -28,10 +28,8 @@ TimedPayload = tuple[float, bytes]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Oscillators:
-    """The clocks of one board."""
+    """The clocks of one board. The device clock is zero when it is switched on."""
 
-    start_us: int
-    """Device clock at the beginning; a restart sets it to zero."""
     drift: float
     """Device seconds gained per true second."""
     rate_error: float
@@ -55,7 +53,7 @@ class Board:
         self._rate_hz = OPEN_IMU.nominal_rate_hz
         self._next_s = 0.0
         self._zero_s = 0.0
-        """True time at which the device clock stood at `start_us`."""
+        """True time at which the device clock was zero."""
         self._sequence = 0
         self._times_s: list[float] = []
         self._counts: list[NDArray[np.int16]] = []
@@ -78,7 +76,6 @@ class Board:
 
     def restart(self) -> None:
         """Sequence, clock, rate and ranges as when switched on; what was being gathered is gone."""
-        self._clock = replace(self._clock, start_us=0)
         self._zero_s = self._next_s
         self._sequence = 0
         self._times_s.clear()
@@ -122,7 +119,7 @@ class Board:
         made: list[TimedPayload] = []
         while len(self._counts) >= SAMPLES_PER_PACKET:
             last_s = self._times_s[SAMPLES_PER_PACKET - 1]
-            clock_us = self._clock.start_us + round((last_s - self._zero_s) * (1.0 + self._clock.drift) * 1e6)
+            clock_us = round((last_s - self._zero_s) * (1.0 + self._clock.drift) * 1e6)
             payload = pack(
                 sequence=self._sequence, clock_us=clock_us, counts=np.array(self._counts[:SAMPLES_PER_PACKET])
             )

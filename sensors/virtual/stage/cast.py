@@ -37,7 +37,6 @@ def cast(casting: Casting, script: Script, *, tell: Callable[[News], None], hear
             casting.lead_side,
             ImuFaults.draw(rng),
             Oscillators(
-                start_us=int(rng.integers(0, 2**32)),
                 drift=float(rng.uniform(-30e-6, 30e-6)),
                 rate_error=float(rng.uniform(-0.01, 0.01)),
             ),

@@ -1,0 +1,24 @@
+"""In the guest: the product's virtual pair on a vhci controller. Lines on standard input make trouble."""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+
+from sensors.virtual.air.pair import PairSetup, VirtualPair
+from server.cli.virtual_keyboard import keyboard
+
+
+def say(text: str) -> None:
+    print(text, flush=True)
+
+
+async def main() -> None:
+    logging.getLogger("bumble").setLevel(logging.ERROR)
+    pair = VirtualPair(PairSetup(transports=("vhci",)))
+    async with pair, keyboard(pair, say):
+        say("on the air")
+        await asyncio.Event().wait()
+
+
+asyncio.run(main())
