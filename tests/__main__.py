@@ -53,8 +53,7 @@ def run_system(arguments: list[str]) -> int:
     import pytest
 
     from tests.provide import Missing
-    from tests.system.conftest import ASKED
-    from tests.system.tools import provide_tools
+    from tests.system.tools import ASKED, provide_tools
 
     try:
         provide_tools()

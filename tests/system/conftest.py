@@ -9,8 +9,7 @@ import pytest
 
 from tests.system.image import base_image, with_code
 from tests.system.machine import Outcome, boot_twice
-
-ASKED = "PITCHBEND_SYSTEM_TESTS"
+from tests.system.tools import ASKED
 
 if ASKED not in os.environ:
     collect_ignore_glob = ["test_*.py"]

@@ -97,7 +97,7 @@ def with_code(image: Image, folder: Path) -> Path:
 def _make(work: Path, kernel_package: str, codename: str) -> Path:
     root, kernel, made = work / "root", work / "kernel", work / "made"
     made.mkdir()
-    os.chmod(work, 0o755)  # or the daemon's own user could not read in the image
+    work.chmod(0o755)  # or the daemon's own user could not read in the image
     _run("debootstrap", "--variant=minbase", f"--include={','.join(PACKAGES)}", codename, str(root), _mirror())
     _fetch_kernel(kernel, kernel_package)
     shutil.copy(next((kernel / "boot").glob("vmlinuz-*")), made / "vmlinuz")

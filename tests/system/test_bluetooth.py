@@ -5,6 +5,8 @@ Completeness, order, reconnection. Never latency: the machine is emulated.
 
 from __future__ import annotations
 
+import itertools
+
 from sensors.profiles.open_imu import RATE_HZ, SAMPLES_PER_PACKET
 from sensors.virtual.air.pair import ADDRESSES
 
@@ -14,7 +16,7 @@ ARM, GRIP = ADDRESSES.values()
 
 def steps(sequences: list[int]) -> list[int]:
     """From each packet to the next; a counter that wraps is no step back."""
-    return [(later - earlier) % SEQUENCES for earlier, later in zip(sequences, sequences[1:], strict=False)]
+    return [(later - earlier) % SEQUENCES for earlier, later in itertools.pairwise(sequences)]
 
 
 def assert_complete(sequences: list[int]) -> None:

@@ -8,6 +8,8 @@ from collections.abc import Callable
 
 from tests.provide import Missing, Runner, apt_install, can_apt, run
 
+ASKED = "PITCHBEND_SYSTEM_TESTS"
+"""Environment variable without which pytest leaves these tests out."""
 PROGRAMS = {"qemu-system-x86_64": "qemu-system-x86", "debootstrap": "debootstrap", "cpio": "cpio"}
 """Program, and the Debian package that has it."""
 HELP = (

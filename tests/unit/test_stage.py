@@ -34,7 +34,7 @@ def staged(script=None, *, casting=None, heard=lambda: True):
 
 def played(stage, seconds):
     """Both boards' packets in order of their times, until then."""
-    streams = [zip(stage.packets(role), itertools.repeat(role)) for role in stage.boards]  # noqa: B905
+    streams = [zip(stage.packets(role), itertools.repeat(role)) for role in stage.boards]
     merged = heapq.merge(*streams, key=lambda item: item[0][0])
     return itertools.takewhile(lambda item: item[0][0] < seconds, merged)
 

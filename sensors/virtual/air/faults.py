@@ -23,7 +23,10 @@ RESTART_S: Final = 2.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Faults:
-    """What goes wrong; nothing by default. Of whatever strikes one sensor, the club's has it first, then by turns."""
+    """What goes wrong; nothing by default. Of whatever strikes one sensor, the club's has it first, then by turns.
+
+    Links go down and boards restart only while someone listens to them.
+    """
 
     loss: float = 0.0
     """Share of packets that never come, 0 to 1."""
@@ -68,7 +71,8 @@ async def run_faults(
 async def _drop(every_s: float, roles: list[Role], peripherals: Mapping[Role, BumblePeripheral]) -> None:
     for role in itertools.cycle(roles):
         await asyncio.sleep(every_s)
-        await peripherals[role].drop()
+        if peripherals[role].sensor.listened_to:
+            await peripherals[role].drop()
 
 
 async def _restart(
@@ -76,7 +80,8 @@ async def _restart(
 ) -> None:
     for role in itertools.cycle(roles):
         await asyncio.sleep(every_s)
-        await restart(peripherals[role], boards[role])
+        if peripherals[role].sensor.listened_to:
+            await restart(peripherals[role], boards[role])
 
 
 async def _run_down(peripheral: BumblePeripheral) -> None:

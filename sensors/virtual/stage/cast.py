@@ -13,7 +13,7 @@ from sensors.virtual.imu import ImuFaults, draw_mount
 from sensors.virtual.stage.acts import Golfer
 from sensors.virtual.stage.board import Board, Oscillators
 from sensors.virtual.stage.script import Script
-from sensors.virtual.stage.stage import News, Stage
+from sensors.virtual.stage.stage import SLICE_S, News, Stage
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +24,8 @@ class Casting:
     lead_side: Side = Side.LEFT
     pose_s: float = 2.6
     """How long a fit pose is held."""
+    slice_s: float = SLICE_S
+    """How much motion is made at a time: longer costs less, and what is asked for comes later."""
 
 
 def cast(casting: Casting, script: Script, *, tell: Callable[[News], None], heard: Callable[[], bool]) -> Stage:
@@ -45,4 +47,4 @@ def cast(casting: Casting, script: Script, *, tell: Callable[[News], None], hear
         for index, role in enumerate((Role.FOREARM, Role.CLUB))
     }
     golfer = Golfer(np.random.default_rng((casting.seed, 3)), pose_s=casting.pose_s)
-    return Stage(golfer, script, boards, tell=tell, heard=heard)
+    return Stage(golfer, script, boards, tell=tell, heard=heard, slice_s=casting.slice_s)

@@ -58,12 +58,14 @@ class Stage:
         *,
         tell: Callable[[News], None] = lambda _: None,
         heard: Callable[[], bool] = _heard_always,
+        slice_s: float = SLICE_S,
     ) -> None:
         self.boards = boards
         self.script = script
         self._golfer = golfer
         self._tell = tell
         self._heard = heard
+        self._slice_s = slice_s
         self._waiting: dict[Role, deque[TimedPayload]] = {role: deque() for role in boards}
         self._act: Act | None = None
         self._act_start_s = self._act_end_s = self._now_s = 0.0
@@ -81,7 +83,7 @@ class Stage:
         if self._act is None or self._now_s >= self._act_end_s:
             self._act = self._next_act()
         act = self._act
-        end_s = min(self._now_s + SLICE_S, self._act_end_s)
+        end_s = min(self._now_s + self._slice_s, self._act_end_s)
         if act.move is not None and self._now_s <= self._act_start_s + act.begun_s < end_s:
             self._tell(MoveBegun(act.move))
         for role, board in self.boards.items():

@@ -6,6 +6,7 @@ import asyncio
 import logging
 
 from sensors.virtual.air.pair import PairSetup, VirtualPair
+from sensors.virtual.stage.cast import Casting
 from server.cli.virtual_keyboard import keyboard
 
 
@@ -15,7 +16,7 @@ def say(text: str) -> None:
 
 async def main() -> None:
     logging.getLogger("bumble").setLevel(logging.ERROR)
-    pair = VirtualPair(PairSetup(transports=("vhci",)))
+    pair = VirtualPair(PairSetup(casting=Casting(slice_s=2.0), transports=("vhci",)))  # an emulated processor is slow
     async with pair, keyboard(pair, say):
         say("on the air")
         await asyncio.Event().wait()

@@ -11,8 +11,8 @@ import sys
 import time
 import traceback
 from collections.abc import Callable
+from pathlib import Path
 
-from sensors.errors import RadioError
 from sensors.events import BatteryLevel, LinkChange, RawPacket, SensorInfo, SourceEvent
 from sensors.ids import Role, SensorId
 from sensors.profiles.open_imu import unpack
@@ -25,8 +25,7 @@ result: dict[str, object] = {}
 
 
 def progress(what: str) -> None:
-    with open("/proc/uptime") as uptime:
-        print(f"AT {uptime.read().split()[0]} {what}", flush=True)
+    print(f"AT {Path('/proc/uptime').read_text().split()[0]} {what}", flush=True)
 
 
 async def bluetoothctl(*words: str) -> str:
@@ -58,6 +57,8 @@ class Trial:
     async def read(self) -> None:
         async for event in self._source:
             self.events.append(event)
+            if isinstance(event, LinkChange):
+                progress(f"  {event.sensor[-2:]} {event.state.value} {event.reason.value}")
             self._news.set()
 
     async def until(self, wanted: Callable[[], bool]) -> bool:
@@ -147,7 +148,7 @@ async def try_out(pair: asyncio.subprocess.Process) -> None:
 
 
 async def main() -> None:
-    with open("/run/pair.log", "w") as log:
+    with Path("/run/pair.log").open("w") as log:
         pair = await asyncio.create_subprocess_exec(
             sys.executable, "pair.py", stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.PIPE, stderr=log
         )
@@ -164,7 +165,7 @@ async def main() -> None:
 
 try:
     asyncio.run(main())
-except (Exception, RadioError) as error:  # told to the host, which judges
+except Exception as error:  # noqa: BLE001  # told to the host, which judges
     traceback.print_exc()
     result["error"] = repr(error)
 print(MARK + json.dumps(result), flush=True)
