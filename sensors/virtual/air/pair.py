@@ -43,6 +43,8 @@ class PairSetup:
     """Each round begins with the fit moves."""
     faults: Faults = field(default_factory=Faults)
     speed: float = 1.0
+    made_ahead_s: float = 0.0
+    """How much of the practice is made before anything is on the air."""
     transports: tuple[str, ...] = ()
     """None: an air of their own. `vhci`: the same, with this computer's Bluetooth on it. Else a controller for each sensor."""
     roles: tuple[Role, ...] = (Role.FOREARM, Role.CLUB)
@@ -73,6 +75,7 @@ class VirtualPair:
         self._exits = AsyncExitStack()
 
     async def __aenter__(self) -> Self:
+        self._stage.make_ahead(self._setup.made_ahead_s)
         async with AsyncExitStack() as exits:
             airs = await self._airs(exits)
             together = StartTogether(len(self._setup.roles))

@@ -79,6 +79,11 @@ class Stage:
                 self._advance()
             yield waiting.popleft()
 
+    def make_ahead(self, until_s: float) -> None:
+        """Make everything up to that time now, for a computer that cannot make it while it plays."""
+        while self._now_s < until_s:
+            self._advance()
+
     def _advance(self) -> None:
         if self._act is None or self._now_s >= self._act_end_s:
             self._act = self._next_act()

@@ -16,7 +16,8 @@ def say(text: str) -> None:
 
 async def main() -> None:
     logging.getLogger("bumble").setLevel(logging.ERROR)
-    pair = VirtualPair(PairSetup(casting=Casting(slice_s=2.0), transports=("vhci",)))  # an emulated processor is slow
+    # An emulated processor is too slow to make the motion while it plays the radio.
+    pair = VirtualPair(PairSetup(casting=Casting(slice_s=10.0), made_ahead_s=120.0, transports=("vhci",)))
     async with pair, keyboard(pair, say):
         say("on the air")
         await asyncio.Event().wait()

@@ -153,7 +153,7 @@ async def main() -> None:
             sys.executable, "pair.py", stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.PIPE, stderr=log
         )
     assert pair.stdout is not None
-    async with asyncio.timeout(PATIENCE_S):
+    async with asyncio.timeout(3 * PATIENCE_S):
         first = await pair.stdout.readline()
     progress(f"pair: {first.decode().strip()}")
     await powered()
