@@ -16,7 +16,7 @@ from websockets.asyncio.client import connect
 
 from sensors.events import LinkReason, LinkState, MoveStart
 from sensors.ids import Move, Role, SensorId
-from sensors.profiles.open_imu import COMMAND_START
+from sensors.profiles.open_imu import COMMAND_START, unpack
 from sensors.record.reader import ReadReport, read_events, read_head
 from sensors.sources.ble import BleSource, identify
 from sensors.sources.ble_bumble import BumbleRadio, backends_on
@@ -90,12 +90,15 @@ async def test_a_restart_begins_its_counters_again():
     source = VirtualPairSource(PairSetup())
     async with watching(source) as watch:
         await watch.packets_of(GRIP, 50)
-        n = len(watch.sequences(GRIP))
+        before = watch.packets(GRIP)[-1]
         await source.pair.restart(Role.CLUB)
         await watch.link(GRIP, LinkState.LOST, LinkReason.DROPPED)
-        await watch.packets_of(GRIP, 5)
-    after = watch.sequences(GRIP)[n:]
-    assert min(after) < 50 <= max(after + watch.sequences(GRIP))
+        await watch.until(lambda: watch.links(GRIP)[-1][0] is LinkState.STREAMING)
+        await watch.packets_of(GRIP, 3)
+    after = watch.packets(GRIP)[-1]
+    counted_s = (unpack(after.payload).clock_us - unpack(before.payload).clock_us) * 1e-6
+    passed_s = (after.arrival_ns - before.arrival_ns) * 1e-9
+    assert counted_s < passed_s - 1.5  # the clock had run for two and a half seconds, and began again at zero
 
 
 async def test_speed_goes_for_the_stamps_as_for_the_sensors():
@@ -103,7 +106,7 @@ async def test_speed_goes_for_the_stamps_as_for_the_sensors():
         await watch.packets_of(ARM, 80)
     packets = watch.packets(ARM)[20:]
     took_s = (packets[-1].arrival_ns - packets[0].arrival_ns) * 1e-9
-    assert took_s == pytest.approx((len(packets) - 1) * 0.05, rel=0.5)  # of the sensors' time, whatever the wall's
+    assert took_s > 0.6 * (len(packets) - 1) * 0.05  # a quarter, if the stamps ran like the wall clock
 
 
 async def test_each_sensor_behind_a_controller_of_its_own():
@@ -149,12 +152,12 @@ async def failed(*arguments):
     return text
 
 
-@pytest.mark.timeout(180)
+@pytest.mark.timeout(240)
 async def test_the_command_shows_fit_and_swings_on_the_page_and_obeys_the_keyboard(tmp_path):
     with listen(0) as free:
         port = free.getsockname()[1]
     process = await started(
-        "--no-browser", "--port", str(port), "--speed", "3", "--record", "--folder", str(tmp_path),
+        "--no-browser", "--port", str(port), "--speed", "2", "--record", "--folder", str(tmp_path),
         stdin=asyncio.subprocess.PIPE,
     )  # fmt: skip
     assert process.stdout is not None
@@ -164,9 +167,9 @@ async def test_the_command_shows_fit_and_swings_on_the_page_and_obeys_the_keyboa
     async for socket in connect(f"ws://127.0.0.1:{port}/ws/live", proxy=None):
         page = Client(socket)
         hello = await page.next()
-        assert hello["source"] == {"kind": "virtual", "name": "virtual pair", "speed": 3.0}
+        assert hello["source"] == {"kind": "virtual", "name": "virtual pair", "speed": 2.0}
         assert hello["player"]["name"] == "Virtual golfer"
-        async with asyncio.timeout(150):
+        async with asyncio.timeout(200):
             taken = set()
             while len(taken) < 7:
                 message = await page.until_type("fit")
