@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import logging
 
 import numpy as np
 import pytest
@@ -26,14 +25,7 @@ LONG_INTERVAL_S = 0.015
 HURRIED = RadioTiming(scan_round_s=1.0, gather_s=0.5, silent_s=0.6, backoff_scale=0.1)
 
 
-@pytest.fixture(autouse=True)
-def quiet_bumble():
-    """Bumble logs each packet that was under way when a link went down as a warning."""
-    logger = logging.getLogger("bumble")
-    before = logger.level
-    logger.setLevel(logging.ERROR)
-    yield
-    logger.setLevel(before)
+pytestmark = pytest.mark.usefixtures("quiet_bumble")
 
 
 @pytest.fixture

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import logging
 import os
 import signal
 import sys
@@ -32,14 +31,7 @@ from tests.live_service import Client
 ARM, GRIP = (SensorId(ADDRESSES[role]) for role in (Role.FOREARM, Role.CLUB))
 
 
-@pytest.fixture(autouse=True)
-def quiet_bumble():
-    """Bumble logs each packet that was under way when a link went down as a warning."""
-    logger = logging.getLogger("bumble")
-    before = logger.level
-    logger.setLevel(logging.ERROR)
-    yield
-    logger.setLevel(before)
+pytestmark = pytest.mark.usefixtures("quiet_bumble")
 
 
 async def test_both_are_found_read_and_found_again_and_the_golfer_taps_for_itself():
@@ -170,12 +162,10 @@ async def test_the_command_shows_fit_and_swings_on_the_page_and_obeys_the_keyboa
         assert hello["source"] == {"kind": "virtual", "name": "virtual pair", "speed": 2.0}
         assert hello["player"]["name"] == "Virtual golfer"
         async with asyncio.timeout(200):
-            taken = set()
-            while len(taken) < 7:
-                message = await page.until_type("fit")
-                if message["state"] == "taken":
-                    taken.add(message["move"])
-            rep = await page.until_type("rep")
+            seen = await page.until(lambda message: message["type"] == "rep")
+        fits = [message for message in seen if message["type"] == "fit"]
+        assert fits[-1]["fit"]["complete"], [(fit["move"], fit["state"], fit["reason"]) for fit in fits]
+        rep = seen[-1]
         assert rep["index"] == 1
         process.stdin.write(b"battery 7\n")
         await page.until(lambda m: m["type"] == "sensors" and any(s["battery_pct"] == 7 for s in m["sensors"]))

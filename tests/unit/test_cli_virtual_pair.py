@@ -13,14 +13,7 @@ from typer.testing import CliRunner
 from sensors.ids import Move, Role, Side
 from server.cli import bumble_here, main, ports, virtual_pair
 from server.cli.failures import CommandFailed
-
-
-class Served:
-    def __init__(self):
-        self.calls = []
-
-    def __call__(self, make_source, **options):
-        self.calls.append((make_source, options))
+from tests.served import Served
 
 
 @pytest.fixture
