@@ -6,7 +6,7 @@ import asyncio
 import os
 import signal
 import sys
-from contextlib import AsyncExitStack
+from contextlib import AsyncExitStack, asynccontextmanager
 
 import pytest
 from bumble.controller import Controller
@@ -109,6 +109,7 @@ async def test_each_sensor_behind_a_controller_of_its_own():
         places = []
         for number in range(2):
             listener = listen(0)
+            exits.callback(_forget, listener)  # Bumble closes the connection and leaves the listener
             transport = await open_tcp_server_transport_with_socket(listener)
             exits.push_async_callback(transport.close)
             Controller(f"adapter {number}", host_source=transport.source, host_sink=transport.sink, link=air)
@@ -127,17 +128,29 @@ async def test_each_sensor_behind_a_controller_of_its_own():
         await radio.device.power_off()
 
 
+def _forget(listener):
+    asyncio.get_running_loop().remove_reader(listener)
+    listener.close()
+
+
+@asynccontextmanager
 async def started(*arguments, **options):
-    return await asyncio.create_subprocess_exec(
+    process = await asyncio.create_subprocess_exec(
         sys.executable, "-m", "server", "virtual-pair", *arguments,
         env=os.environ | {"PYTHONUNBUFFERED": "1"}, stdin=options.pop("stdin", asyncio.subprocess.DEVNULL),
         stdout=asyncio.subprocess.PIPE, stderr=asyncio.subprocess.STDOUT,
     )  # fmt: skip
+    try:
+        yield process
+    finally:
+        if process.returncode is None:
+            process.kill()
+            await process.communicate()
 
 
 async def failed(*arguments):
-    process = await started(*arguments)
-    out, _ = await process.communicate()
+    async with started(*arguments) as process:
+        out, _ = await process.communicate()
     text = out.decode()
     assert process.returncode == 2, text
     assert "Traceback" not in text
@@ -148,32 +161,33 @@ async def failed(*arguments):
 async def test_the_command_shows_fit_and_swings_on_the_page_and_obeys_the_keyboard(tmp_path):
     with listen(0) as free:
         port = free.getsockname()[1]
-    process = await started(
+    running = started(
         "--no-browser", "--port", str(port), "--speed", "2", "--record", "--folder", str(tmp_path),
         stdin=asyncio.subprocess.PIPE,
     )  # fmt: skip
-    assert process.stdout is not None
-    assert process.stdin is not None
-    while b"Pitchbend is at" not in await process.stdout.readline():
-        assert process.returncode is None
-    async for socket in connect(f"ws://127.0.0.1:{port}/ws/live", proxy=None):
-        page = Client(socket)
-        hello = await page.next()
-        assert hello["source"] == {"kind": "virtual", "name": "virtual pair", "speed": 2.0}
-        assert hello["player"]["name"] == "Virtual golfer"
-        async with asyncio.timeout(200):
-            seen = await page.until(lambda message: message["type"] == "rep")
-        fits = [message for message in seen if message["type"] == "fit"]
-        assert fits[-1]["fit"]["complete"], [(fit["move"], fit["state"], fit["reason"]) for fit in fits]
-        rep = seen[-1]
-        assert rep["index"] == 1
-        process.stdin.write(b"battery 7\n")
-        await page.until(lambda m: m["type"] == "sensors" and any(s["battery_pct"] == 7 for s in m["sensors"]))
-        break
-    process.send_signal(signal.SIGINT)
-    out, _ = await process.communicate()
-    assert process.returncode == 0, out.decode()
-    assert b"Traceback" not in out
+    async with running as process:
+        assert process.stdout is not None
+        assert process.stdin is not None
+        while b"Pitchbend is at" not in await process.stdout.readline():
+            assert process.returncode is None
+        async for socket in connect(f"ws://127.0.0.1:{port}/ws/live", proxy=None):
+            page = Client(socket)
+            hello = await page.next()
+            assert hello["source"] == {"kind": "virtual", "name": "virtual pair", "speed": 2.0}
+            assert hello["player"]["name"] == "Virtual golfer"
+            async with asyncio.timeout(200):
+                seen = await page.until(lambda message: message["type"] == "rep")
+            fits = [message for message in seen if message["type"] == "fit"]
+            assert fits[-1]["fit"]["complete"], [(fit["move"], fit["state"], fit["reason"]) for fit in fits]
+            rep = seen[-1]
+            assert rep["index"] == 1
+            process.stdin.write(b"battery 7\n")
+            await page.until(lambda m: m["type"] == "sensors" and any(s["battery_pct"] == 7 for s in m["sensors"]))
+            break
+        process.send_signal(signal.SIGINT)
+        out, _ = await process.communicate()
+        assert process.returncode == 0, out.decode()
+        assert b"Traceback" not in out
     (recording,) = tmp_path.rglob("*.mcap")
     assert "Virtual sensors" in read_head(recording).notes["provenance"]
     report = ReadReport()
