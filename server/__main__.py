@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import sys
+
 from server.bootstrap import ensure
 
 if __name__ == "__main__":
-    ensure()
+    ensure("virtual" if sys.argv[1:2] == ["virtual-pair"] else "")
     from server.cli.main import main
 
     main()

@@ -17,7 +17,12 @@ from typing import NoReturn
 
 from server.set_up import OLDEST, SetUp, SetUpFailed, say
 
-TEST_MODULES = ("pytest", "pytest_asyncio", "playwright", "hypothesis", "mypy", "ruff")
+MODULES = {
+    "": (),
+    "virtual": ("bumble",),
+    "test": ("pytest", "pytest_asyncio", "playwright", "hypothesis", "mypy", "ruff", "bumble"),
+}
+"""What must be there for each extra."""
 _RERUN_MARK = "PITCHBEND_SET_UP"
 
 
@@ -77,7 +82,7 @@ def has_own_environment(root: Path, extra: str) -> bool:
     url = json.loads(text)
     if not url.get("dir_info", {}).get("editable") or url.get("url") != root.as_uri():
         return False
-    return not extra or all(importlib.util.find_spec(name) for name in TEST_MODULES)
+    return all(importlib.util.find_spec(name) for name in MODULES[extra])
 
 
 def rerun(python: Path) -> NoReturn:

@@ -98,6 +98,7 @@ class Engine:
     `player` goes in front of a live source's own events; calibrations made live are kept in `trims`; what `watch` sees of the
     clocks comes into the stream. With `repeat` each end of the source is a new beginning. `choice` lets a person choose among
     the sensors in reach, and is told what they chose. `tell` is told, a sentence at a time, what the terminal should show.
+    `asked` is told of each fit move that the page begins, for a source that has a golfer of its own.
     `make_pipeline`, `clock_ns` and `sleep` are for tests.
     """
 
@@ -114,6 +115,7 @@ class Engine:
         choice: Choice | None = None,
         tell: Callable[[str], None] = lambda _: None,
         watch: ClockWatch | None = None,
+        asked: Callable[[Move], None] | None = None,
         make_pipeline: Callable[[], Pipeline] = default_pipeline,
         clock_ns: Callable[[], int] = time.monotonic_ns,
         sleep: Callable[[float], Awaitable[None]] = asyncio.sleep,
@@ -124,7 +126,8 @@ class Engine:
         self.n_bad_stamps = 0
         """Events whose stamp had to be moved up to the one before."""
         self._make_source = make_source
-        self._live = view.kind == "live"
+        self._live = view.kind in ("live", "virtual")
+        self._asked = asked
         self._repeat = repeat
         self._player = player
         self._drill = drill
@@ -140,7 +143,7 @@ class Engine:
         self._watch = watch
         self._make_pipeline = make_pipeline
         self._pipeline = make_pipeline()
-        self._time = SourceTime(clock_ns, speed=None if self._live else view.speed)
+        self._time = SourceTime(clock_ns, speed=None if view.kind == "live" else view.speed)
         self._sleep = sleep
         self._t_s = 0.0
         self._sounding = False
@@ -171,6 +174,8 @@ class Engine:
         if over or not self._live:
             return ProblemMessage(code="move_refused", text=move_refused_advice(over=over))
         self._take(MoveStart(arrival_ns=self._time.now_ns(), move=move))
+        if self._asked is not None:
+            self._asked(move)
         return None
 
     def choose_drill(self, drill_id: str) -> ProblemMessage | None:

@@ -8,7 +8,7 @@ import platform
 import socket
 import threading
 import webbrowser
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Final
 
@@ -16,6 +16,7 @@ import uvicorn
 from rich.console import Console
 
 from sensors.events import PlayerSet
+from sensors.ids import Move
 from sensors.record.paths import default_folder
 from sensors.sources.base import Source
 from sensors.sources.clock_watch import ClockWatch
@@ -56,13 +57,15 @@ def serve(
     drill: DrillText | None = None,
     choice: Choice | None = None,
     tell: Callable[[str], None] = lambda _: None,
+    asked: Callable[[Move], None] | None = None,
+    notes: Mapping[str, str] | None = None,
 ) -> None:
     """Serve until Ctrl-C. Raises `PortTaken`, `RecorderError` when the recording cannot be begun, and any bug."""
     if repeat and record_to is not None:
         raise ValueError("a practice that repeats cannot be recorded: its time would run backwards")
     console = Console()
     with contextlib.closing(listen(port)) as listener:
-        tape = Tape(record_to, fallback=default_folder())
+        tape = Tape(record_to, fallback=default_folder(), notes=notes)
         engine = Engine(
             make_source,
             view=view,
@@ -74,6 +77,7 @@ def serve(
             choice=choice,
             tell=tell,
             watch=ClockWatch() if view.kind == "live" else None,
+            asked=asked,
         )
         bugs: list[Exception] = []
 

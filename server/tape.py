@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from sensors.events import SourceEvent
@@ -9,13 +10,15 @@ from sensors.record.background import BackgroundRecorder, TapeStatus
 
 
 class Tape:
-    """Writes to `path`, or nowhere when it is None; goes on in `fallback` when that place is gone.
+    """Writes to `path`, or nowhere when it is None; goes on in `fallback` when that place is gone. `notes` is free text about it.
 
     Raises `RecorderError` only when the file cannot be begun.
     """
 
-    def __init__(self, path: Path | None, *, fallback: Path | None = None) -> None:
-        self._recorder = None if path is None else BackgroundRecorder(path, fallback=fallback)
+    def __init__(
+        self, path: Path | None, *, fallback: Path | None = None, notes: Mapping[str, str] | None = None
+    ) -> None:
+        self._recorder = None if path is None else BackgroundRecorder(path, fallback=fallback, notes=notes)
         self._last = TapeStatus()
 
     @property

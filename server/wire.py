@@ -31,9 +31,9 @@ class Message(BaseModel):
 class SourceView(Message):
     """Where the data comes from."""
 
-    kind: Literal["demo", "live", "replay"]
+    kind: Literal["demo", "live", "replay", "virtual"]
     name: str
-    """The recording's name, or the radio's."""
+    """The recording's name, or the radio's; for `virtual`, live data of sensors that do not exist, what plays them."""
     speed: float
 
 

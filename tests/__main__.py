@@ -1,6 +1,7 @@
 """`python3 -m tests [pytest arguments]`: set-up, static checks and the whole suite, from a bare checkout.
 
-With arguments it runs just what they name; `--bench` runs the measurements in tests/bench instead.
+With arguments it runs just what they name; `--bench` runs the measurements in tests/bench instead, `--system` the tests that
+boot a virtual machine.
 """
 
 from __future__ import annotations
@@ -22,6 +23,8 @@ def main(arguments: list[str]) -> int:
     from tests.provide import Missing, provide_chromium, provide_dbus_daemon
 
     os.chdir(ROOT)
+    if "--system" in arguments:
+        return run_system([argument for argument in arguments if argument != "--system"])
     try:
         os.environ["CHROMIUM"] = provide_chromium()
         provide_dbus_daemon()
@@ -36,11 +39,32 @@ def main(arguments: list[str]) -> int:
 
     n_passed, n_failed = run_checks()
     tally = Tally()
-    code = pytest.main(["--ignore=tests/bench"], plugins=[tally])
+    code = pytest.main(["--ignore=tests/bench", "--ignore=tests/system"], plugins=[tally])
     if not n_failed:
         return code
     print(f"{n_passed + tally.n_passed} passed, {n_failed + tally.n_failed} failed (static checks included)")
     return int(code) or 1
+
+
+def run_system(arguments: list[str]) -> int:
+    """Boot a virtual machine and judge what it tells. Bounded: see `SYSTEM_LIMIT_S`."""
+    import os
+
+    import pytest
+
+    from tests.provide import Missing
+    from tests.system.tools import ASKED, provide_tools
+
+    try:
+        provide_tools()
+    except Missing as missing:
+        print(f"\n{missing}\n0 passed, 1 failed", file=sys.stderr)
+        return 2
+    os.environ[ASKED] = "1"
+    tally = Tally()
+    code = pytest.main(["tests/system", "-s", f"--timeout={SYSTEM_LIMIT_S}", *arguments], plugins=[tally])
+    print(f"{tally.n_passed} passed, {tally.n_failed} failed")
+    return int(code)
 
 
 def run_benches(root: Path) -> int:
@@ -52,6 +76,10 @@ def run_benches(root: Path) -> int:
         codes.append(subprocess.run([sys.executable, "-m", f"tests.bench.{name}"], check=False).returncode)
     print(f"{codes.count(0)} passed, {len(codes) - codes.count(0)} failed")
     return int(any(codes))
+
+
+SYSTEM_LIMIT_S = 1500
+"""Making the image, and two boots at most; each of these has a limit of its own below it."""
 
 
 class Tally:

@@ -51,12 +51,13 @@ class SwingDetector:
 
     def push(self, instant: Instant) -> tuple[Step, ...]:
         """Advance by one instant; gives at most one change."""
+        hole_s = instant.t_s - self._times[-1]
         self.instants.append(instant)
         self._times.append(instant.t_s)
         if self.phase is Phase.ADDRESS:
             old = bisect.bisect_left(self._times, instant.t_s - _BEFORE_TAKEAWAY_S)
             del self.instants[:old], self._times[:old]
-        view = self._look(instant)
+        view = self._look(instant, hole_s)
         for rule in TABLE[self.phase]:
             if rule.holds(view):
                 return (self._enter(rule.to),)
@@ -66,7 +67,7 @@ class SwingDetector:
         """Look that far back: the latest instant no younger, or the first there is."""
         return self.instants[max(bisect.bisect_right(self._times, self._times[-1] - for_s) - 1, 0)]
 
-    def _look(self, now: Instant) -> View:
+    def _look(self, now: Instant, hole_s: float) -> View:
         view = self._view
         shaft, arm = now.angles.shaft_elevation_rad or 0.0, now.angles.arm_elevation_rad or 0.0
         view.since_s, view.since_top_s = now.t_s - self._began_s, now.t_s - self._top_s
@@ -77,7 +78,6 @@ class SwingDetector:
             self._at_ball_s = now.t_s
         view.away_s = now.t_s - self._at_ball_s
         view.rise_highest = max(view.rise_highest, now.shaft_rise_rad)
-        hole_s = now.t_s - self._times[-2]
         if hole_s >= view.hole_s:
             view.hole_s, self._hole_until_s = hole_s, now.t_s
         short, long = self._back(_SHORT_S), self._back(_LONG_S)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -56,13 +56,17 @@ class TapeStatus:
 
 
 class BackgroundRecorder:
-    """Raises `RecorderError` when the file cannot be begun. `steady_s`, `free` and the rest are for tests."""
+    """Raises `RecorderError` when the file cannot be begun. `notes` is free text that each file holds.
+
+    `steady_s`, `free` and the rest are for tests.
+    """
 
     def __init__(
         self,
         path: Path,
         *,
         fallback: Path | None = None,
+        notes: Mapping[str, str] | None = None,
         retry_s: float | None = None,
         max_events: int = MAX_EVENTS,
         steady_s: Callable[[], float] = time.monotonic,
@@ -75,6 +79,7 @@ class BackgroundRecorder:
         self._free = free
         self._backlog = Backlog(max_events=max_events)
         self._restated = Restated()
+        self._notes = dict(notes or {})
         self._file: TapeFile | None = self._open(path, {})
         self._paths: tuple[Path, ...] = (path,)
         self._error: RecorderError | None = None
@@ -217,7 +222,7 @@ class BackgroundRecorder:
         return True
 
     def _open(self, path: Path, notes: dict[str, str]) -> TapeFile:
-        return TapeFile(path, notes=notes, on_written=self._restated.note, steady_s=self._steady_s)
+        return TapeFile(path, notes={**self._notes, **notes}, on_written=self._restated.note, steady_s=self._steady_s)
 
 
 def _free_part(folder: Path, stem: str) -> Path:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import assert_never
 
 import numpy as np
 
@@ -36,35 +37,57 @@ class FitMoves:
 
     def all(self, *, attitudes: int = 0, optional: bool = True) -> None:
         """Make every move in the order the page asks for them."""
-        self._pose(Move.STILL, calm=True)
-        for plane, theta, roll in ATTITUDES[:attitudes]:
-            self._pose(Move.ATTITUDE, calm=True, plane=plane, theta=theta, roll=roll)
+        self.make(Move.STILL)
+        for number in range(attitudes):
+            self.make(Move.ATTITUDE, number=number)
+        for move in (Move.NEUTRAL, *((Move.BEND, Move.HINGE) if optional else ()), Move.ROLL, Move.TWIRL, Move.LOCKED):
+            self.make(move)
+        self.make(Move.PALM)
+        self.make(Move.ADDRESS)
+
+    def make(self, move: Move, *, number: int = 0) -> None:  # noqa: C901  # a table
+        """Make one move from wherever the golfer is; `number` counts the attitudes."""
         miss = self._missed
-        self._pose(
-            Move.NEUTRAL,
-            plane=miss(60.0, 4.0), theta=miss(5.0, 4.0), roll=miss(10.0, 4.0), flexion=miss(0.0), ulnar=miss(0.0),
-        )  # fmt: skip
-        if optional:
-            self._strokes(Move.BEND, lambda a: {"flexion": 35.0 * a - 5.0, "ulnar": miss(6.0 * a), "plane": 60.0})
-            self._strokes(Move.HINGE, lambda a: {"ulnar": 16.0 * a + 2.0, "flexion": miss(4.0 * a), "plane": 60.0})
-        self._strokes(
-            Move.ROLL,
-            lambda a: {"roll": 45.0 * a, "plane": miss(60.0), "theta": miss(5.0), "flexion": 0.0, "ulnar": 3.0},
-        )
-        self._strokes(Move.TWIRL, lambda a: {"spin": 150.0 * a, "flexion": miss(0.0), "theta": miss(5.0)})
-        self._strokes(
-            Move.LOCKED,
-            lambda a: {
-                "theta": 5.0 + 40.0 * a,
-                "plane": 55.0 - 25.0 * abs(a) + miss(0.0),
-                "roll": 20.0 * a,
-                "yaw": 12.0 * a,
-            },
-        )
-        self._pose(Move.PALM, plane=miss(0.0, 2.0), theta=miss(0.0), roll=miss(90.0, 0.6), flexion=-10.0, spin=20.0)
-        self.timeline.move(1.0, plane=75.0, roll=0.0, spin=0.0)
-        address = {name: value for name, value in ADDRESS.items() if name != "axial"}
-        self._pose(Move.ADDRESS, calm=False, **address, yaw=0.0)
+        match move:
+            case Move.STILL:
+                self._pose(move, calm=True)
+            case Move.ATTITUDE:
+                plane, theta, roll = ATTITUDES[number % len(ATTITUDES)]
+                self._pose(move, calm=True, plane=plane, theta=theta, roll=roll)
+            case Move.NEUTRAL:
+                self._pose(
+                    move,
+                    plane=miss(60.0, 4.0), theta=miss(5.0, 4.0), roll=miss(10.0, 4.0), flexion=miss(0.0), ulnar=miss(0.0),
+                )  # fmt: skip
+            case Move.BEND:
+                self._strokes(move, lambda a: {"flexion": 35.0 * a - 5.0, "ulnar": miss(6.0 * a), "plane": 60.0})
+            case Move.HINGE:
+                self._strokes(move, lambda a: {"ulnar": 16.0 * a + 2.0, "flexion": miss(4.0 * a), "plane": 60.0})
+            case Move.ROLL:
+                self._strokes(
+                    move,
+                    lambda a: {"roll": 45.0 * a, "plane": miss(60.0), "theta": miss(5.0), "flexion": 0.0, "ulnar": 3.0},
+                )
+            case Move.TWIRL:
+                self._strokes(move, lambda a: {"spin": 150.0 * a, "flexion": miss(0.0), "theta": miss(5.0)})
+            case Move.LOCKED:
+                self._strokes(
+                    move,
+                    lambda a: {
+                        "theta": 5.0 + 40.0 * a,
+                        "plane": 55.0 - 25.0 * abs(a) + miss(0.0),
+                        "roll": 20.0 * a,
+                        "yaw": 12.0 * a,
+                    },
+                )
+            case Move.PALM:
+                self._pose(move, plane=miss(0.0, 2.0), theta=miss(0.0), roll=miss(90.0, 0.6), flexion=-10.0, spin=20.0)
+                self.timeline.move(1.0, plane=75.0, roll=0.0, spin=0.0)  # and takes the club up again
+            case Move.ADDRESS:
+                address = {name: value for name, value in ADDRESS.items() if name != "axial"}
+                self._pose(move, calm=False, **address, yaw=0.0)
+            case _:
+                assert_never(move)
 
     def _missed(self, value: float, more: float = 1.0) -> float:
         return value + float(self.rng.normal(0.0, self.error_deg * more))

@@ -83,24 +83,43 @@ def make_practice(
     begun_s = timeline.now_s
     for k, shape in enumerate(shapes):
         if spread_over_s is None:
-            timeline.move(1.3, **(ADDRESS | {"yaw": rng.normal(0.0, 6.0), "x_m": 0.0, "y_m": 0.0}))
-            timeline.hold(0.3)
-            waggle(timeline)
-            timeline.hold(rng.uniform(0.9, 1.5))
+            address_ball(timeline, rng)
         else:
             pass_time(timeline, rng, begun_s + (k + 0.9) * spread_over_s / len(shapes), pastimes)
-        start_s = timeline.now_s
-        top_s, impact_s = swing(timeline, shape)
-        swings.append(SwingMark(start_s=start_s, top_s=top_s, impact_s=impact_s, strikes=shape.strikes))
-        walk_off(timeline, rng)
+        swings.append(take_swing(timeline, rng, shape))
     timeline.move(1.0, **{name: value for name, value in HANGING.items() if name != "yaw"})
     timeline.hold(0.5)
+    return Practice(
+        curves=body_curves(timeline, rng, wander=wander),
+        duration_s=timeline.now_s,
+        moves=tuple(moves),
+        swings=tuple(swings),
+        pastimes=tuple(pastimes),
+    )
+
+
+def address_ball(timeline: Timeline, rng: np.random.Generator) -> None:
+    """Step to the ball, waggle, and be still."""
+    timeline.move(1.3, **(ADDRESS | {"yaw": rng.normal(0.0, 6.0), "x_m": 0.0, "y_m": 0.0}))
+    timeline.hold(0.3)
+    waggle(timeline)
+    timeline.hold(rng.uniform(0.9, 1.5))
+
+
+def take_swing(timeline: Timeline, rng: np.random.Generator, shape: SwingShape) -> SwingMark:
+    """Swing, finish, and step away."""
+    start_s = timeline.now_s
+    top_s, impact_s = swing(timeline, shape)
+    walk_off(timeline, rng)
+    return SwingMark(start_s=start_s, top_s=top_s, impact_s=impact_s, strikes=shape.strikes)
+
+
+def body_curves(timeline: Timeline, rng: np.random.Generator, *, wander: float) -> dict[str, BSpline]:
+    """Joint curves of a timeline, with sway, tremor and skin; `wander` scales them."""
     curves = timeline.curves(rng, {name: wander * value for name, value in WANDER.items()})
     if wander:
         curves["skin"] = _lag(curves["roll"], curves["skin"])
-    return Practice(
-        curves=curves, duration_s=timeline.now_s, moves=tuple(moves), swings=tuple(swings), pastimes=tuple(pastimes)
-    )
+    return curves
 
 
 SKIN_LAG = 0.05

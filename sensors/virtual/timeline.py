@@ -19,6 +19,11 @@ class Timeline:
         self.now_s = 0.0
         self._calm: list[tuple[float, float]] = []
 
+    @property
+    def posture(self) -> dict[str, float]:
+        """Where every joint is now, but for involuntary motion."""
+        return {name: keys[-1][1] for name, keys in self._keys.items()}
+
     def calm(self, start_s: float, end_s: float) -> None:
         """No involuntary motion in this stretch: the sensors are off the body."""
         self._calm.append((start_s, end_s))

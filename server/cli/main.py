@@ -22,6 +22,7 @@ from server.cli.recover import recover_command
 from server.cli.replay import replay
 from server.cli.scan import scan
 from server.cli.sensors import app as sensors_app
+from server.cli.virtual_pair import virtual_pair
 
 app = typer.Typer(
     name="pitchbend",
@@ -31,12 +32,12 @@ app = typer.Typer(
     rich_markup_mode="markdown",
     help=(
         "Lead-wrist bend and shaft pitch of the backswing, seen and heard as it happens.\n\n"
-        "New here? Try **pitchbend demo**: it needs no sensors.\n\n"
+        "New here? Try **pitchbend demo**: it needs no sensors. **pitchbend virtual-pair** plays two that do not exist.\n\n"
         "With two sensors, one on the lead forearm just above the wrist and one on the grip: **pitchbend live**."
     ),
     epilog="Help for one command: **pitchbend live --help**",
 )
-for command in (demo, live, record, replay, recordings, scan, drills, inspect, import_imu, analyse):
+for command in (demo, live, record, replay, recordings, scan, drills, inspect, import_imu, analyse, virtual_pair):
     app.command()(command)
 app.command("recover")(recover_command)
 app.add_typer(sensors_app)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from sensors.events import PlayerSet
+from sensors.ids import Move
 from sensors.sources.base import Source
 from server.choosing.choice import Choice
 from server.cli.failures import CommandFailed
@@ -28,6 +29,8 @@ def serve(
     drill: DrillText | None = None,
     choice: Choice | None = None,
     tell: Callable[[str], None] = lambda _: None,
+    asked: Callable[[Move], None] | None = None,
+    notes: Mapping[str, str] | None = None,
 ) -> None:
     """Serve the page until it is stopped; see `server.run.serve`. Raises `CommandFailed` when the port was just taken."""
     from server.run import PortTaken  # noqa: PLC0415  # see the top
@@ -46,6 +49,8 @@ def serve(
             drill=drill,
             choice=choice,
             tell=tell,
+            asked=asked,
+            notes=notes,
         )
     except PortTaken:  # since it was tried, a moment ago
         check_port(port)

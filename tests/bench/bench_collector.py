@@ -28,9 +28,10 @@ from sensors.ingest import Ingest
 from sensors.record.summary import Summariser
 from sensors.record.writer import Recorder
 from sensors.sources.ble import BleSource
+from sensors.sources.ble_bumble import BumbleRadio, backends_on
+from sensors.virtual.air.link import IntervalAir
+from sensors.virtual.air.peripheral import BumblePeripheral
 from tests.integration.ble.bluez_process import FakeBluez
-from tests.integration.ble.bumble_backend import BumbleRadio, backends_on
-from tests.integration.ble.bumble_peripheral import BumblePeripheral, IntervalAir
 from tests.integration.ble.packet_supply import synthetic
 from tests.integration.ble.private_bus import private_bus
 from tests.integration.ble.virtual_sensor import Identity

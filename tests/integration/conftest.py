@@ -17,6 +17,16 @@ def own_lock_folder(tmp_path, monkeypatch):
 
 
 @pytest.fixture
+def quiet_bumble():
+    """Bumble logs each packet that was under way when a link went down as a warning."""
+    logger = logging.getLogger("bumble")
+    before = logger.level
+    logger.setLevel(logging.ERROR)
+    yield
+    logger.setLevel(before)
+
+
+@pytest.fixture
 def bus(tmp_path):
     with private_bus(tmp_path) as address:
         yield address
@@ -35,13 +45,3 @@ def kernel_adapters(tmp_path, monkeypatch):
 async def bluez(bus):
     async with FakeBluez() as running:
         yield running
-
-
-@pytest.fixture
-def quiet_bumble():
-    """Bumble logs each packet that was under way when a link went down as a warning."""
-    logger = logging.getLogger("bumble")
-    before = logger.level
-    logger.setLevel(logging.ERROR)
-    yield
-    logger.setLevel(before)

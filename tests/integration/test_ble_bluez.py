@@ -17,11 +17,12 @@ from sensors.events import LinkReason, LinkState, RawPacket, SensorInfo, SignalS
 from sensors.ids import Role, SensorId
 from sensors.profiles.open_imu import COMMAND_START, CONTROL_UUID, DATA_UUID, FIRMWARE_UUID, NAME
 from sensors.sources.ble import BleSource, identify
+from sensors.virtual.air.sensor import Identity
 from tests.integration.ble.bluez_process import FakeBluez
+from tests.integration.ble.identities import CLUB
 from tests.integration.ble.packet_supply import synthetic, write_practice
 from tests.integration.ble.private_bus import private_bus, system_bus_at
 from tests.integration.ble.stand import ARM, BOTH, GRIP, HURRIED, assert_complete, assert_in_order, streaming
-from tests.integration.ble.virtual_sensor import CLUB, Identity
 from tests.integration.ble.watch import watching
 
 

@@ -17,8 +17,9 @@ from sensors.ids import Role, SensorId
 from sensors.sources.base import controls_of
 from sensors.sources.ble import BleSource
 from tests.integration.ble.bluez_process import FakeBluez
+from tests.integration.ble.identities import CLUB, FOREARM
 from tests.integration.ble.stand import ARM, BOTH, GRIP, HURRIED, assert_complete, assert_in_order, streaming
-from tests.integration.ble.virtual_sensor import CLUB, FOREARM, Identity
+from tests.integration.ble.virtual_sensor import Identity
 from tests.integration.ble.watch import watching
 
 HIP = SensorId("C0:00:00:00:00:0C")

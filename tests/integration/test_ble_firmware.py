@@ -11,15 +11,15 @@ from sensors.events import LinkReason, LinkState
 from sensors.ids import Role
 from sensors.profiles.open_imu import COMMAND_START, COMMAND_STOP, CONTROL_UUID, unpack
 from sensors.sources.ble import BleSource
+from sensors.sources.ble_bumble import BumbleRadio, backends_on
 from sensors.sources.timing import RadioTiming
+from sensors.virtual.air.link import IntervalAir
 from tests.firmware.board import Core
 from tests.firmware.compiler import build_driver
 from tests.firmware.receiver import check
-from tests.integration.ble.bumble_backend import BumbleRadio, backends_on
-from tests.integration.ble.bumble_peripheral import IntervalAir
 from tests.integration.ble.firmware_peripheral import FirmwarePeripheral
+from tests.integration.ble.identities import FOREARM
 from tests.integration.ble.stand import ARM
-from tests.integration.ble.virtual_sensor import FOREARM
 from tests.integration.ble.watch import watching
 
 pytestmark = pytest.mark.usefixtures("quiet_bumble")

@@ -12,12 +12,13 @@ from sensors.events import LinkReason, LinkState
 from sensors.ids import Role
 from sensors.profiles.open_imu import COMMAND_IDENTIFY, COMMAND_START, COMMAND_STOP
 from sensors.sources.ble import BleSource, identify, scan
+from sensors.sources.ble_bumble import BumbleRadio, backends_on
 from sensors.sources.timing import RadioTiming
-from tests.integration.ble.bumble_backend import BumbleRadio, backends_on
-from tests.integration.ble.bumble_peripheral import BumblePeripheral, IntervalAir
+from sensors.virtual.air.link import IntervalAir
+from sensors.virtual.air.peripheral import BumblePeripheral
+from tests.integration.ble.identities import CLUB, FOREARM
 from tests.integration.ble.packet_supply import synthetic
 from tests.integration.ble.stand import ARM, BOTH, GRIP
-from tests.integration.ble.virtual_sensor import CLUB, FOREARM
 from tests.integration.ble.watch import watching
 
 pytestmark = pytest.mark.usefixtures("quiet_bumble")
@@ -25,6 +26,9 @@ pytestmark = pytest.mark.usefixtures("quiet_bumble")
 INTERVAL_S = 0.0075
 LONG_INTERVAL_S = 0.015
 HURRIED = RadioTiming(scan_round_s=1.0, gather_s=0.5, silent_s=0.6, backoff_scale=0.1)
+
+
+pytestmark = pytest.mark.usefixtures("quiet_bumble")
 
 
 @pytest.fixture

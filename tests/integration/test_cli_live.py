@@ -26,8 +26,9 @@ from server.cli.failures import CommandFailed
 from server.cli.moving import choose_by_moving
 from server.run import listen
 from tests.integration.ble.bluez_process import FakeBluez
+from tests.integration.ble.identities import CLUB, FOREARM
 from tests.integration.ble.stand import ARM, GRIP, HURRIED
-from tests.integration.ble.virtual_sensor import CLUB, FOREARM, Identity
+from tests.integration.ble.virtual_sensor import Identity
 
 
 async def started(tmp_path: Path, *arguments: str) -> asyncio.subprocess.Process:

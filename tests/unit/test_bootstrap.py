@@ -108,6 +108,17 @@ def test_the_test_extra_is_added_and_then_kept(checkout):
     assert plain.is_fresh()
 
 
+def test_the_tests_environment_does_for_the_virtual_pair(checkout):
+    """And not the other way about: the pair's library alone is fetched where that is all that is asked for."""
+    SetUp(checkout, "test", FakeRun(checkout)).run()
+    assert SetUp(checkout, "virtual", FakeRun(checkout)).is_fresh()
+    plain = FakeRun(checkout)
+    (checkout / ".venv" / "pitchbend.json").unlink()
+    SetUp(checkout, "virtual", plain).run()
+    assert plain.last[0][-1] == f"{checkout}[virtual]"
+    assert not SetUp(checkout, "test", plain).is_fresh()
+
+
 def test_a_moved_checkout_is_set_up_again(checkout):
     SetUp(checkout, "", FakeRun(checkout)).run()
     moved = checkout.rename(checkout.with_name("moved"))

@@ -18,14 +18,7 @@ from sensors.sources.replay import ReplaySource
 from server.cli import demo_recording, main, ports, radio
 from server.cli.failures import CommandFailed
 from server.cli.remembered import Remembered, recall
-
-
-class Served:
-    def __init__(self):
-        self.calls = []
-
-    def __call__(self, make_source, **options):
-        self.calls.append((make_source, options))
+from tests.served import Served
 
 
 @pytest.fixture

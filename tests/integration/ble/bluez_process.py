@@ -11,7 +11,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-from tests.integration.ble.virtual_sensor import CLUB, FOREARM, Identity
+from sensors.virtual.air.sensor import Identity
+from tests.integration.ble.identities import CLUB, FOREARM
 
 _ROOT = Path(__file__).resolve().parents[3]
 

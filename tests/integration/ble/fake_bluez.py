@@ -19,10 +19,11 @@ from typing import Any
 from dbus_fast import BusType, Message, MessageType, Variant
 from dbus_fast.aio import MessageBus
 
+from sensors.virtual.air.sensor import StartTogether
 from tests.integration.ble.boards import BOARDS
 from tests.integration.ble.fake_device import ADAPTER_PATH, CHARACTERISTIC, DEVICE, Characteristic, FakeDevice
 from tests.integration.ble.packet_supply import practice
-from tests.integration.ble.virtual_sensor import Identity, StartTogether
+from tests.integration.ble.virtual_sensor import Identity
 
 ADAPTER = "org.bluez.Adapter1"
 OBJECT_MANAGER = "org.freedesktop.DBus.ObjectManager"

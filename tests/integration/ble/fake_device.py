@@ -10,9 +10,10 @@ from typing import Any
 from dbus_fast import Variant
 
 from sensors.profiles import open_imu as profile
+from sensors.virtual.air.sensor import StartTogether
+from sensors.virtual.stage.board import TimedPayload
 from tests.integration.ble.boards import BOARDS
-from tests.integration.ble.packet_supply import TimedPayload
-from tests.integration.ble.virtual_sensor import Identity, StartTogether, VirtualSensor
+from tests.integration.ble.virtual_sensor import Identity, VirtualSensor
 
 ADAPTER_PATH = "/org/bluez/hci0"
 DEVICE = "org.bluez.Device1"

@@ -24,8 +24,9 @@ from bumble.device import Advertisement
 from bumble.hci import Address, HCI_Object
 
 from sensors.profiles.open_imu import DATA_UUID
-from tests.integration.ble.bumble_backend import BumbleClient, BumbleRadio, BumbleScanner
-from tests.integration.ble.bumble_peripheral import BumblePeripheral, IntervalAir
+from sensors.sources.ble_bumble import BumbleClient, BumbleRadio, BumbleScanner
+from sensors.virtual.air.link import IntervalAir
+from sensors.virtual.air.peripheral import BumblePeripheral
 from tests.integration.ble.packet_faults import Book, PacketFaults
 from tests.integration.ble.traced_board import TracedBoard
 from tests.integration.ble.virtual_sensor import Identity

@@ -8,9 +8,9 @@ from bumble.att import ATT_Error
 from bumble.device import Connection
 from bumble.link import LocalLink
 
+from sensors.virtual.air.peripheral import BumblePeripheral
 from tests.firmware.board import Board, Core
 from tests.firmware.fake_imu import FakeImu
-from tests.integration.ble.bumble_peripheral import BumblePeripheral
 from tests.integration.ble.virtual_sensor import Identity, Send, VirtualSensor
 
 POLL_S = 0.01

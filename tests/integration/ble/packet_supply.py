@@ -10,9 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from sensors.profiles.open_imu import RATE_HZ, SAMPLES_PER_PACKET, pack
-
-TimedPayload = tuple[float, bytes]
-"""Seconds since the stream began, and the notification due then."""
+from sensors.virtual.stage.board import TimedPayload
 
 
 def synthetic(

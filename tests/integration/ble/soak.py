@@ -22,10 +22,10 @@ from sensors.readings import Gap, ImuBlock
 from sensors.record.writer import Recorder
 from sensors.sources.ble import BleSource
 from tests.integration.ble.faulty_radio import SUPERVISION_S, FaultyAir, FaultyPeripheral, FaultyRadio, host_ns
+from tests.integration.ble.identities import CLUB, FOREARM
 from tests.integration.ble.packet_faults import Book, PacketFaults
 from tests.integration.ble.stand import BOTH
 from tests.integration.ble.traced_board import Quartz, TracedBoard
-from tests.integration.ble.virtual_sensor import CLUB, FOREARM
 
 CALM_S = 15.0
 """Without new faults at the end, so that everything can come back, and must."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sensors.ids import Role, SensorId
 from sensors.sources.timing import RadioTiming
-from tests.integration.ble.virtual_sensor import CLUB, FOREARM
+from tests.integration.ble.identities import CLUB, FOREARM
 from tests.integration.ble.watch import Watch
 
 ARM = SensorId(FOREARM.address)

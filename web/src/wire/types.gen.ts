@@ -525,7 +525,7 @@ export interface HelloMessage {
  * via the `definition` "SourceView".
  */
 export interface SourceView {
-  kind: 'demo' | 'live' | 'replay';
+  kind: 'demo' | 'live' | 'replay' | 'virtual';
   name: string;
   speed: number;
 }

@@ -53,6 +53,7 @@ class BumbleRadio:
 
     @classmethod
     async def open(cls, link: LocalLink, address: str = "F0:F0:F0:F0:F0:F0") -> Self:
+        """Put a central on the link."""
         controller = Controller("central", link=link)
         config = DeviceConfiguration(name="central", address=Address(address))
         device = Device.from_config_with_hci(config, controller, controller)
@@ -60,17 +61,21 @@ class BumbleRadio:
         return cls(device)
 
     async def scanner_came(self, *, active: bool) -> None:
+        """Scan for one more."""
         self._n_scanners += 1
         if self._n_scanners == 1:
             await self.device.start_scanning(legacy=True, active=active, filter_duplicates=False)
 
     async def scanner_left(self) -> None:
+        """Scan for one less."""
         self._n_scanners -= 1
         if self._n_scanners == 0:
             await self.device.stop_scanning(legacy=True)
 
 
 class BumbleScanner(BaseBleakScanner):
+    """What `BleakScanner` needs of a backend."""
+
     radio: ClassVar[BumbleRadio]
 
     def __init__(self, detection_callback: Any, service_uuids: Any, scanning_mode: str, **_: Any) -> None:
@@ -91,8 +96,8 @@ class BumbleScanner(BaseBleakScanner):
         uuids: list[str] = []
         for kind in _SERVICE_LISTS:
             for found in data.get_all(kind):
-                assert isinstance(found, list)  # of UUIDs, for these kinds
-                uuids += map(_uuid, found)
+                if isinstance(found, list):  # of UUIDs, as it is for these kinds
+                    uuids += map(_uuid, found)
         if not self.is_allowed_uuid(uuids):
             return
         name = data.get(AdvertisingData.COMPLETE_LOCAL_NAME) or data.get(AdvertisingData.SHORTENED_LOCAL_NAME)
@@ -104,6 +109,8 @@ class BumbleScanner(BaseBleakScanner):
 
 
 class BumbleClient(BaseBleakClient):
+    """What `BleakClient` needs of a backend; pairing and descriptors, which no sensor here has, are left out."""
+
     radio: ClassVar[BumbleRadio]
 
     def __init__(
