@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import struct
-from dataclasses import dataclass, field
-from typing import Final, NamedTuple
+from collections.abc import Callable
+from dataclasses import dataclass, field, fields
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -104,6 +105,10 @@ class Layout:
                 index.get(self.clock_field) if self.clock_field else None,
             ),
         )
+
+    def __reduce__(self) -> tuple[Callable[..., Layout], tuple[dict[str, Any]]]:
+        """Save what it was made from: a compiled header cannot be pickled."""
+        return _made_again, ({one.name: getattr(self, one.name) for one in fields(self) if one.init},)
 
     @property
     def header_bytes(self) -> int:
@@ -208,3 +213,7 @@ def _allowed(one: Field) -> str:
     if one.low == one.high:
         return f"this profile reads {one.low}"
     return f"{'any' if one.low is None else one.low} to {'any' if one.high is None else one.high} allowed"
+
+
+def _made_again(values: dict[str, Any]) -> Layout:
+    return Layout(**values)

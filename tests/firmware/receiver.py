@@ -46,7 +46,8 @@ class Check:
 
 def check(board: Board, received: Sequence[RawPacket] | None = None, *, rate_hz: int = 208) -> Check:
     """Decode what was received, or all that was sent, and compare. A gap must tell exactly what is missing."""
-    profile = dataclasses.replace(OPEN_IMU, nominal_rate_hz=200.0 if rate_hz == 208 else float(rate_hz))
+    settings = dataclasses.replace(OPEN_IMU.settings, rate_hz=200.0 if rate_hz == 208 else float(rate_hz))
+    profile = dataclasses.replace(OPEN_IMU, settings=settings)
     decoder = Decoder(profile)
     scale = np.array([profile.gyr_rad_s_per_count] * 3 + [profile.acc_m_s2_per_count] * 3)
     found = Check()

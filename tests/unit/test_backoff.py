@@ -7,7 +7,7 @@ from sensors.sources.backoff import DELAYS, Backoff, delay_s
 
 
 def test_every_trouble_has_its_delays():
-    assert set(DELAYS) == set(LinkReason) - {LinkReason.NONE, LinkReason.END_OF_RECORDING}
+    assert set(DELAYS) == set(LinkReason) - {LinkReason.NONE, LinkReason.END_OF_RECORDING, LinkReason.NO_BLINK}
     assert all(0.0 <= delays.first_s <= delays.longest_s for delays in DELAYS.values())
 
 

@@ -94,16 +94,16 @@ def test_a_recording_keeps_the_time_of_day_it_began_with(tmp_path):
 
 
 def test_after_sleep_a_sensors_clock_is_learnt_anew():
-    """The sensor's clock ran on for ten minutes, the computer's stood still: without that, its next samples lie there."""
+    """The sensor's clock ran on for half a minute, the computer's stood still: without that, its next samples lie there."""
     blocks = {}
     for told in (True, False):
         ingest = Ingest()
         for event in [*introductions(), *packets(30.0)]:
             ingest.push(event)
-        n = 600 + 12_000  # the packets of ten minutes were sent to nobody
+        n = 600 + 600  # the packets of half a minute were sent to nobody; of much longer it is taken for a restart
         last_ns = packets(30.0)[-1].arrival_ns
         if told:
-            ingest.push(ClockJump(arrival_ns=last_ns, cause=ClockJumpCause.SLEEP, seconds=600.0))
+            ingest.push(ClockJump(arrival_ns=last_ns, cause=ClockJumpCause.SLEEP, seconds=30.0))
         for i in range(40):
             late = packet(introductions()[1].sensor, n + i, last_ns + (i + 1) * 50_000_000)
             out = ingest.push(replace(late))

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from fusion.outputs import Doubt, FitProgress, FitState, Phase, Readout, Rep, RepFlag, SensorTurned, TurnKind
-from sensors.ids import Role, Side
+from sensors.ids import PAIR, Role, Side
 from sensors.virtual.fit_moves import FitMoves
 from sensors.virtual.golfer import HANGING
 from sensors.virtual.practice import WANDER, Practice, SwingMark
@@ -91,7 +91,7 @@ def test_while_a_turned_sensor_is_fitted_again_the_fit_is_not_complete():
     assert [out.complete for out in again] == [True, False, False, False, False, False, True]
 
 
-@pytest.mark.parametrize("role", Role)
+@pytest.mark.parametrize("role", PAIR)
 def test_a_sensor_put_on_upside_down_is_told_and_shows_no_angles_until_fitted(role):
     made, _ = session()
     said = outputs(role, None)

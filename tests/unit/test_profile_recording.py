@@ -125,8 +125,9 @@ def test_the_summary_says_that_a_loss_cannot_be_seen(tmp_path):
     told = (
         CliRunner().invoke(main.app, ["inspect", str(tmp_path / "a.mcap"), "--no-reps"], catch_exceptions=False).stdout
     )
-    (row,) = [line.split() for line in told.split("\n") if line.strip().startswith("lost")]
-    assert row[:3] == ["lost", "unknown", "2"]
+    counts, shares = [line.split() for line in told.split("\n") if line.strip().startswith("lost")]
+    assert counts[:3] == ["lost", "unknown", "2"]
+    assert shares[:3] == ["lost", "unknown", "1"]
 
 
 def test_a_profile_of_a_newer_form_is_told_not_guessed(tmp_path):

@@ -15,7 +15,7 @@ from fusion.calibration.solve import solve_fit
 from fusion.calibration.turned import FAST_RAD_S, TurnWatch
 from fusion.outputs import RepFlag, TurnKind
 from fusion.rotation import IDENTITY, exp
-from sensors.ids import Move, Role, Side
+from sensors.ids import PAIR, Move, Role, Side
 from tests.unit.test_fit import HANGING, Body, off_deg
 
 SCATTER_DEG = 3.0
@@ -77,7 +77,7 @@ def test_an_honest_practice_tells_nothing(seed):
     assert golfer.watch.in_force is golfer.fit
 
 
-@pytest.mark.parametrize("role", Role)
+@pytest.mark.parametrize("role", PAIR)
 @pytest.mark.parametrize("degrees", [25.0, -40.0])
 def test_a_turn_is_told_within_three_swings_with_its_size_and_that_it_is_back(role, degrees):
     golfer = Golfer(3)
@@ -111,7 +111,7 @@ def test_a_steady_golfer_s_small_turn_is_seen_and_a_restless_one_s_is_not():
     assert seen == [True, False]
 
 
-@pytest.mark.parametrize("role", Role)
+@pytest.mark.parametrize("role", PAIR)
 def test_upside_down_is_told_at_the_second_swing(role):
     golfer = Golfer(2)
     golfer.swings(2)

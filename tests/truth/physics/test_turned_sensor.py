@@ -14,7 +14,7 @@ pytest.importorskip("mujoco")
 
 from fusion.outputs import Rep, RepFlag, SensorTurned, TurnKind
 from fusion.pipeline import Pipeline
-from sensors.ids import Role
+from sensors.ids import PAIR, Role
 from sensors.record.reader import read_events
 from server.drills import default_drill
 from tests.truth.physics.product import run_import
@@ -59,7 +59,7 @@ def test_an_honest_practice_tells_nothing(short_practice, tmp_path):
     assert [out for out in said(copied(folder, tmp_path)) if isinstance(out, SensorTurned)] == []
 
 
-@pytest.mark.parametrize("role", Role)
+@pytest.mark.parametrize("role", PAIR)
 def test_a_turn_is_told_by_the_last_swing_and_flagged(short_practice, tmp_path, role):
     stage, folder = short_practice
     turn(stage, copied(folder, tmp_path), role, n_before=3)
