@@ -7,7 +7,6 @@ import itertools
 
 import numpy as np
 import pytest
-from fusion.drills.catalogue import default_drill
 
 from fusion.outputs import Doubt, FitProgress, FitState, Rep, Verdict
 from fusion.pipeline import Pipeline
@@ -22,6 +21,7 @@ from sensors.virtual.stage.acts import Golfer
 from sensors.virtual.stage.cast import Casting, cast
 from sensors.virtual.stage.script import ENOUGH, FAULTS, FIT, Script
 from sensors.virtual.stage.stage import MoveAhead, MoveBegun, SwingAhead
+from server.drills import default_drill
 
 AIR_S = 0.02
 
