@@ -7,6 +7,7 @@ import logging
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from typing import Final
 
 from bleak.backends.characteristic import BleakGATTCharacteristic
 from bleak.backends.device import BLEDevice
@@ -21,6 +22,11 @@ from sensors.sources.event_queue import EventQueue
 from sensors.sources.stray_cancellation import no_stray_cancellation
 
 _log = logging.getLogger(__name__)
+
+_STALL_S: Final = 0.1
+"""A timer that fires so late was held up by this program, or by the computer."""
+_AFTER_STALL_S: Final = 1.0
+"""Then packets that came meanwhile get so long to be taken in before a sensor is called silent."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,15 +133,17 @@ class Link:
 
     async def _until_lost(self, client: SensorClient) -> LinkReason:
         loop = asyncio.get_running_loop()
-        started_s = loop.time()
+        started_s, awake_s = loop.time(), float("-inf")
         while not client.dropped.is_set():
             heard_s = self._last_s if self._first_s is not None else started_s
-            wait_s = heard_s + self._radio.timing.silent_s - loop.time()
-            if wait_s <= 0.0:
+            due_s = max(heard_s + self._radio.timing.silent_s, awake_s + _AFTER_STALL_S)
+            if due_s <= loop.time():
                 return LinkReason.SILENT
             with suppress(TimeoutError):
-                async with asyncio.timeout(wait_s):
+                async with asyncio.timeout_at(due_s):
                     await client.dropped.wait()
+            if loop.time() > due_s + _STALL_S:
+                awake_s = loop.time()  # this program was busy, or asleep: what came meanwhile is still to be taken in
         return LinkReason.DROPPED
 
     def _on_data(self, _: BleakGATTCharacteristic, payload: bytearray) -> None:
