@@ -26,7 +26,6 @@ from fusion.outputs import (
     SensorTurned,
     Series,
     TrimFound,
-    TurnKind,
 )
 from fusion.pipeline import Pipeline
 from sensors.errors import SensorsError
@@ -49,9 +48,7 @@ from sensors.sources.base import Source, controls_of
 from sensors.sources.clock_watch import ClockWatch
 from server import views
 from server.advice import (
-    clock_advice,
     drill_refused_advice,
-    link_advice,
     move_refused_advice,
     reason_advice,
     source_advice,
@@ -61,14 +58,12 @@ from server.choosing.sentences import no_choice_advice
 from server.drills import DrillText, catalogue, default_drill
 from server.health_views import tape_view
 from server.hub import Hub
+from server.notices import Notices
 from server.present import Present
 from server.source_time import SourceTime
 from server.tape import Tape
-from server.tape_advice import tape_problems
-from server.trim_advice import not_kept_advice
+from server.tape_news import TapeNews
 from server.trims import TrimStore
-from server.troubles import Troubles
-from server.turned_advice import turned_advice, turned_code
 from server.wire import (
     BlinkMessage,
     ChooseMessage,
@@ -133,11 +128,9 @@ class Engine:
         self._drill = drill
         self._lead_s = 0.0
         self._tape = tape or Tape(None)
-        self._tape_problems: dict[str, str] = {}
-        self._trims = trims
+        self._tape_news = TapeNews(self._tape)
         self._choice = choice or Choice(is_open=False, on_made=lambda _: None)
         self._tell = tell
-        self._troubles = Troubles()
         self._told_trouble = LinkReason.NONE
         self._can_choose = False
         self._watch = watch
@@ -155,9 +148,10 @@ class Engine:
                 drill=views.drill_view(self._pipeline.drill),
                 drills=tuple(views.drill_choice(one) for one in catalogue()),
                 player=views.player_view(player),
-                recording=self._recording(),
+                recording=self._tape_news.recording,
             )
         )
+        self._notices = Notices(self.hub, live=self._live, tell=tell, trims=trims)
 
     async def run(self) -> None:
         """Run until cancelled; a bug anywhere below ends it with an exception group."""
@@ -256,7 +250,7 @@ class Engine:
             self._heard = False
             for jump in self._watch.look() if self._watch is not None else ():
                 self._take(jump)
-            self._tell_of_tape()
+            self._tape_news.look(self.hub)
             self._publish_sensors()
             if self._choice.is_open:
                 self._publish_choice()
@@ -313,33 +307,16 @@ class Engine:
                 if self.hub.present.solved(f"sensor:{event.sensor}") or void:
                     self.hub.renew()
             case LinkChange():
-                self._note_link(event)
+                if self._notices.link(event, self._pipeline.health(event.arrival_ns)):
+                    self._publish_sensors()
             case SensorPlaced():
                 self._publish_sensors()
             case BatteryLevel():
-                self._note_battery(event)
-            case ClockJump() if self._live:
-                self.hub.publish(ProblemMessage(code="clock_jump", text=clock_advice(event)))
+                self._notices.batteries(self._pipeline.health(event.arrival_ns))
+            case ClockJump():
+                self._notices.clock(event)
             case _:
                 pass
-
-    def _recording(self) -> str | None:
-        path = self._tape.status.path
-        return None if path is None else str(path)
-
-    def _tell_of_tape(self) -> None:
-        """Tell of the disk's troubles as they come and go; the recorder itself is elsewhere and waits for nobody."""
-        recording, problems = self._recording(), tape_problems(self._tape.status)
-        present = self.hub.present
-        over = [code for code in self._tape_problems if code not in problems]
-        was_shown = [code for code in over if present.solved(code)]
-        if recording != present.recording or was_shown:
-            present.recording = recording
-            self.hub.renew()
-        for code, text in problems.items():
-            if self._tape_problems.get(code) != text:
-                self.hub.publish(ProblemMessage(code=code, text=text))
-        self._tape_problems = problems
 
     def _set_player(self, player: PlayerSet) -> None:
         view = views.player_view(player)
@@ -347,46 +324,12 @@ class Engine:
             self.hub.present.player = view
             self.hub.renew()
 
-    def _note_link(self, change: LinkChange) -> None:
-        """Show a change at once. A sensor that was never connected is in no list yet, so its trouble is told in words."""
-        health = self._pipeline.health(change.arrival_ns)
-        for sentence in self._troubles.links(health):
-            self._tell(sentence)
-        if any(one.sensor == change.sensor for one in health):
-            self._publish_sensors()
-        elif change.reason is not LinkReason.NONE:
-            text = f"Sensor {change.sensor}: {link_advice(change.state, change.reason)}"
-            self.hub.publish(ProblemMessage(code=f"sensor:{change.sensor}", text=text))
-
-    def _note_battery(self, level: BatteryLevel) -> None:
-        """Tell a battery that runs down, before the first swing as during the practice; in a replay it is past."""
-        for news in self._troubles.batteries(self._pipeline.health(level.arrival_ns)):
-            code = f"battery:{news.sensor}"
-            if not news.text:
-                if self.hub.present.solved(code):
-                    self.hub.renew()
-            elif self._live:
-                self.hub.publish(ProblemMessage(code=code, text=news.text))
-                self._tell(news.text)
-
-    def _keep_trim(self, found: TrimFound) -> None:
-        """Keep a new calibration for the next practice; what a recording says was kept when it was made."""
-        if self._trims is None or not self._live:
-            return
-        try:
-            self._trims.keep(found.sensor, found.trim)
-        except (OSError, ValueError) as error:  # pydantic's errors are ValueErrors
-            _log.warning("the calibration of %s was not kept: %s", found.sensor, error)
-            problem = error.strerror if isinstance(error, OSError) else None
-            text = not_kept_advice(problem or "it is not one that a sound sensor can have")
-            self.hub.publish(ProblemMessage(code=f"trim:{found.sensor}", text=text))
-
     def _publish_event(  # noqa: C901  # a table: one case an output
         self, output: PhaseChange | Rep | RepRefined | CueChange | FitProgress | SensorTurned | TrimFound | DrillNews
     ) -> None:
         match output:
             case TrimFound():
-                self._keep_trim(output)
+                self._notices.keep_trim(output)
             case CueChange():
                 self._sounding, self._hushed = output.sounding, False
                 self.hub.publish(views.cue_message(output))
@@ -403,12 +346,9 @@ class Engine:
             case FitProgress():
                 self.hub.publish(views.fit_message(output, self._pipeline.fit))
                 if output.complete and output.state is FitState.TAKEN:
-                    self._sits_again(*Role)
-            case SensorTurned(kind=TurnKind.BACK):
-                self._sits_again(output.role)
+                    self._notices.sits_again(*Role)
             case SensorTurned():
-                text = turned_advice(output, replayed=not self._live)
-                self.hub.publish(ProblemMessage(code=turned_code(output.role), text=text))
+                self._notices.turned(output)
             case _:
                 assert_never(output)
 
@@ -421,12 +361,6 @@ class Engine:
 
     def _publish_drill(self) -> None:
         self.hub.publish(views.drill_message(self._pipeline.drill, self._pipeline.course, self._pipeline.lead_s))
-
-    def _sits_again(self, *roles: Role) -> None:
-        """A sensor was turned back, or fitted as it sits now."""
-        stood = [self.hub.present.solved(turned_code(role)) for role in roles]
-        if any(stood):
-            self.hub.renew()
 
     def _publish_frame(self, readout: Readout) -> None:
         self._heard = True

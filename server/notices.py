@@ -1,0 +1,85 @@
+"""What comes up on the page by itself and goes again: batteries, a sensor that has turned, a calibration that was not kept."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable, Sequence
+
+from fusion.outputs import SensorTurned, TrimFound, TurnKind
+from sensors.events import ClockJump, LinkChange, LinkReason
+from sensors.health import SensorHealth
+from sensors.ids import Role
+from server.advice import clock_advice, link_advice
+from server.hub import Hub
+from server.trim_advice import not_kept_advice
+from server.trims import TrimStore
+from server.troubles import Troubles
+from server.turned_advice import turned_advice, turned_code
+from server.wire import ProblemMessage
+
+_log = logging.getLogger(__name__)
+
+
+class Notices:
+    """Of one practice. `tell` is told, a sentence at a time, what the terminal should show; what a replay shows is past."""
+
+    def __init__(self, hub: Hub, *, live: bool, tell: Callable[[str], None], trims: TrimStore | None) -> None:
+        self._hub = hub
+        self._live = live
+        self._tell = tell
+        self._trims = trims
+        self._troubles = Troubles()
+
+    def link(self, change: LinkChange, health: Sequence[SensorHealth]) -> bool:
+        """Tell of a link; False for a sensor that is in no list yet, whose trouble is told in words."""
+        for sentence in self._troubles.links(health):
+            self._tell(sentence)
+        listed = any(one.sensor == change.sensor for one in health)
+        if change.reason is not LinkReason.NONE and not listed:
+            text = f"Sensor {change.sensor}: {link_advice(change.state, change.reason)}"
+            self._hub.publish(ProblemMessage(code=f"sensor:{change.sensor}", text=text))
+        return listed
+
+    def batteries(self, health: Sequence[SensorHealth]) -> None:
+        """Tell a battery that runs down, before the first swing as during the practice."""
+        for news in self._troubles.batteries(health):
+            code = f"battery:{news.sensor}"
+            if not news.text:
+                self._solved(code)
+            elif self._live:
+                self._hub.publish(ProblemMessage(code=code, text=news.text))
+                self._tell(news.text)
+
+    def clock(self, jump: ClockJump) -> None:
+        """Tell that the computer slept, or its clock was set."""
+        if self._live:
+            self._hub.publish(ProblemMessage(code="clock_jump", text=clock_advice(jump)))
+
+    def turned(self, turned: SensorTurned) -> None:
+        """Tell that a sensor has turned since the fit, or sits again as it did."""
+        if turned.kind is TurnKind.BACK:
+            self.sits_again(turned.role)
+        else:
+            text = turned_advice(turned, replayed=not self._live)
+            self._hub.publish(ProblemMessage(code=turned_code(turned.role), text=text))
+
+    def sits_again(self, *roles: Role) -> None:
+        """A sensor was turned back, or fitted as it sits now."""
+        self._solved(*(turned_code(role) for role in roles))
+
+    def keep_trim(self, found: TrimFound) -> None:
+        """Keep a new calibration for the next practice; what a recording says was kept when it was made."""
+        if self._trims is None or not self._live:
+            return
+        try:
+            self._trims.keep(found.sensor, found.trim)
+        except (OSError, ValueError) as error:  # pydantic's errors are ValueErrors
+            _log.warning("the calibration of %s was not kept: %s", found.sensor, error)
+            problem = error.strerror if isinstance(error, OSError) else None
+            text = not_kept_advice(problem or "it is not one that a sound sensor can have")
+            self._hub.publish(ProblemMessage(code=f"trim:{found.sensor}", text=text))
+
+    def _solved(self, *codes: str) -> None:
+        stood = [self._hub.present.solved(code) for code in codes]
+        if any(stood):
+            self._hub.renew()
