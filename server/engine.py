@@ -64,18 +64,8 @@ from server.source_time import SourceTime
 from server.tape import Tape
 from server.tape_news import TapeNews
 from server.trims import TrimStore
-from server.wire import (
-    BlinkMessage,
-    ChooseMessage,
-    ChoosingMessage,
-    CueMessage,
-    EndMessage,
-    PlaceMessage,
-    ProblemMessage,
-    SensorsMessage,
-    SourceView,
-    SwapMessage,
-)
+from server.wire import ChoosingMessage, CueMessage, EndMessage, ProblemMessage, SensorsMessage, SourceView
+from server.wire_client import BlinkMessage, ChooseMessage, PlaceMessage, SwapMessage
 
 _log = logging.getLogger(__name__)
 

@@ -9,16 +9,7 @@ from sensors.record.background import TapeStatus
 from sensors.tally.lateness import Jitter
 from sensors.tally.loss import Loss
 from server.health_advice import health_advice, whole_loss
-from server.wire import (
-    AdviceView,
-    ClockView,
-    DropView,
-    HealthView,
-    JitterView,
-    LossView,
-    StretchView,
-    TapeView,
-)
+from server.wire_health import AdviceView, ClockView, DropView, HealthView, JitterView, LossView, StretchView, TapeView
 
 _WORST_SHOWN: Final = 3
 

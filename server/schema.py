@@ -8,7 +8,8 @@ from typing import Any, Final
 
 from pydantic import TypeAdapter
 
-from server.wire import CLIENT_MESSAGE, PROTOCOL_VERSION, SERVER_MESSAGE
+from server.wire import PROTOCOL_VERSION, SERVER_MESSAGE
+from server.wire_client import CLIENT_MESSAGE
 
 SHARED: Final = Path(__file__).resolve().parent.parent / "shared"
 SCHEMA: Final = SHARED / "live.schema.json"

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
+from pydantic import Field, TypeAdapter
 
 from fusion.drills.course import CueShare
 from fusion.drills.drill import Quantity
@@ -17,15 +17,10 @@ from fusion.outputs import Constant, Doubt, FitReason, FitState, Phase, RepFlag,
 from sensors.battery import BatteryState
 from sensors.events import LinkReason, LinkState
 from sensors.ids import Move, Role, Side
-from server.health_advice import HealthTrouble
+from server.wire_base import Message
+from server.wire_health import HealthView, TapeView
 
 PROTOCOL_VERSION = 1
-
-
-class Message(BaseModel):
-    """Strict, immutable, no NaN or infinity."""
-
-    model_config = ConfigDict(frozen=True, strict=True, extra="forbid", allow_inf_nan=False)
 
 
 class SourceView(Message):
@@ -86,111 +81,6 @@ class CourseView(Message):
     """Whether the next rep is cued."""
     testing: bool
     """The next rep is of a test: no cue, and figures hidden until the block is done."""
-
-
-class LossView(Message):
-    """What came and what did not."""
-
-    n_samples: int
-    n_lost: int | None
-    """Null for a sensor whose packets have neither counter nor clock: what it loses cannot be seen."""
-    n_packets: int
-    n_packets_lost: int | None
-    lost_pct: float | None
-    """Share of lost samples, percent; null when that is not known, or none are known to have been sent."""
-
-
-class JitterView(Message):
-    """By how much half, 95 and 99 of 100 packets were late at most, against the least delayed ones."""
-
-    p50_ms: float
-    p95_ms: float
-    p99_ms: float
-
-
-class ClockView(Message):
-    """How the sensor's clock stands to the practice's."""
-
-    offset_s: float
-    drift_ppm: float | None
-    """Null in the first 20 seconds, which are too short to tell."""
-    spread_ms: float
-    """How far above the fitted line the least delayed packet of a second lies, median."""
-    span_s: float
-    """Time that the fit rests on."""
-    age_s: float
-    """Since the newest packet in it."""
-
-
-class DropView(Message):
-    """The link was lost."""
-
-    at_s: float
-    reason: LinkReason
-    back_s: float | None
-    """When it came back; null as long as it has not."""
-
-
-class StretchView(Message):
-    """A stretch in which samples were lost or none came."""
-
-    start_s: float
-    end_s: float
-    n_lost: int
-    longest_wait_s: float
-
-
-class AdviceView(Message):
-    """One figure is bad."""
-
-    trouble: HealthTrouble
-    text: str
-    """What it means and what to do, in plain sentences."""
-
-
-class HealthView(Message):
-    """All that is known of how a sensor fares."""
-
-    nominal_rate_hz: float | None
-    device_rate_hz: float | None
-    """Samples a second by the sensor's own clock; null until it is measured."""
-    recent: LossView
-    """Of the last ten seconds."""
-    overall: LossView
-    n_duplicates: int
-    n_restarts: int
-    saturated_s: float
-    """Seconds in which the motion outran the sensor's range."""
-    jitter: JitterView | None
-    """Of the last ten seconds; null without packets."""
-    clock: ClockView | None
-    battery_pct_per_hour: float | None
-    battery_hours_left: float | None
-    rssi_dbm: int | None
-    """As heard before it was connected; null when this computer or this recording does not tell."""
-    rssi_age_s: float | None
-    n_drops: int
-    drops: list[DropView]
-    """The newest, oldest first."""
-    worst: list[StretchView]
-    """The worst first."""
-    advice: list[AdviceView]
-
-
-class TapeView(Message):
-    """How the recording fares."""
-
-    path: str | None
-    """Where it is being written; null while there is no place."""
-    n_files: int
-    """Files of this practice so far: another one is begun when a disk fails."""
-    size_mb: float
-    held_s: float
-    """Seconds of practice that wait in memory to be written."""
-    n_missed: int
-    """Events that could not be kept."""
-    minutes_left: float | None
-    """Until the disk is full, at the present rate."""
 
 
 class SensorView(Message):
@@ -283,7 +173,7 @@ class RepMessage(Message):
     """Why it could not be judged; empty otherwise."""
     tempo: float | None = None
     """Backswing time over downswing time."""
-    flags: list[RepFlag] = []
+    flags: list[RepFlag] = Field(default=[])
     """What is particular about it."""
     cued: bool = True
     """Whether the cue was allowed to sound."""
@@ -304,9 +194,9 @@ class FitView(Message):
 
     complete: bool
     taken: list[Move]
-    constants: list[ConstantView] = []
+    constants: list[ConstantView] = Field(default=[])
     """How well the fit in force is known; what no move shows is missing."""
-    notes: list[str] = []
+    notes: list[str] = Field(default=[])
     """What is particular about how the sensors sit, in plain sentences."""
 
 
@@ -434,7 +324,7 @@ class HelloMessage(Message):
     player: PlayerView | None
     drill: DrillView
     course: CourseView | None = None
-    drills: list[DrillChoice] = []
+    drills: list[DrillChoice] = Field(default=[])
     """What can be chosen with a `drill` message."""
     look_ahead_ms: int = 0
     fit: FitView
@@ -465,84 +355,4 @@ ServerMessage = Annotated[
 ]
 
 
-class AckMessage(Message):
-    """The client has handled frame `seq`; sent about four times a second. A client too far behind gets fewer frames."""
-
-    type: Literal["ack"] = "ack"
-    seq: int = Field(ge=0)
-
-
-class PingMessage(Message):
-    """Asks for a pong: clock sync and keep-alive."""
-
-    type: Literal["ping"] = "ping"
-    token: int
-
-
-class MoveMessage(Message):
-    """The golfer begins a fit move."""
-
-    type: Literal["move"] = "move"
-    move: Annotated[Move, Field(strict=False)]
-
-
-class ChooseDrillMessage(Message):
-    """The player or the coach chooses a drill; the one in force begins anew."""
-
-    type: Literal["drill"] = "drill"
-    id: str = Field(max_length=120)
-
-
-class LookAheadMessage(Message):
-    """The cue is to begin so much early."""
-
-    type: Literal["look_ahead"] = "look_ahead"
-    ms: int = Field(ge=0, le=200)
-
-
-SensorName = Annotated[str, Field(min_length=1, max_length=100)]
-
-
-class ChooseMessage(Message):
-    """Somebody wants to give out places (`open`), or has done so and begins the practice."""
-
-    type: Literal["choose"] = "choose"
-    open: bool
-
-
-class PlaceMessage(Message):
-    """A sensor is worn there from now on; `spare` takes its place from it."""
-
-    type: Literal["place"] = "place"
-    sensor: SensorName
-    role: Annotated[Role, Field(strict=False)]
-
-
-class SwapMessage(Message):
-    """Forearm and club sensor change places."""
-
-    type: Literal["swap"] = "swap"
-
-
-class BlinkMessage(Message):
-    """A sensor is to show itself."""
-
-    type: Literal["blink"] = "blink"
-    sensor: SensorName
-
-
-ClientMessage = Annotated[
-    AckMessage
-    | PingMessage
-    | MoveMessage
-    | ChooseDrillMessage
-    | LookAheadMessage
-    | ChooseMessage
-    | PlaceMessage
-    | SwapMessage
-    | BlinkMessage,
-    Field(discriminator="type"),
-]
-
 SERVER_MESSAGE: TypeAdapter[ServerMessage] = TypeAdapter(ServerMessage)
-CLIENT_MESSAGE: TypeAdapter[ClientMessage] = TypeAdapter(ClientMessage)

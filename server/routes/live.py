@@ -19,7 +19,8 @@ from server.advice import bad_message_advice
 from server.hub import encode
 from server.mailbox import Mailbox
 from server.service import Service, service_of
-from server.wire import (
+from server.wire import PongMessage, ProblemMessage
+from server.wire_client import (
     CLIENT_MESSAGE,
     AckMessage,
     BlinkMessage,
@@ -30,8 +31,6 @@ from server.wire import (
     MoveMessage,
     PingMessage,
     PlaceMessage,
-    PongMessage,
-    ProblemMessage,
     SwapMessage,
 )
 

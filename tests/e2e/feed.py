@@ -14,7 +14,9 @@ from typing import Any
 from fastapi import FastAPI, Request, Response, WebSocket, WebSocketDisconnect
 from fastapi.staticfiles import StaticFiles
 
-from server.wire import CLIENT_MESSAGE, SERVER_MESSAGE, FrameMessage, HelloMessage, Message
+from server.wire import SERVER_MESSAGE, FrameMessage, HelloMessage
+from server.wire_base import Message
+from server.wire_client import CLIENT_MESSAGE
 from tests.e2e import samples
 from tests.e2e.static import STATIC
 

@@ -13,29 +13,22 @@ from server.choosing.sentences import next_instruction
 from server.health_advice import HealthTrouble
 from server.wire import (
     PROTOCOL_VERSION,
-    AdviceView,
     BlockView,
     CandidateView,
     ChoosingView,
-    ClockView,
     CourseView,
     DrillChoice,
     DrillView,
-    DropView,
     FitView,
     FrameMessage,
-    HealthView,
     HelloMessage,
-    JitterView,
-    LossView,
     MarkView,
     PlayerView,
     RepMessage,
     SensorView,
     SourceView,
-    StretchView,
-    TapeView,
 )
+from server.wire_health import AdviceView, ClockView, DropView, HealthView, JitterView, LossView, StretchView, TapeView
 
 
 def drill(**changes: Any) -> DrillView:

@@ -6,7 +6,8 @@ import json
 from pathlib import Path
 from typing import Any
 
-from server.wire import CLIENT_MESSAGE, SERVER_MESSAGE
+from server.wire import SERVER_MESSAGE
+from server.wire_client import CLIENT_MESSAGE
 
 GENERATED = Path(__file__).parents[2] / "web" / "src" / "wire" / "schema.gen.json"
 PROSE = {"title", "description", "additionalProperties", "default", "discriminator"}

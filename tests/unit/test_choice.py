@@ -26,7 +26,7 @@ from sensors.record.reader import read_events
 from server.choosing.choice import Choice
 from server.engine import Engine, default_pipeline
 from server.tape import Tape
-from server.wire import BlinkMessage, ChooseMessage, PlaceMessage, SwapMessage
+from server.wire_client import BlinkMessage, ChooseMessage, PlaceMessage, SwapMessage
 from tests.live_service import DEMO, LIVE, HandSource, drain, never
 
 A, B, C = "AA:01", "BB:02", "CC:03"

@@ -20,17 +20,8 @@ from sensors.ids import Move, Role, Side
 from server import schema
 from server.health_advice import HealthTrouble
 from server.routes.live import MAX_MESSAGE_BYTES, parse
-from server.wire import (
-    CLIENT_MESSAGE,
-    PROTOCOL_VERSION,
-    SERVER_MESSAGE,
-    AckMessage,
-    ClientMessage,
-    CueMessage,
-    MoveMessage,
-    PingMessage,
-    ServerMessage,
-)
+from server.wire import PROTOCOL_VERSION, SERVER_MESSAGE, CueMessage, ServerMessage
+from server.wire_client import CLIENT_MESSAGE, AckMessage, ClientMessage, MoveMessage, PingMessage
 from tests.e2e import samples
 
 README = (schema.SHARED / "README.md").read_text(encoding="utf-8")

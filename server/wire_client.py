@@ -1,0 +1,92 @@
+"""The part of the contract that a client says."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, TypeAdapter
+
+from sensors.ids import Move, Role
+from server.wire_base import Message
+
+
+class AckMessage(Message):
+    """The client has handled frame `seq`; sent about four times a second. A client too far behind gets fewer frames."""
+
+    type: Literal["ack"] = "ack"
+    seq: int = Field(ge=0)
+
+
+class PingMessage(Message):
+    """Asks for a pong: clock sync and keep-alive."""
+
+    type: Literal["ping"] = "ping"
+    token: int
+
+
+class MoveMessage(Message):
+    """The golfer begins a fit move."""
+
+    type: Literal["move"] = "move"
+    move: Annotated[Move, Field(strict=False)]
+
+
+class ChooseDrillMessage(Message):
+    """The player or the coach chooses a drill; the one in force begins anew."""
+
+    type: Literal["drill"] = "drill"
+    id: str = Field(max_length=120)
+
+
+class LookAheadMessage(Message):
+    """The cue is to begin so much early."""
+
+    type: Literal["look_ahead"] = "look_ahead"
+    ms: int = Field(ge=0, le=200)
+
+
+SensorName = Annotated[str, Field(min_length=1, max_length=100)]
+
+
+class ChooseMessage(Message):
+    """Somebody wants to give out places (`open`), or has done so and begins the practice."""
+
+    type: Literal["choose"] = "choose"
+    open: bool
+
+
+class PlaceMessage(Message):
+    """A sensor is worn there from now on; `spare` takes its place from it."""
+
+    type: Literal["place"] = "place"
+    sensor: SensorName
+    role: Annotated[Role, Field(strict=False)]
+
+
+class SwapMessage(Message):
+    """Forearm and club sensor change places."""
+
+    type: Literal["swap"] = "swap"
+
+
+class BlinkMessage(Message):
+    """A sensor is to show itself."""
+
+    type: Literal["blink"] = "blink"
+    sensor: SensorName
+
+
+ClientMessage = Annotated[
+    AckMessage
+    | PingMessage
+    | MoveMessage
+    | ChooseDrillMessage
+    | LookAheadMessage
+    | ChooseMessage
+    | PlaceMessage
+    | SwapMessage
+    | BlinkMessage,
+    Field(discriminator="type"),
+]
+
+CLIENT_MESSAGE: TypeAdapter[ClientMessage] = TypeAdapter(ClientMessage)
