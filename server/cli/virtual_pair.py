@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from sensors.events import PlayerSet
-from sensors.ids import Role, Side
+from sensors.ids import PAIR, Role, Side
 from sensors.record.paths import default_folder, practice_path
 from server.cli import serving
 from server.cli.bumble_here import require_bumble
@@ -101,7 +101,9 @@ def virtual_pair(
         logging.ERROR
     )  # it warns of each packet that was under way when a link went down
     transports = tuple(transport or ())
-    roles = (only,) if only else (Role.FOREARM, Role.CLUB)
+    if only is not None and only not in PAIR:
+        raise CommandFailed(f"The virtual golfer wears {' and '.join(PAIR)}: give one of these with --only.")
+    roles = (only,) if only else PAIR
     _check(transports, roles, speed=speed)
     setup = PairSetup(
         casting=Casting(seed=seed, lead_side=lead_side),

@@ -142,7 +142,7 @@ async def test_a_first_practice_is_chosen_on_the_page_and_the_next_begins_withou
     text = await said(process)
     assert process.returncode == 0, text
     assert "Choose" not in text
-    assert len(list((tmp_path / "data").rglob("*.mcap"))) == 2
+    assert len(list((tmp_path / "documents" / "Pitchbend").rglob("*.mcap"))) == 2
     with capsys.disabled():
         print(f"\nfrom the command to both streaming: {first_s:.1f} s chosen on the page, {next_s:.1f} s remembered")
 
@@ -176,7 +176,7 @@ async def test_a_sensor_worn_elsewhere_is_recorded_beside_the_pair(bus, tmp_path
         )
         text = await said(process)
     assert process.returncode == 0, text
-    (recording,) = (tmp_path / "data").rglob("*.mcap")
+    (recording,) = (tmp_path / "documents" / "Pitchbend").rglob("*.mcap")
     infos = {event.sensor: event.role for event in read_events(recording) if isinstance(event, SensorInfo)}
     assert infos == {ARM: "forearm", GRIP: "club", third.address: "pelvis"}
     remembered = json.loads(next((tmp_path / "config").rglob("*.json")).read_text())

@@ -10,7 +10,7 @@ import sys
 import pytest
 from typer.testing import CliRunner
 
-from sensors.ids import Move, Role, Side
+from sensors.ids import PAIR, Move, Role, Side
 from server.cli import bumble_here, main, ports, virtual_pair
 from server.cli.failures import CommandFailed
 from tests.served import Served
@@ -71,7 +71,7 @@ def test_on_controllers_nothing_is_served_and_each_round_begins_with_the_fit(ser
     run("--transport", "usb:0", "--only", "club")
     assert served.calls == []
     assert [setup.transports for setup in played] == [("usb:0", "usb:1"), ("vhci",), ("usb:0",)]
-    assert [setup.roles for setup in played] == [tuple(Role), tuple(Role), (Role.CLUB,)]
+    assert [setup.roles for setup in played] == [PAIR, PAIR, (Role.CLUB,)]
     assert played[0].refit
     assert played[0].n_swings == 3
 
