@@ -28,7 +28,7 @@ FORMAT = 3
 """Raised when what is below makes another image of the same packages."""
 KERNELS = {"debian": "linux-image-amd64", "ubuntu": "linux-image-generic"}
 PACKAGES = ("python3-minimal", "libpython3-stdlib", "dbus", "bluez", "kmod")
-LIBRARIES = ("bleak", "bumble", "numpy", "scipy", "platformdirs")
+LIBRARIES = ("bleak", "bumble", "filelock", "numpy", "scipy", "platformdirs")
 MODULES = (
     "kernel/net/bluetooth", "kernel/drivers/bluetooth/hci_vhci.ko", "kernel/crypto", "kernel/arch/x86/crypto",
     "kernel/lib", "kernel/net/rfkill", "kernel/drivers/hid/uhid.ko", "kernel/net/6lowpan",
