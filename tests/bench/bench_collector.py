@@ -23,7 +23,7 @@ from pathlib import Path
 import numpy as np
 
 from sensors.events import LinkChange, LinkState, RawPacket
-from sensors.ids import Role, SensorId
+from sensors.ids import WORN, Role, SensorId
 from sensors.ingest import Ingest
 from sensors.record.summary import Summariser
 from sensors.record.writer import Recorder
@@ -50,9 +50,8 @@ def identities(n: int) -> list[Identity]:
 
 
 def worn(sensors: list[Identity]) -> dict[SensorId, Role]:
-    """The collector does not mind that several sensors have one role; whatever pairs them up later would."""
-    roles = list(Role)
-    return {SensorId(sensor.address): roles[nth % len(roles)] for nth, sensor in enumerate(sensors)}
+    """One to a place; a sixth streams as it does while a person is choosing."""
+    return {SensorId(sensor.address): role for sensor, role in zip(sensors, WORN, strict=False)}
 
 
 @dataclass
@@ -94,7 +93,7 @@ class Collector:
 @asynccontextmanager
 async def collecting(sensors: list[Identity], path: Path, **backends) -> AsyncIterator[Collector]:
     with Recorder(path) as recorder:
-        async with BleSource(worn(sensors), **backends) as source:
+        async with BleSource(worn(sensors), gather=len(sensors) > len(WORN), **backends) as source:
             collector = Collector(source, recorder)
             reader = asyncio.create_task(collector.read())
             await collector.until(lambda: len(collector.streaming) == len(sensors))
