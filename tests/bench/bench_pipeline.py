@@ -84,7 +84,7 @@ def best_of(n: int, work: Callable[[], object]) -> float:
 def speed(path: Path) -> None:
     events = list(read_events(path))
     duration_s = (events[-1].arrival_ns - events[0].arrival_ns) * 1e-9
-    n_samples = sum(len(OPEN_IMU.unpack(e.payload).counts) for e in events if isinstance(e, RawPacket))
+    n_samples = sum(len(OPEN_IMU.unpack(e.payload).gyr) for e in events if isinstance(e, RawPacket))
     stages = {
         "read the recording": lambda: list(read_events(path)),
         "decode, clock": lambda: ingest_only(events),
