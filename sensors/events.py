@@ -206,9 +206,8 @@ class RecordingResumed:
     """From the first of them to the last."""
 
 
-SourceEvent = (
-    RawPacket
-    | SensorInfo
+EventWithoutPayload = (
+    SensorInfo
     | SensorPlaced
     | LinkChange
     | BatteryLevel
@@ -222,3 +221,4 @@ SourceEvent = (
     | ClockJump
     | RecordingResumed
 )
+SourceEvent = RawPacket | EventWithoutPayload

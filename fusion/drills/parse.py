@@ -6,7 +6,6 @@
 from __future__ import annotations
 
 import math
-import re
 import tomllib
 from collections.abc import Mapping
 from typing import Any, Final, NoReturn
@@ -14,6 +13,7 @@ from typing import Any, Final, NoReturn
 from fusion.drills.course import Block, CueShare
 from fusion.drills.drill import STATED_ERROR_DEG, Drill, Quantity
 from fusion.outputs import Phase
+from sensors.profiles.toml_lines import lines_of
 
 MAX_TEXT: Final = 20_000
 MAX_BLOCKS: Final = 20
@@ -70,7 +70,7 @@ class _Reader:
     def drill(self) -> Drill:
         for key in self._table:
             if key not in _KEYS:
-                self._fail(key, f"unknown key {key!r}; there are {', '.join(sorted(_KEYS))}")
+                self._fail(f"unknown key {key!r}; there are {', '.join(sorted(_KEYS))}", key)
         name, aim, feel = self._words("name", 60), self._words("aim", 200), self._words("feel", 300)
         quantity = self._quantity()
         low_deg, high_deg = self._number("low_deg"), self._number("high_deg")
@@ -78,10 +78,10 @@ class _Reader:
         least_deg = 2 * STATED_ERROR_DEG[quantity]
         if high_deg - low_deg < least_deg:
             self._fail(
-                "high_deg", f"a band {high_deg - low_deg:g} deg wide; twice this quantity's error is {least_deg:g}"
+                f"a band {high_deg - low_deg:g} deg wide; twice this quantity's error is {least_deg:g}", "high_deg"
             )
         if not 0 <= hysteresis_deg <= (high_deg - low_deg) / 2:
-            self._fail("hysteresis_deg", "must lie between 0 and half the band")
+            self._fail("must lie between 0 and half the band", "hysteresis_deg")
         return Drill(
             name=name,
             aim=aim,
@@ -100,7 +100,7 @@ class _Reader:
         if origins:
             return _QUANTITIES[name, self._choice("counted_from", origins)]
         if "counted_from" in self._table:
-            self._fail("counted_from", f"{name} is always counted the same way; leave this out")
+            self._fail(f"{name} is always counted the same way; leave this out", "counted_from")
         return _QUANTITIES[name, None]
 
     def _phases(self) -> tuple[Phase, ...]:
@@ -112,30 +112,30 @@ class _Reader:
     def _blocks(self) -> tuple[Block, ...]:
         blocks = self._table.get("blocks", [])
         if not isinstance(blocks, list) or len(blocks) > MAX_BLOCKS:
-            self._fail("blocks", f"must be at most {MAX_BLOCKS} tables [[blocks]]")
+            self._fail(f"must be at most {MAX_BLOCKS} tables [[blocks]]", "blocks")
         out = []
-        for block in blocks:
+        for i, block in enumerate(blocks):
             if not isinstance(block, dict) or set(block) != {"reps", "cue"}:
-                self._fail("blocks", "each block has reps and cue, and nothing else")
+                self._fail("each block has reps and cue, and nothing else", "blocks", i)
             reps, cue = block["reps"], block["cue"]
             if isinstance(reps, bool) or not isinstance(reps, int) or not 1 <= reps <= MAX_REPS:
-                self._fail("reps", f"reps = {reps!r}; must be a whole number from 1 to {MAX_REPS}", str(reps))
+                self._fail(f"reps = {reps!r}; must be a whole number from 1 to {MAX_REPS}", "blocks", i, "reps")
             shares = [share.value for share in CueShare]
             if cue not in shares:
-                self._fail("cue", f"cue = {cue!r}; must be one of {', '.join(shares)}", str(cue))
+                self._fail(f"cue = {cue!r}; must be one of {', '.join(shares)}", "blocks", i, "cue")
             out.append(Block(n_reps=reps, cue=CueShare(cue)))
         return tuple(out)
 
     def _choice(self, key: str, allowed: list[str]) -> str:
         value = self._value(key)
         if not isinstance(value, str) or value not in allowed:
-            self._fail(key, f"{key} = {value!r}; must be one of {', '.join(allowed)}")
+            self._fail(f"{key} = {value!r}; must be one of {', '.join(allowed)}", key)
         return value
 
     def _words(self, key: str, longest: int) -> str:
         value = self._value(key)
         if not isinstance(value, str) or not value.strip() or len(value) > longest or not value.isprintable():
-            self._fail(key, f"must be a line of 1 to {longest} characters")
+            self._fail(f"must be a line of 1 to {longest} characters", key)
         return value
 
     def _number(self, key: str, default: float | None = None) -> float:
@@ -143,7 +143,7 @@ class _Reader:
             return default
         value = self._value(key)
         if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) <= 360:
-            self._fail(key, "must be a number of degrees from -360 to 360")
+            self._fail("must be a number of degrees from -360 to 360", key)
         return float(value)
 
     def _value(self, key: str) -> object:
@@ -151,11 +151,5 @@ class _Reader:
             raise DrillInvalid(f"{key} is missing")
         return self._table[key]
 
-    def _fail(self, key: str, problem: str, value: str = "") -> NoReturn:
-        raise DrillInvalid(problem, _line_of(self._text, key, value))
-
-
-def _line_of(text: str, key: str, value: str) -> int | None:
-    """Find where a key stands: its first line that holds the value, too."""
-    pattern = re.compile(rf"^\s*(\[\[)?\s*[\"']?{re.escape(key)}[\"']?\s*(\]\]|=).*{re.escape(value)}")
-    return next((i for i, line in enumerate(text.splitlines(), 1) if pattern.match(line)), None)
+    def _fail(self, problem: str, *path: str | int) -> NoReturn:
+        raise DrillInvalid(problem, lines_of(self._text).get(path))

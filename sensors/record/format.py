@@ -15,6 +15,7 @@ from sensors.events import (
     BatteryLevel,
     ClockJump,
     DrillSet,
+    EventWithoutPayload,
     LinkChange,
     LookAheadSet,
     MoveEnd,
@@ -46,22 +47,6 @@ EVENTS_SCHEMA_NAME: Final = "pitchbend.event"
 PACKETS_TOPIC: Final = "/packets/"
 PACKETS_ENCODING: Final = "pitchbend-packet"
 """The notification's bytes and nothing else; the channel's metadata names the device profile that reads them."""
-
-EventWithoutPayload = (
-    SensorInfo
-    | SensorPlaced
-    | LinkChange
-    | BatteryLevel
-    | MoveStart
-    | MoveEnd
-    | PlayerSet
-    | TrimSet
-    | DrillSet
-    | LookAheadSet
-    | SignalStrength
-    | ClockJump
-    | RecordingResumed
-)
 
 _TYPE_NAMES: Final[dict[type[EventWithoutPayload], str]] = {
     SensorInfo: "sensor_info",

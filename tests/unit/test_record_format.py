@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from sensors.events import (
     BatteryLevel,
+    EventWithoutPayload,
     LinkChange,
     LinkReason,
     LinkState,
@@ -24,7 +25,7 @@ from sensors.events import (
 )
 from sensors.ids import Move, Role, SensorId, Side
 from sensors.record.format import (
-    EventWithoutPayload,
+    _TYPE_NAMES,
     MalformedEvent,
     UnknownEvent,
     event_from_json,
@@ -75,6 +76,7 @@ EVENTS = st.one_of(
 
 def test_every_event_but_the_packet_has_a_json_form():
     assert {*get_args(EventWithoutPayload), RawPacket} == set(get_args(SourceEvent))
+    assert set(_TYPE_NAMES) == set(get_args(EventWithoutPayload))
 
 
 @given(EVENTS)
