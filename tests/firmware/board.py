@@ -77,6 +77,8 @@ class Board:
         self.imu = imu
         self.sent: list[tuple[float, bytes]] = []
         """(board time in microseconds, notification)."""
+        self.linked_us: list[float] = []
+        """When connections were made: the collector tells the decoder, see `Decoder.link_again`."""
         self.jammed = False
         self.blocked_us = 0.0
         """How long the loop is busy elsewhere before its next poll."""
@@ -103,6 +105,7 @@ class Board:
         return int(self.core.ask(f"control {self.now_us} {value.hex()}"))
 
     def connect(self, *, start: bool = True) -> None:
+        self.linked_us.append(self.imu.now_us)
         self.core.ask(f"connected {self.now_us}")
         if start:
             self.notify(True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -53,7 +54,11 @@ def check(board: Board, received: Sequence[RawPacket] | None = None, *, rate_hz:
     found = Check()
     last: tuple[int, int] | None = None
     gap: Gap | None = None
+    links_ns = deque(int(at_us * 1e3) for at_us in board.linked_us)
     for packet in packets(board) if received is None else received:
+        while links_ns and links_ns[0] <= packet.arrival_ns:
+            links_ns.popleft()
+            decoder.link_again()
         items = decoder.push(packet)
         assert items, "taken for a duplicate"
         for item in items:
