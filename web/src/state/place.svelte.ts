@@ -1,0 +1,19 @@
+/** Which view is open. It stands in the address, so that a phone's own way back leads out of it. */
+export const HEALTH = '#sensors';
+
+class Place {
+  hash = $state(window.location.hash);
+
+  constructor() {
+    window.addEventListener('hashchange', () => {
+      this.hash = window.location.hash;
+      window.scrollTo(0, 0);
+    });
+  }
+}
+
+export const place = new Place();
+
+export function goTo(hash: string): void {
+  window.location.hash = hash;
+}
