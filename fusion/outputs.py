@@ -214,6 +214,8 @@ class Rep:
     """Whether the cue was allowed to sound: what a player does without it is kept apart."""
     testing: bool = False
     """A rep of a test: neither cue nor figures were given."""
+    paused: bool = False
+    """Swung, wholly or in part, while the player had paused: it counts for no block."""
     drill: str = ""
     """Name of the drill it was judged by."""
 

@@ -62,7 +62,17 @@ from fusion.swing.follower import SwingFollower
 from fusion.swing.strike import StrikeMemory
 from fusion.sync import Anchor, Sync
 from fusion.ticks import TICK_S, by_tick, tick_of
-from sensors.events import DrillSet, LookAheadSet, MoveEnd, MoveStart, PlayerSet, SensorInfo, SourceEvent, TrimSet
+from sensors.events import (
+    DrillSet,
+    LookAheadSet,
+    MoveEnd,
+    MoveStart,
+    PauseSet,
+    PlayerSet,
+    SensorInfo,
+    SourceEvent,
+    TrimSet,
+)
 from sensors.health import SensorHealth
 from sensors.ids import PAIR, Move, Role, SensorId, Side
 from sensors.ingest import Ingest
@@ -125,6 +135,11 @@ class Pipeline:
         return self._desk.lead_s
 
     @property
+    def paused(self) -> bool:
+        """Whether the player has paused."""
+        return self._desk.paused
+
+    @property
     def fit(self) -> FitStatus:
         """Which fit moves are in."""
         return self._fit.status
@@ -161,6 +176,8 @@ class Pipeline:
                 out.append(self._set_drill(event))
             case LookAheadSet():
                 self._desk.lead_s = event.lead_s
+            case PauseSet():
+                self._desk.pause(event.paused)
             case MoveStart():
                 out.append(self._begin(event))
             case MoveEnd():

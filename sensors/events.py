@@ -168,6 +168,14 @@ class LookAheadSet:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PauseSet:
+    """The player pauses, or goes on: in a pause nothing sounds, and a rep begun or swung in one counts for no block."""
+
+    arrival_ns: int
+    paused: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SignalStrength:
     """How strongly the radio heard a sensor: the last advertisement before it was connected."""
 
@@ -217,6 +225,7 @@ EventWithoutPayload = (
     | TrimSet
     | DrillSet
     | LookAheadSet
+    | PauseSet
     | SignalStrength
     | ClockJump
     | RecordingResumed

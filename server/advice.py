@@ -197,6 +197,13 @@ def bad_message_advice() -> str:
     )
 
 
+def club_refused_advice(*, over: bool) -> str:
+    """Say why a club cannot be chosen now."""
+    if over:
+        return "The practice is over; there is nothing left to choose a club for."
+    return "This is a recorded practice; its club is the one that was swung."
+
+
 def drill_refused_advice(*, over: bool) -> str:
     """Say why a drill cannot be chosen now."""
     if over:

@@ -37,6 +37,7 @@ from sensors.events import (
     LinkReason,
     LookAheadSet,
     MoveStart,
+    PauseSet,
     PlayerSet,
     RawPacket,
     SensorInfo,
@@ -48,6 +49,7 @@ from sensors.sources.base import Source, controls_of
 from sensors.sources.clock_watch import ClockWatch
 from server import views
 from server.advice import (
+    club_refused_advice,
     drill_refused_advice,
     move_refused_advice,
     reason_advice,
@@ -55,6 +57,7 @@ from server.advice import (
 )
 from server.choosing.choice import Choice
 from server.choosing.sentences import no_choice_advice
+from server.chosen import Chosen
 from server.drills import DrillText, catalogue, default_drill
 from server.health_views import tape_view
 from server.hub import Hub
@@ -114,9 +117,7 @@ class Engine:
         self._live = view.kind in ("live", "virtual")
         self._asked = asked
         self._repeat = repeat
-        self._player = player
-        self._drill = drill
-        self._lead_s = 0.0
+        self._chosen = Chosen(player=player, drill=drill)
         self._tape = tape or Tape(None)
         self._tape_news = TapeNews(self._tape)
         self._choice = choice or Choice(is_open=False, on_made=lambda _: None)
@@ -168,17 +169,30 @@ class Engine:
         over = self.hub.present.ended
         if chosen is None or over:
             return ProblemMessage(code="drill_refused", text=drill_refused_advice(over=over))
-        self._drill = chosen
-        if self._time.last_ns is not None:  # else it goes in front of the first event
-            self._take(DrillSet(arrival_ns=self._time.now_ns(), text=chosen.text))
+        self._chosen.drill = chosen
+        self._wish(DrillSet(arrival_ns=self._time.now_ns(), text=chosen.text))
         return None
 
     def look_ahead(self, ms: int) -> None:
         """Begin the cue so much early, from the next swing on."""
-        self._lead_s = ms / 1e3
-        if self._time.last_ns is not None and not self.hub.present.ended:
-            self._take(LookAheadSet(arrival_ns=self._time.now_ns(), lead_s=self._lead_s))
-            self._publish_drill()
+        self._chosen.lead_s = ms / 1e3
+        self._wish(LookAheadSet(arrival_ns=self._time.now_ns(), lead_s=ms / 1e3))
+
+    def pause(self, on: bool) -> None:  # noqa: FBT001  # as the message has it
+        """Pause, or go on."""
+        self._chosen.paused = on
+        self._wish(PauseSet(arrival_ns=self._time.now_ns(), paused=on))
+
+    def choose_club(self, club: str) -> ProblemMessage | None:
+        """The player swings another club, from the next address on; gives the reason when that cannot be."""
+        player, over = self._chosen.player, self.hub.present.ended
+        if player is None or not self._live or over:
+            return ProblemMessage(code="club_refused", text=club_refused_advice(over=over))
+        changed = replace(player, arrival_ns=self._time.now_ns(), club=club.strip(), club_length_m=0.0)
+        self._chosen.player = changed
+        self._set_player(changed)
+        self._wish(changed)
+        return None
 
     async def choose(self, message: ChooseMessage | PlaceMessage | SwapMessage | BlinkMessage) -> ProblemMessage | None:
         """Somebody chooses among the sensors; gives the reason when that cannot be."""
@@ -261,14 +275,15 @@ class Engine:
         if to_show:
             self._publish_choice()
 
+    def _wish(self, event: SourceEvent) -> None:
+        """Somebody wants it so from now on. Before the first event it waits, to go in front of it."""
+        if self._time.last_ns is not None and not self.hub.present.ended:
+            self._take(event)
+
     def _open(self, arrival_ns: int) -> None:
         """What was chosen before the first event goes in front of it."""
-        if self._player is not None:
-            self._push(replace(self._player, arrival_ns=arrival_ns))
-        if self._lead_s:
-            self._push(LookAheadSet(arrival_ns=arrival_ns, lead_s=self._lead_s))
-        if self._drill is not None:
-            self._push(DrillSet(arrival_ns=arrival_ns, text=self._drill.text))
+        for event in self._chosen.opening(arrival_ns):
+            self._push(event)
 
     def _push(self, event: SourceEvent) -> None:
         self._time.note(event.arrival_ns)
@@ -283,7 +298,7 @@ class Engine:
             if isinstance(output, Readout):  # after the events of the same instant, the cue above all
                 self._publish_frame(output)
 
-    def _note(self, event: SourceEvent) -> None:
+    def _note(self, event: SourceEvent) -> None:  # noqa: C901  # a table: one case an event
         """What an event means for the pages beside what the pipeline makes of it."""
         match event:
             case RawPacket():
@@ -291,6 +306,7 @@ class Engine:
             case PlayerSet():
                 self._set_player(event)
             case SensorInfo():
+                self._notices.introduce(event)
                 fit = views.fit_view(self._pipeline.fit)
                 void = fit != self.hub.present.fit  # another sensor in its place, or the same in another's
                 self.hub.present.fit = fit
@@ -305,6 +321,8 @@ class Engine:
                 self._notices.batteries(self._pipeline.health(event.arrival_ns))
             case ClockJump():
                 self._notices.clock(event)
+            case LookAheadSet() | PauseSet():
+                self._publish_drill()
             case _:
                 pass
 
@@ -350,7 +368,8 @@ class Engine:
             self._publish_drill()
 
     def _publish_drill(self) -> None:
-        self.hub.publish(views.drill_message(self._pipeline.drill, self._pipeline.course, self._pipeline.lead_s))
+        now = self._pipeline
+        self.hub.publish(views.drill_message(now.drill, now.course, now.lead_s, paused=now.paused))
 
     def _publish_frame(self, readout: Readout) -> None:
         self._heard = True
@@ -382,7 +401,7 @@ class Engine:
     def _publish_sensors(self) -> None:
         health = [one for one in self._pipeline.health(self._time.now_ns()) if one.role is not Role.SPARE]
         before = {view.sensor: view for view in self.hub.present.sensors}
-        sensors = [views.sensor_view(one, before.get(one.sensor)) for one in health]
+        sensors = [views.sensor_view(one, before.get(one.sensor), self._notices.trim_due(one.sensor)) for one in health]
         tape = tape_view(self._tape.status) if self._tape.is_on else None
         self.hub.publish(SensorsMessage(sensors=sensors, tape=tape))
 

@@ -6,12 +6,12 @@ import logging
 from collections.abc import Callable, Sequence
 
 from fusion.outputs import SensorTurned, TrimFound, TurnKind
-from sensors.events import ClockJump, LinkChange, LinkReason
+from sensors.events import ClockJump, LinkChange, LinkReason, SensorInfo
 from sensors.health import SensorHealth
-from sensors.ids import Role
+from sensors.ids import Role, SensorId
 from server.advice import clock_advice, link_advice
 from server.hub import Hub
-from server.trim_advice import not_kept_advice
+from server.trim_advice import due_words, not_kept_advice
 from server.trims import TrimStore
 from server.troubles import Troubles
 from server.turned_advice import turned_advice, turned_code
@@ -29,6 +29,7 @@ class Notices:
         self._tell = tell
         self._trims = trims
         self._troubles = Troubles()
+        self._trim_due: dict[SensorId, str] = {}
 
     def link(self, change: LinkChange, health: Sequence[SensorHealth]) -> bool:
         """Tell of a link; False for a sensor that is in no list yet, whose trouble is told in words."""
@@ -39,6 +40,15 @@ class Notices:
             text = f"Sensor {change.sensor}: {link_advice(change.state, change.reason)}"
             self._hub.publish(ProblemMessage(code=f"sensor:{change.sensor}", text=text))
         return listed
+
+    def introduce(self, info: SensorInfo) -> None:
+        """Look up whether a sensor is calibrated, the first time that it says who it is."""
+        if self._trims is not None and self._live and info.sensor not in self._trim_due:
+            self._trim_due[info.sensor] = due_words(self._trims.find(info.sensor), self._trims.now())
+
+    def trim_due(self, sensor: SensorId) -> str:
+        """Why a sensor should be calibrated; empty when it is."""
+        return self._trim_due.get(sensor, "")
 
     def batteries(self, health: Sequence[SensorHealth]) -> None:
         """Tell a battery that runs down, before the first swing as during the practice."""
@@ -71,6 +81,7 @@ class Notices:
         """Keep a new calibration for the next practice; what a recording says was kept when it was made."""
         if self._trims is None or not self._live:
             return
+        self._trim_due[found.sensor] = ""
         try:
             self._trims.keep(found.sensor, found.trim)
         except (OSError, ValueError) as error:  # pydantic's errors are ValueErrors

@@ -53,6 +53,7 @@ class Present:
         self._course = course
         self._drills = drills
         self._look_ahead_ms = 0
+        self._paused = False
         self.player = player
         self.recording = recording
         self.ended = False
@@ -77,7 +78,7 @@ class Present:
                 self._reps.append(message)
             case DrillMessage():
                 self.drill, self._course = message.drill, message.course
-                self._look_ahead_ms = message.look_ahead_ms
+                self._look_ahead_ms, self._paused = message.look_ahead_ms, message.paused
             case FitMessage():
                 self.fit = message.fit
             case ProblemMessage():
@@ -113,6 +114,7 @@ class Present:
             course=self._course,
             drills=list(self._drills),
             look_ahead_ms=self._look_ahead_ms,
+            paused=self._paused,
             fit=self.fit,
             sensors=self.sensors,
             frame=self._frame,

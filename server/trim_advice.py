@@ -9,22 +9,26 @@ from server.trims import STALE_AFTER, Kept, Unusable
 _ANEW = "To calibrate it, make the moves `still` and six or more `attitude`s on the page."
 
 
-def found_advice(found: Kept | Unusable | None, name: str, now: datetime) -> str:
-    """Say what was found of the sensor called `name`, if there is anything to do about it; else ""."""
+def due_words(found: Kept | Unusable | None, now: datetime) -> str:
+    """Say why a sensor should be calibrated; empty when it is."""
     match found:
         case None:
-            return f"The {name} sensor has not been calibrated yet. {_ANEW}"
+            return "It has not been calibrated yet."
         case Unusable():
-            return (
-                f"The calibration of the {name} sensor is not used: {found.problem}. The file is {found.path}. {_ANEW}"
-            )
+            return f"Its calibration is not used: {found.problem}. The file is {found.path}."
         case Kept() if now - found.made > STALE_AFTER:
-            days = (now - found.made).days
-            return f"The {name} sensor was calibrated {days} days ago, and sensors drift. {_ANEW}"
+            return f"It was calibrated {(now - found.made).days} days ago, and sensors drift."
         case Kept() if found.made > now:
-            return f"The calibration of the {name} sensor is from the future: check this computer's date. {_ANEW}"
+            return "Its calibration is from the future: check this computer's date."
         case _:
             return ""
+
+
+def found_advice(found: Kept | Unusable | None, name: str, now: datetime) -> str:
+    """Say in the terminal what was found of the sensor called `name`, if there is anything to do about it; else ""."""
+    due = due_words(found, now).replace("It ", f"The {name} sensor ", 1)
+    due = due.replace("Its calibration", f"The calibration of the {name} sensor", 1)
+    return f"{due} {_ANEW}" if due else ""
 
 
 def not_kept_advice(problem: str) -> str:

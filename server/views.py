@@ -111,6 +111,7 @@ def rep_message(rep: Rep, *, replayed: bool) -> RepMessage:
         flags=list(rep.flags),
         cued=rep.cued,
         testing=rep.testing,
+        paused=rep.paused,
     )
 
 
@@ -159,7 +160,7 @@ def fit_view(status: FitStatus, report: FitReport | None = None) -> FitView:
     )
 
 
-def sensor_view(health: SensorHealth, before: SensorView | None) -> SensorView:
+def sensor_view(health: SensorHealth, before: SensorView | None, trim_due: str = "") -> SensorView:
     """Tell how one sensor fares. One that streams and has sent nothing since `before` is silent, whatever its link says."""
     silent = health.reason is LinkReason.NONE and health.rate_hz == 0.0 and _unchanged(health, before)
     reason, advice = link_view(health, silent=silent)
@@ -177,6 +178,7 @@ def sensor_view(health: SensorHealth, before: SensorView | None) -> SensorView:
         battery_pct=health.battery_pct,
         battery=health.battery,
         battery_advice=battery_advice(health.battery, health.battery_pct),
+        trim_due=trim_due,
         health=health_view(health),
     )
 
@@ -205,9 +207,11 @@ def drill_view(drill: Drill) -> DrillView:
     )
 
 
-def drill_message(drill: Drill, course: Course, lead_s: float) -> DrillMessage:
-    """Tell which drill is in force, where the player stands in it, and how much early its cue begins."""
-    return DrillMessage(drill=drill_view(drill), course=course_view(course), look_ahead_ms=round(1e3 * lead_s))
+def drill_message(drill: Drill, course: Course, lead_s: float, *, paused: bool = False) -> DrillMessage:
+    """Tell which drill is in force, where the player stands in it, how much early its cue begins, and whether it rests."""
+    return DrillMessage(
+        drill=drill_view(drill), course=course_view(course), look_ahead_ms=round(1e3 * lead_s), paused=paused
+    )
 
 
 def course_view(course: Course) -> CourseView | None:

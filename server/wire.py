@@ -103,6 +103,8 @@ class SensorView(Message):
     battery: BatteryState = BatteryState.UNKNOWN
     battery_advice: str = ""
     """What the level means for the practice; empty when it means nothing."""
+    trim_due: str = ""
+    """Why it should be calibrated, in plain words; empty when it is, and for a sensor of a recording."""
     health: HealthView | None = None
     """Everything else that is known."""
 
@@ -178,6 +180,8 @@ class RepMessage(Message):
     cued: bool = True
     """Whether the cue was allowed to sound."""
     testing: bool = False
+    paused: bool = False
+    """Swung in a pause: it was not cued and counts for no block."""
     """It was a rep of a test."""
 
 
@@ -289,6 +293,8 @@ class DrillMessage(Message):
     """Null for a drill without blocks: every rep is cued."""
     look_ahead_ms: int = 0
     """How much early the cue is begun."""
+    paused: bool = False
+    """The player has paused: nothing sounds, and reps count for no block."""
 
 
 class ProblemMessage(Message):
@@ -327,6 +333,7 @@ class HelloMessage(Message):
     drills: list[DrillChoice] = Field(default=[])
     """What can be chosen with a `drill` message."""
     look_ahead_ms: int = 0
+    paused: bool = False
     fit: FitView
     sensors: list[SensorView]
     frame: FrameMessage | None

@@ -45,6 +45,20 @@ class LookAheadMessage(Message):
     ms: int = Field(ge=0, le=200)
 
 
+class PauseMessage(Message):
+    """The player pauses (`on`), or goes on."""
+
+    type: Literal["pause"] = "pause"
+    on: bool
+
+
+class ClubMessage(Message):
+    """The player swings another club from now on, in their own words."""
+
+    type: Literal["club"] = "club"
+    club: str = Field(max_length=40)
+
+
 SensorName = Annotated[str, Field(min_length=1, max_length=100)]
 
 
@@ -82,6 +96,8 @@ ClientMessage = Annotated[
     | MoveMessage
     | ChooseDrillMessage
     | LookAheadMessage
+    | PauseMessage
+    | ClubMessage
     | ChooseMessage
     | PlaceMessage
     | SwapMessage

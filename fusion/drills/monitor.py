@@ -30,6 +30,8 @@ class DrillMonitor:
         self.drill = drill
         self.cued = cued
         self.testing = testing
+        self.paused = False
+        """The player has paused since it began."""
         self.sounding = False
         self.error_rad = 0.0
         """Present distance outside the band, signed; 0 inside it or out of the drill's phases."""
@@ -42,6 +44,10 @@ class DrillMonitor:
         self._known = 0
         self._unknown = 0
         self.out_s = 0.0
+
+    def pause(self) -> None:
+        """Sound no more; a cue that sounds stops with the next instant."""
+        self.paused, self.cued = True, False
 
     def push(self, t_s: float, phase: Phase, angles: Angles, doubt: Doubt) -> Edge | None:
         """Advance by one instant."""

@@ -120,6 +120,7 @@ class SwingStory:
             flags=builder.flags(struck=struck),
             cued=self._monitor.cued,
             testing=self._monitor.testing,
+            paused=self._monitor.paused,
             drill=self._monitor.drill.name,
         )
         return [self._rep]

@@ -15,6 +15,7 @@ from sensors.events import (
     LookAheadSet,
     MoveEnd,
     MoveStart,
+    PauseSet,
     PlayerSet,
     RawPacket,
     RecordingResumed,
@@ -141,7 +142,7 @@ class Summariser:
                 if event.n_missed:
                     missed = Hitch(at_s=at_s, cause=None, seconds=event.missed_s, n_missed=event.n_missed)
                     self._hitches.append(missed)
-            case DrillSet() | LookAheadSet():
+            case DrillSet() | LookAheadSet() | PauseSet():
                 pass
             case _:
                 self._note(event)

@@ -18,7 +18,7 @@ class BadValue(Exception):
 
 
 def value_of(raw: object, kind: type) -> object:
-    """Read a JSON value back as `kind`: a StrEnum, `str`, `int`, `float` or `Trim`. Raises `BadValue`."""
+    """Read a JSON value back as `kind`: a StrEnum, `str`, `int`, `float`, `bool` or `Trim`. Raises `BadValue`."""
     if issubclass(kind, StrEnum):
         # str(): a number is no member either, and ends in the same place.
         try:
@@ -29,6 +29,10 @@ def value_of(raw: object, kind: type) -> object:
         return _number(raw)
     if kind is Trim:
         return _trim(raw)
+    if kind is bool:
+        if not isinstance(raw, bool):
+            raise BadValue(repr(raw))
+        return raw
     if not isinstance(raw, kind) or isinstance(raw, bool):
         raise BadValue(repr(raw))
     return raw
@@ -41,7 +45,7 @@ def schema_of(kind: type) -> dict[str, Any]:
     if kind is Trim:
         shapes = {field.name: _trim_schema(field.name) for field in fields(Trim)}
         return {"type": "object", "properties": shapes}
-    return {"type": {int: "integer", float: "number"}.get(kind, "string")}
+    return {"type": {int: "integer", float: "number", bool: "boolean"}.get(kind, "string")}
 
 
 def _number(raw: object) -> float:

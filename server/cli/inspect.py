@@ -144,4 +144,5 @@ def _rep_values(rep: Rep) -> dict[str, Any]:
         "drill": rep.drill,
         "cued": rep.cued,
         "testing": rep.testing,
+        "paused": rep.paused,
     }

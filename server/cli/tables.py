@@ -144,6 +144,8 @@ def reps_table(reps: Sequence[Rep]) -> Table:
 
 
 def _cue_word(rep: Rep) -> str:
+    if rep.paused:
+        return "pause"
     if rep.testing:
         return "test"
     return "cue" if rep.cued else "-"

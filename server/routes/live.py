@@ -27,8 +27,10 @@ from server.wire_client import (
     ChooseDrillMessage,
     ChooseMessage,
     ClientMessage,
+    ClubMessage,
     LookAheadMessage,
     MoveMessage,
+    PauseMessage,
     PingMessage,
     PlaceMessage,
     SwapMessage,
@@ -120,7 +122,7 @@ class _Reader:
         self._asks = asks
         self._blink: asyncio.Task[None] | None = None
 
-    async def take(self, text: str | None) -> None:
+    async def take(self, text: str | None) -> None:  # noqa: C901  # a table: one case a message
         """Do what a message asks for."""
         engine = self._service.engine
         match parse(text):
@@ -137,6 +139,10 @@ class _Reader:
                 self._answer(engine.choose_drill(drill_id))
             case LookAheadMessage(ms=ms):
                 engine.look_ahead(ms)
+            case PauseMessage(on=on):
+                engine.pause(on)
+            case ClubMessage(club=club):
+                self._answer(engine.choose_club(club))
             case BlinkMessage() as message:
                 # Answered when the sensor has answered, seconds later; the client is read on meanwhile.
                 if self._blink is None or self._blink.done():

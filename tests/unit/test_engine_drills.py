@@ -5,9 +5,10 @@ from __future__ import annotations
 import asyncio
 import json
 
-from fusion.outputs import CueChange, Rep
+from fusion.drills.desk import Desk
+from fusion.outputs import Angles, CueChange, Doubt, Phase, Readout, Rep
 from fusion.pipeline import Pipeline
-from sensors.events import DrillSet, LookAheadSet, PlayerSet
+from sensors.events import DrillSet, LookAheadSet, PauseSet, PlayerSet
 from sensors.ids import Side
 from sensors.record.reader import read_events
 from sensors.record.writer import Recorder
@@ -103,6 +104,102 @@ async def test_the_look_ahead_is_recorded_told_and_kept(tmp_path):
     assert [event.lead_s for event in events if isinstance(event, LookAheadSet)] == [0.04, 0.09]
 
 
+async def test_a_pause_is_recorded_told_and_kept(tmp_path):
+    practice = Choosing(player=MARA, tape=Tape(tmp_path / "a.mcap"))
+    async with practice.running():
+        await practice.play(info(), packet(b"", 1_500))
+        practice.engine.pause(True)
+        (told,) = await practice.heard()
+        assert (told["type"], told["paused"]) == ("drill", True)
+        hello, *_ = await drain(practice.engine.hub.join())
+        assert hello["paused"] is True
+        practice.engine.pause(False)
+        assert [told["paused"] for told in await practice.heard()] == [False]
+    events = list(read_events(tmp_path / "a.mcap"))
+    assert [event.paused for event in events if isinstance(event, PauseSet)] == [True, False]
+
+
+async def test_a_replay_tells_the_pauses_of_the_practice():
+    practice = Choosing(view=DEMO)
+    async with practice.running():
+        (told,) = await practice.play(PauseSet(arrival_ns=5, paused=True))
+    assert (told["type"], told["paused"]) == ("drill", True)
+
+
+async def test_another_club_is_recorded_and_told(tmp_path):
+    practice = Choosing(player=MARA, tape=Tape(tmp_path / "a.mcap"))
+    async with practice.running():
+        assert practice.engine.choose_club("5 wood") is None  # goes in front of the first event
+        await practice.play(info(), packet(b"", 1_500))
+        assert practice.engine.choose_club(" 7 iron ") is None
+        hello, *_ = await drain(practice.engine.hub.join())
+        assert hello["player"]["club"] == "7 iron"
+    events = list(read_events(tmp_path / "a.mcap"))
+    players = [event for event in events if isinstance(event, PlayerSet)]
+    assert [(player.club, player.name) for player in players] == [("5 wood", MARA.name), ("7 iron", MARA.name)]
+
+
+async def test_the_club_of_a_recording_stays():
+    practice = Choosing(view=DEMO)
+    async with practice.running():
+        problem = practice.engine.choose_club("7 iron")
+    assert problem is not None
+    assert problem.code == "club_refused"
+
+
+def pause_around(events, first_s, last_s):
+    """The events with a pause from one time of the practice to another."""
+    start_ns = events[0].arrival_ns
+    marks = [(start_ns + round(first_s * 1e9), True), (start_ns + round(last_s * 1e9), False)]
+    out = list(events)
+    for at_ns, paused in marks:
+        index = next(i for i, event in enumerate(out) if event.arrival_ns >= at_ns)
+        out.insert(index, PauseSet(arrival_ns=out[index].arrival_ns, paused=paused))
+    return out
+
+
+def test_reps_in_a_pause_are_silent_count_for_no_block_and_are_replayed_so(tmp_path):
+    """Of five reps the second falls into the pause, and the third has begun when it starts again; angles stay to the bit."""
+    events = list(virtual_session(11, 5, Side.LEFT, perfect=True).events())
+    text = SHORT.replace("reps = 2", "reps = 3", 1)
+    events.insert(1, DrillSet(arrival_ns=events[0].arrival_ns, text=text))
+    plain, _ = outputs_of(events)
+    plain_reps = [output for output in plain if isinstance(output, Rep)]
+    second, third = plain_reps[1], plain_reps[2]
+    held = pause_around(events, second.takeaway_s - 1.0, third.takeaway_s + 0.6)
+    outputs, course = outputs_of(held)
+    reps = [output for output in outputs if isinstance(output, Rep)]
+    assert [rep.paused for rep in reps] == [False, True, True, False, False]
+    assert [rep.cued for rep in reps] == [True, False, False, True, True]
+    assert (course.tallies[0].n_swung, course.index) == (3, 1)
+    cues = [output.t_s for output in outputs if isinstance(output, CueChange) and output.sounding]
+    assert not [t_s for t_s in cues if second.takeaway_s - 1.0 < t_s < third.takeaway_s + 0.6]
+    angles = [[one.angles for one in them if isinstance(one, Readout)] for them in (plain, outputs)]
+    assert angles[0] == angles[1]
+    path = tmp_path / "a.mcap"
+    with Recorder(path) as recorder:
+        for event in held:
+            recorder.write(event)
+    assert outputs_of(read_events(path))[0] == outputs
+
+
+def test_a_cue_that_sounds_stops_with_the_pause():
+    monitor_desk = Desk(default_drill())
+    monitor = monitor_desk.monitor()
+    wild = Angles(bend_change_rad=-1.0)
+    assert monitor.push(0.0, Phase.TAKEAWAY, wild, Doubt.NONE).sounding
+    monitor_desk.pause(True)
+    assert monitor.push(0.01, Phase.TAKEAWAY, wild, Doubt.NONE).sounding is False
+    monitor_desk.pause(False)
+    assert monitor.push(0.02, Phase.TAKEAWAY, wild, Doubt.NONE) is None
+    assert monitor_desk.monitor().push(0.03, Phase.TAKEAWAY, wild, Doubt.NONE).sounding
+
+
+def outputs_of(events):
+    pipeline = Pipeline(default_drill())
+    return [output for event in events for output in pipeline.push(event)], pipeline.course
+
+
 async def test_a_recording_with_a_broken_drill_says_so_and_goes_on():
     practice = Choosing()
     async with practice.running():
@@ -120,10 +217,6 @@ def test_a_practice_through_its_blocks_is_cued_tested_and_replayed_the_same(tmp_
     with Recorder(path) as recorder:
         for event in events:
             recorder.write(event)
-
-    def outputs_of(them):
-        pipeline = Pipeline(default_drill())
-        return [output for event in them for output in pipeline.push(event)], pipeline.course
 
     outputs, course = outputs_of(events)
     reps = [output for output in outputs if isinstance(output, Rep)]

@@ -12,7 +12,16 @@ import pytest
 from record_samples import CLUB, FOREARM, START_NS, introductions, packet, packets, practice
 
 from sensors.errors import RecordingError
-from sensors.events import BatteryLevel, MoveStart, PlayerSet, RawPacket, RecordingResumed, SensorInfo
+from sensors.events import (
+    BatteryLevel,
+    DrillSet,
+    MoveStart,
+    PauseSet,
+    PlayerSet,
+    RawPacket,
+    RecordingResumed,
+    SensorInfo,
+)
 from sensors.record.background import LEAST_FREE_BYTES, BackgroundRecorder
 from sensors.record.backlog import Backlog
 from sensors.record.disk_room import USUAL_BYTES_S, minutes_left
@@ -290,7 +299,9 @@ def test_a_backlog_keeps_order_when_something_is_given_back():
 def test_what_is_restated_is_the_newest_of_each_kind():
     restated = Restated()
     older = BatteryLevel(arrival_ns=START_NS, sensor=CLUB, battery_pct=90)
-    for event in [older, *introductions(), packet(FOREARM, 1, START_NS)]:
+    paused = PauseSet(arrival_ns=START_NS, paused=True)
+    drill = DrillSet(arrival_ns=START_NS, text="a drill")
+    for event in [older, *introductions(), drill, paused, packet(FOREARM, 1, START_NS)]:
         restated.note(event)
     opening = restated.opening(5)
     kinds = [(type(event).__name__, getattr(event, "sensor", "")) for event in opening]
@@ -298,6 +309,8 @@ def test_what_is_restated_is_the_newest_of_each_kind():
     assert kinds[-1] == ("RecordingResumed", "")
     assert kinds.index(("SensorInfo", CLUB)) < kinds.index(("BatteryLevel", CLUB)) < kinds.index(("LinkChange", CLUB))
     assert replace(older, arrival_ns=5, battery_pct=88) in opening
+    assert replace(paused, arrival_ns=5) in opening
+    assert replace(drill, arrival_ns=5) in opening
     assert all(event.arrival_ns == 5 for event in opening)
 
 

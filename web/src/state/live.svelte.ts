@@ -84,6 +84,14 @@ export class LiveState {
     return this.socket.send({ type: 'look_ahead', ms });
   }
 
+  pause(on: boolean): boolean {
+    return this.socket.send({ type: 'pause', on });
+  }
+
+  chooseClub(club: string): boolean {
+    return this.socket.send({ type: 'club', club });
+  }
+
   /** Forearm and club sensor change places, which makes every fit move void. */
   swap(): boolean {
     this.fitNews = null;
@@ -120,7 +128,7 @@ export class LiveState {
         this.reps = [...this.reps, message].slice(-KEPT_REPS);
         return;
       case 'drill':
-        if (this.hello) this.hello = { ...this.hello, drill: message.drill, course: message.course, look_ahead_ms: message.look_ahead_ms ?? 0 };
+        if (this.hello) this.hello = { ...this.hello, drill: message.drill, course: message.course, look_ahead_ms: message.look_ahead_ms ?? 0, paused: message.paused ?? false };
         return;
       case 'sensors':
         this.sensors = message.sensors;

@@ -22,6 +22,8 @@ export type ClientMessage =
   | T.MoveMessage
   | T.ChooseDrillMessage
   | T.LookAheadMessage
+  | T.PauseMessage
+  | T.ClubMessage
   | T.ChooseMessage
   | T.PlaceMessage
   | T.SwapMessage

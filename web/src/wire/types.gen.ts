@@ -285,6 +285,16 @@ export interface ClockView {
   age_s: number;
 }
 /**
+ * The player swings another club from now on, in their own words.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ClubMessage".
+ */
+export interface ClubMessage {
+  type: 'club';
+  club: string;
+}
+/**
  * How well the fit knows one thing.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -340,6 +350,7 @@ export interface DrillMessage {
   drill: DrillView;
   course: CourseView | null;
   look_ahead_ms?: number;
+  paused?: boolean;
 }
 /**
  * The active drill, in degrees.
@@ -511,6 +522,7 @@ export interface HelloMessage {
   course?: CourseView | null;
   drills?: DrillChoice[];
   look_ahead_ms?: number;
+  paused?: boolean;
   fit: FitView;
   sensors: SensorView[];
   frame: FrameMessage | null;
@@ -560,6 +572,7 @@ export interface SensorView {
   battery_pct: number | null;
   battery?: BatteryState;
   battery_advice?: string;
+  trim_due?: string;
   health?: HealthView | null;
 }
 /**
@@ -586,6 +599,7 @@ export interface RepMessage {
   flags?: RepFlag[];
   cued?: boolean;
   testing?: boolean;
+  paused?: boolean;
 }
 /**
  * The angles as a mark of the swing was passed.
@@ -621,6 +635,16 @@ export interface LookAheadMessage {
 export interface MoveMessage {
   type: 'move';
   move: Move;
+}
+/**
+ * The player pauses (`on`), or goes on.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "PauseMessage".
+ */
+export interface PauseMessage {
+  type: 'pause';
+  on: boolean;
 }
 /**
  * A phase of the swing began.
