@@ -141,6 +141,10 @@ class ChoosingView(Message):
     places: list[Role]
     """Every place that a sensor can be given."""
     sensors: list[CandidateView]
+    waiting: bool = False
+    """Another bay gives out its places first; `choose` with `open` once more goes before it."""
+    elsewhere: list[str] = Field(default=[])
+    """Sensors that other bays wear, and so cannot be given out here: a plain sentence each."""
 
 
 class MarkView(Message):

@@ -20,16 +20,16 @@ from sensors.profiles.registry import PROFILES
 from sensors.sources.base import Controls
 from sensors.sources.ble_cast import Cast
 from sensors.sources.ble_errors import TROUBLE, connect_reason
-from sensors.sources.ble_farewell import Farewells
 from sensors.sources.ble_gatt import SensorClient, WrongDevice
 from sensors.sources.ble_scan import Finder, FoundSensor, Radio, scan
+from sensors.sources.ble_shared import SharedRadio
 from sensors.sources.ble_system import scan_trouble
 from sensors.sources.event_queue import EventQueue
-from sensors.sources.sensor_lock import SensorLock, default_lock_folder
+from sensors.sources.sensor_lock import SensorLock
 from sensors.sources.stray_cancellation import no_stray_cancellation
 from sensors.sources.timing import USUAL, RadioTiming
 
-__all__ = ["BleSource", "FoundSensor", "identify", "scan"]
+__all__ = ["BleSource", "FoundSensor", "SharedRadio", "identify", "scan"]
 
 
 class BleSource:
@@ -43,6 +43,9 @@ class BleSource:
     While it gathers, every sensor in reach streams as well, with the role SPARE, so that a person can give out the roles
     (`controls`). Any number of sensors may be worn, one to a place.
 
+    Several sources of one program share the adapter: give all of them the same `shared`, and each the name of its `bay`.
+    Profiles, timing, locks and backends are then those of `shared`.
+
     `clock` stamps arrivals. `timing`, `lock_folder` and the two backends are for tests. Used once: make another to start again.
     """
 
@@ -51,6 +54,8 @@ class BleSource:
         assignments: Mapping[SensorId, Role],
         *,
         gather: bool = False,
+        shared: SharedRadio | None = None,
+        bay: str = "",
         profiles: Sequence[Profile] = tuple(PROFILES.values()),
         clock: Callable[[], int] = time.monotonic_ns,
         timing: RadioTiming = USUAL,
@@ -61,17 +66,15 @@ class BleSource:
     ) -> None:
         if not assignments and not gather:
             raise ValueError("no sensor assigned")
-        self._radio = Radio(
-            profiles=tuple(profiles),
+        self._shared = shared or SharedRadio(
+            profiles=profiles,
             timing=timing,
             scanner_backend=scanner_backend,
             client_backend=client_backend,
-            lock_folder=lock_folder or default_lock_folder(),
+            lock_folder=lock_folder,
         )
-        self._finder = Finder(self._radio)
-        self._farewells = Farewells()
         self._queue = EventQueue(clock, max_events=max_events)
-        self._cast = Cast(self._radio, self._finder, self._farewells, self._queue)
+        self._cast = Cast(self._shared, self._queue, bay=bay)
         self._first = (dict(assignments), gather)
         self._runner: asyncio.Task[None] | None = None
 
@@ -87,7 +90,7 @@ class BleSource:
 
     def note_signal(self, sensor: SensorId, rssi_dbm: int) -> None:
         """Take in a signal strength that was measured otherwise than by a scan: it tells why a link goes down."""
-        self._finder.note_signal(sensor, rssi_dbm)
+        self._shared.finder.note_signal(sensor, rssi_dbm)
 
     async def __aenter__(self) -> Self:
         if self._runner is not None:
@@ -116,14 +119,15 @@ class BleSource:
         try:
             async with asyncio.TaskGroup() as tasks:
                 self._cast.begin(tasks)
-                if self._radio.client_backend is None:
-                    tasks.create_task(self._farewells.run(), name="ble farewells")
+                if self._shared.radio.client_backend is None:
+                    tasks.create_task(self._shared.farewells.run(), name="ble farewells")
                 self._cast.place(assignments)
                 self._cast.gather(on=gather)
                 await asyncio.Event().wait()  # until cancelled, also while nobody is followed
         except BaseExceptionGroup as group:
             bug = _first(group)
         finally:
+            self._cast.end()
             self._queue.close(bug)
 
 

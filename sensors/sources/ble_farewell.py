@@ -30,6 +30,7 @@ class Farewells:
     def __init__(self, *, retry_s: float = 5.0) -> None:
         self._retry_s = retry_s
         self._ended_by: dict[str, EndedBy] = {}
+        self._listens = asyncio.Lock()
 
     def last(self, sensor: SensorId) -> EndedBy:
         """How the sensor's latest link ended, as far as it is known."""
@@ -45,12 +46,16 @@ class Farewells:
         self._ended_by[address] = _ENDED_BY.get(reason, EndedBy.UNKNOWN)
 
     async def run(self) -> None:
-        """Listen for as long as there is a system bus to listen on, and again when it has come back."""
+        """Listen for as long as there is a system bus to listen on, and again when it has come back.
+
+        Every source that shares these may run it: one listens, and the next takes over when that one ends.
+        """
         if sys.platform != "linux":
             return
-        while True:
-            try:
-                await listen_to_farewells(self.note)
-            except NO_BUS:
-                _log.debug("cannot listen for farewells", exc_info=True)
-            await asyncio.sleep(self._retry_s)
+        async with self._listens:
+            while True:
+                try:
+                    await listen_to_farewells(self.note)
+                except NO_BUS:
+                    _log.debug("cannot listen for farewells", exc_info=True)
+                await asyncio.sleep(self._retry_s)

@@ -14,9 +14,8 @@ from sensors.ids import Role, SensorId
 from sensors.sources.absence import Evidence, absence_reason, drop_reason
 from sensors.sources.backoff import Backoff
 from sensors.sources.ble_errors import TROUBLE
-from sensors.sources.ble_farewell import Farewells
 from sensors.sources.ble_link import Link
-from sensors.sources.ble_scan import Finder, Radio
+from sensors.sources.ble_shared import SharedRadio
 from sensors.sources.ble_system import scan_trouble
 from sensors.sources.event_queue import EventQueue
 from sensors.sources.sensor_lock import SensorLock
@@ -34,17 +33,17 @@ _MACHINE: Final = frozenset(
 class Follower:
     """`await run()` never returns; cancel it. Only bugs escape."""
 
-    def __init__(
-        self, radio: Radio, finder: Finder, farewells: Farewells, queue: EventQueue, *, sensor: SensorId, role: Role
-    ) -> None:
+    def __init__(self, shared: SharedRadio, queue: EventQueue, *, sensor: SensorId, role: Role) -> None:
         self.sensor = sensor
         self.role = role
-        self._radio = radio
-        self._finder = finder
-        self._farewells = farewells
+        self.name = ""
+        """What the sensor calls itself; empty before it has said so."""
+        self._radio = shared.radio
+        self._finder = shared.finder
+        self._farewells = shared.farewells
         self._queue = queue
-        self._backoff = Backoff(scale=radio.timing.backoff_scale)
-        self._lock = SensorLock(sensor, radio.lock_folder)
+        self._backoff = Backoff(scale=self._radio.timing.backoff_scale)
+        self._lock = SensorLock(sensor, self._radio.lock_folder)
         self._link: Link | None = None
         self._battery_pct: int | None = None
         self._said: LinkReason | None = None
@@ -93,7 +92,9 @@ class Follower:
     async def _stream(self, device: BLEDevice, before: LinkReason) -> LinkReason:
         """Stream until the link ends, wait, and give the reason of the end."""
         self._farewells.forget(self.sensor)
-        link = self._link = Link(self._radio, self.sensor, self.role, self._queue, why_dropped=self._why_dropped)
+        link = self._link = Link(
+            self._radio, self.sensor, self.role, self._queue, why_dropped=self._why_dropped, introduced=self._introduced
+        )
         link.battery_pct = self._battery_pct
         try:
             # What stood in the way goes on being said until it no longer does. A sensor that is heard again is good news.
@@ -135,6 +136,9 @@ class Follower:
                 self._say(absence_reason(self._evidence()))
             elif self._said in _MACHINE:
                 self._say(LinkReason.NONE)  # that is cured
+
+    def _introduced(self, name: str) -> None:
+        self.name = name
 
     def _why_dropped(self) -> LinkReason:
         return drop_reason(self._evidence())

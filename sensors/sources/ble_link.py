@@ -49,10 +49,12 @@ class Link:
         queue: EventQueue,
         *,
         why_dropped: Callable[[], LinkReason] = lambda: LinkReason.DROPPED,
+        introduced: Callable[[str], None] = lambda _: None,
     ) -> None:
         self.battery_pct: int | None = None
         """The last level that the sensor told."""
         self._why_dropped = why_dropped
+        self._introduced = introduced
         self._client: SensorClient | None = None
         self._info: SensorInfo | None = None
         self._radio = radio
@@ -128,6 +130,7 @@ class Link:
             arrival_ns=self._queue.stamp_ns(),
         )
         self._queue.put(self._info)
+        self._introduced(name)
         self._battery(await client.read_battery())
         await client.start(on_data=self._on_data, on_battery=self._on_battery)
 

@@ -58,22 +58,27 @@ class Choice:
         self._shown_ns = now_ns
         candidates = self._candidates.at(now_ns) if self.is_open else ()
         wanted = self._candidates.wanted
-        trouble = self._controls.trouble if self._controls is not None else LinkReason.NONE
+        controls = self._controls
+        trouble = controls.trouble if controls is not None else LinkReason.NONE
+        first = controls.waits_for if controls is not None and self.is_open else None
+        elsewhere = controls.worn_elsewhere if controls is not None and self.is_open else ()
         return ChoosingView(
             open=self.is_open,
             wanted=wanted,
-            instruction=sentences.next_instruction(wanted, n_heard=len(candidates), trouble=trouble),
+            instruction=sentences.next_instruction(wanted, n_heard=len(candidates), trouble=trouble, first=first),
             trouble=trouble,
             complete=wanted is None,
             places=list(WORN),
             sensors=[_view(one) for one in candidates],
+            waiting=first is not None,
+            elsewhere=[sentences.worn_elsewhere(one) for one in elsewhere],
         )
 
     def begin(self, *, over: bool) -> ProblemMessage | None:
         """Open the choice; gives the reason when that cannot be."""
         if self._controls is None or over:
             return ProblemMessage(code="no_choice", text=sentences.no_choice_advice(over=over))
-        if not self.is_open:
+        if not self.is_open or self._controls.waits_for is not None:
             self.is_open = True
             self._controls.gather(on=True)
         return None
@@ -94,6 +99,9 @@ class Choice:
         known = next((one for one in self._candidates.roles if one == sensor), None)
         if self._controls is None:
             return ProblemMessage(code="no_choice", text=sentences.no_choice_advice(over=False))
+        for worn in self._controls.worn_elsewhere:
+            if worn.sensor.lower() == sensor.lower() and role is not Role.SPARE:
+                return ProblemMessage(code="worn_elsewhere", text=sentences.worn_elsewhere_advice(worn))
         if known is None:
             return ProblemMessage(code="unknown_sensor", text=sentences.unknown_sensor_advice())
         self._controls.place({known: role})

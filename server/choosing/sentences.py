@@ -6,6 +6,7 @@ from typing import Final
 
 from sensors.events import LinkReason
 from sensors.ids import Role
+from sensors.sources.base import WornElsewhere
 from server.advice import reason_advice
 
 PLACE_WORDS: Final = {
@@ -23,8 +24,15 @@ def move_instruction(place: Role) -> str:
     return f"Take the sensor for {PLACE_WORDS[place]} in your hand and turn it about. Leave the others lying."
 
 
-def next_instruction(wanted: Role | None, *, n_heard: int, trouble: LinkReason) -> str:
-    """Say what to do now; `wanted` is the place to be given next, None when both of the pair are given."""
+def next_instruction(wanted: Role | None, *, n_heard: int, trouble: LinkReason, first: str | None = None) -> str:
+    """Say what to do now; `wanted` is the place to be given next, None when both of the pair are given.
+
+    `first` is the bay that gives out its places before this one.
+    """
+    if first is not None:
+        return (
+            f"Bay {first} is choosing its sensors at this moment. Yours are next. If nobody is there, choose yours now."
+        )
     if trouble is not LinkReason.NONE:
         return reason_advice(trouble) + " Pitchbend goes on by itself once that is put right."
     if wanted is None:
@@ -51,6 +59,16 @@ def no_choice_advice(*, over: bool) -> str:
 def unknown_sensor_advice() -> str:
     """Refuse a place for a sensor that is not there."""
     return "That sensor is no longer in reach. Switch it on and bring it near; it comes back into the list by itself."
+
+
+def worn_elsewhere(worn: WornElsewhere) -> str:
+    """Say where a sensor is that is not offered here."""
+    return f"{worn.name or worn.sensor} is worn in bay {worn.bay}."
+
+
+def worn_elsewhere_advice(worn: WornElsewhere) -> str:
+    """Refuse a place for a sensor that another bay wears."""
+    return f"{worn_elsewhere(worn)} Take it off there first, or choose another one here."
 
 
 def no_pair_advice() -> str:

@@ -11,8 +11,9 @@ from playwright.async_api import Page, expect
 from fusion.outputs import FitReason, FitState
 from sensors.battery import BatteryState
 from sensors.events import LinkReason, LinkState
-from sensors.ids import Move, Role
-from server.choosing.sentences import next_instruction
+from sensors.ids import Move, Role, SensorId
+from sensors.sources.base import WornElsewhere
+from server.choosing.sentences import next_instruction, worn_elsewhere
 from server.wire import ChoosingMessage, ChoosingView, FitView, SensorsMessage
 from tests.e2e import samples
 from tests.e2e.browser import PHONE, TABLET
@@ -193,3 +194,20 @@ async def test_a_low_battery_and_a_sensor_never_heard_are_told_in_the_list(open_
     await expect(page.get_by_test_id("sensor-club")).to_contain_text("Its battery is nearly empty (4 %).")
     await expect(page.get_by_test_id("sensor-pelvis")).to_contain_text("Pelvis")
     await expect(page.get_by_test_id("sensor-pelvis")).to_contain_text("not in sight")
+
+
+async def test_sensors_of_other_bays_are_named_and_a_bay_that_waits_can_go_first(
+    open_page: OpenPage, feed: Feed
+) -> None:
+    feed.now = None
+    sentence = worn_elsewhere(WornElsewhere(sensor=SensorId(B), name="Reed B", bay="Anna"))
+    instruction = next_instruction(Role.FOREARM, n_heard=0, trouble=LinkReason.NONE, first="Anna")
+    feed.hello = hello(choosing(candidate("A"), elsewhere=[sentence], waiting=True, instruction=instruction))
+    page = await open_page()
+    await expect(page.get_by_test_id("choosing")).to_contain_text("Reed B is worn in bay Anna.")
+    await expect(page.get_by_text("Bay Anna is choosing its sensors")).to_be_visible()
+    await shoot(page, "choosing-waits", full_page=True)
+    await page.get_by_role("button", name="Choose mine now").click()
+    assert await asked(feed) == {"type": "choose", "open": True}
+    await show(feed, choosing(candidate("A"), elsewhere=[sentence]))
+    await expect(page.get_by_role("button", name="Choose mine now")).to_have_count(0)

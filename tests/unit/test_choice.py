@@ -23,6 +23,7 @@ from sensors.events import (
 from sensors.ids import Move, Role
 from sensors.profiles.open_imu import NAME, pack
 from sensors.record.reader import read_events
+from sensors.sources.base import WornElsewhere
 from server.choosing.choice import Choice
 from server.engine import Engine, default_pipeline
 from server.tape import Tape
@@ -40,6 +41,8 @@ class HandRadio(HandSource):
         super().__init__()
         self.controls = self
         self.trouble = LinkReason.NONE
+        self.waits_for = None
+        self.worn_elsewhere = ()
         self.roles = {}
         self.gathering = []
         self.blinked = []
@@ -287,3 +290,31 @@ async def test_trouble_and_batteries_are_told_in_the_terminal_and_on_top_of_the_
         source.feed(BatteryLevel(arrival_ns=5, sensor=B, battery_pct=100))
         assert [m["type"] for m in await stand.heard()][-1] == "hello"
         assert len(stand.engine.hub.present.opening()) == 1
+
+
+async def test_a_sensor_worn_in_another_bay_is_named_and_not_offered():
+    async with Stand().running() as stand:
+        stand.source.worn_elsewhere = (WornElsewhere(sensor=C, name="Reed C", bay="Anna"),)
+        stand.source.say(A, Role.SPARE)
+        stand.source.say(C, Role.SPARE)  # as while it is being let go by the other bay
+        assert (await stand.heard())[-1]["choosing"]["elsewhere"] == ["Reed C is worn in bay Anna."]
+        problem = await stand.engine.choose(PlaceMessage(sensor=C.lower(), role=Role.CLUB))
+        assert (problem.code, problem.text.partition(".")[0]) == ("worn_elsewhere", "Reed C is worn in bay Anna")
+        assert stand.source.roles == {A: Role.SPARE, C: Role.SPARE}
+
+
+async def test_while_another_bay_chooses_this_one_waits_and_can_go_first():
+    stand = Stand(is_open=False)
+    async with stand.running():
+        stand.source.waits_for = "Anna"
+        assert await stand.engine.choose(ChooseMessage(open=True)) is None
+        choosing = (await stand.heard())[-1]["choosing"]
+        assert choosing["waiting"]
+        assert choosing["instruction"].startswith("Bay Anna is choosing its sensors")
+        assert stand.source.gathering == [True]
+        assert await stand.engine.choose(ChooseMessage(open=True)) is None
+        assert stand.source.gathering == [True, True]  # asked again: it goes first
+        stand.source.waits_for = None
+        assert await stand.engine.choose(ChooseMessage(open=True)) is None
+        assert stand.source.gathering == [True, True]
+        assert not (await stand.heard())[-1]["choosing"]["waiting"]

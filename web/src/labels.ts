@@ -172,6 +172,7 @@ export function blockResult(block: BlockView): string {
 }
 export const CHOOSING_TITLE = 'Which sensor is where?';
 export const ELSEWHERE = 'Elsewhere…';
+export const CHOOSE_NOW = 'Choose mine now';
 export const BLINK = 'Blink';
 export const START = 'Start with these';
 export const NOT_READY = 'Give forearm and club a sensor first';

@@ -51,6 +51,11 @@ class FakeBluez:
         self.powered: bool = config["powered"]
         self.searchers: set[str] = set()
         """D-Bus clients that called StartDiscovery."""
+        self.n_discoveries = self.n_discoveries_refused = 0
+        self.n_connecting = self.most_connecting = 0
+        """Connections being made at this moment, and at most so far."""
+        self.met_while_searching = 0
+        """Connections begun while somebody searched."""
         self._tasks: set[asyncio.Task[None]] = set()
         self._discovery: asyncio.Task[None] | None = None
         identities = [Identity(**{**entry, "lacks": tuple(entry["lacks"])}) for entry in config["sensors"]]
@@ -132,7 +137,13 @@ class FakeBluez:
         self._discovery = None
 
     async def connect(self, device: FakeDevice) -> None:
-        await asyncio.sleep(RADIO_S)
+        self.n_connecting += 1
+        self.most_connecting = max(self.most_connecting, self.n_connecting)
+        self.met_while_searching += bool(self.searchers)
+        try:
+            await asyncio.sleep(RADIO_S)
+        finally:
+            self.n_connecting -= 1
         device.n_connects += 1
         if device.fail_connects:
             device.fail_connects -= 1
@@ -222,6 +233,10 @@ class FakeBluez:
         if not self.powered and message.member != "SetDiscoveryFilter":
             raise NOT_READY
         if message.member == "StartDiscovery":
+            if message.sender in self.searchers:  # one discovery a client (BlueZ, doc/adapter-api; from memory)
+                self.n_discoveries_refused += 1
+                raise Refusal("org.bluez.Error.InProgress", "Operation already in progress")
+            self.n_discoveries += 1
             self.searchers.add(message.sender or "")
             if self._discovery is None:
                 self._discovery = asyncio.create_task(self.discover())
@@ -344,6 +359,16 @@ class Faults:
         device.connected = True
         self._bluez.changed(device.path, DEVICE, {"Connected": Variant("b", True)})
         await self._bluez.resolve(device)
+
+    def book(self) -> dict[str, int]:
+        """How the adapter was used so far."""
+        bluez = self._bluez
+        return {
+            "n_discoveries": bluez.n_discoveries,
+            "n_discoveries_refused": bluez.n_discoveries_refused,
+            "most_connecting": bluez.most_connecting,
+            "met_while_searching": bluez.met_while_searching,
+        }
 
     def state(self, index: int) -> dict[str, Any]:
         return self._bluez.devices[index].state()

@@ -270,6 +270,8 @@ export interface ChoosingView {
   complete: boolean;
   places: Role[];
   sensors: CandidateView[];
+  waiting?: boolean;
+  elsewhere?: string[];
 }
 /**
  * How the sensor's clock stands to the practice's.
