@@ -204,6 +204,14 @@ def club_refused_advice(*, over: bool) -> str:
     return "This is a recorded practice; its club is the one that was swung."
 
 
+def viewers_watch_advice() -> str:
+    """Tell a viewer that looking on is all there is."""
+    return (
+        "You joined to watch, so nothing can be changed from this page. "
+        "To practise or to coach, ask for that link and open it here."
+    )
+
+
 def drill_refused_advice(*, over: bool) -> str:
     """Say why a drill cannot be chosen now."""
     if over:

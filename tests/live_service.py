@@ -139,11 +139,11 @@ class Running:
         return f"http://127.0.0.1:{self.port}"
 
     @asynccontextmanager
-    async def client(self, *, name: str = "127.0.0.1", **options) -> AsyncIterator[Client]:
+    async def client(self, *, name: str = "127.0.0.1", query: str = "", **options) -> AsyncIterator[Client]:
         """Connect, calling the service by that name."""
         if "sock" not in options:
             options |= {"host": "127.0.0.1", "port": self.port}
-        uri = f"ws://{name}:{self.port}/ws/live"
+        uri = f"ws://{name}:{self.port}/ws/live{query}"
         async with connect(uri, compression=None, proxy=None, **options) as socket:
             yield Client(socket)
 

@@ -15,8 +15,9 @@ from fastapi import APIRouter, WebSocket, WebSocketDisconnect
 from pydantic import ValidationError
 from starlette.datastructures import Headers
 
-from server.advice import bad_message_advice
+from server.advice import bad_message_advice, viewers_watch_advice
 from server.hub import encode
+from server.joining.guest import Guest, guest_of
 from server.mailbox import Mailbox
 from server.service import Service, service_of
 from server.wire import PongMessage, ProblemMessage
@@ -56,11 +57,12 @@ async def live(websocket: WebSocket) -> None:
         await websocket.close(POLICY_VIOLATION)
         return
     await websocket.accept()
+    guest = guest_of(websocket)
     hub = service.engine.hub
     mailbox = hub.join()
     _log.info("a client joined, %d now", len(hub.mailboxes))
     try:
-        await _first_of(_send(websocket, mailbox), _read(websocket, mailbox, service), _overflow(mailbox))
+        await _first_of(_send(websocket, mailbox), _read(websocket, mailbox, service, guest), _overflow(mailbox))
     finally:
         hub.leave(mailbox)
         _log.info("a client left, %d now", len(hub.mailboxes))
@@ -105,9 +107,9 @@ async def _close_stalled(websocket: WebSocket) -> None:
         return
 
 
-async def _read(websocket: WebSocket, mailbox: Mailbox, service: Service) -> None:
+async def _read(websocket: WebSocket, mailbox: Mailbox, service: Service, guest: Guest) -> None:
     async with asyncio.TaskGroup() as asks:
-        reader = _Reader(mailbox, service, asks)
+        reader = _Reader(mailbox, service, guest, asks)
         while (event := await websocket.receive())["type"] != "websocket.disconnect":
             await reader.take(event.get("text"))
         reader.stop()
@@ -116,9 +118,10 @@ async def _read(websocket: WebSocket, mailbox: Mailbox, service: Service) -> Non
 class _Reader:
     """What one client says, and the one thing it may ask for that takes a while."""
 
-    def __init__(self, mailbox: Mailbox, service: Service, asks: asyncio.TaskGroup) -> None:
+    def __init__(self, mailbox: Mailbox, service: Service, guest: Guest, asks: asyncio.TaskGroup) -> None:
         self._mailbox = mailbox
         self._service = service
+        self._guest = guest
         self._asks = asks
         self._blink: asyncio.Task[None] | None = None
 
@@ -133,6 +136,8 @@ class _Reader:
                 self._mailbox.acknowledge(seq)
             case PingMessage(token=token):
                 self._mailbox.put_event(encode(PongMessage(token=token)))
+            case _ if self._guest.only_watches:
+                self._answer(ProblemMessage(code="viewers_watch", text=viewers_watch_advice()))
             case MoveMessage(move=move):
                 self._answer(engine.begin_move(move))
             case ChooseDrillMessage(id=drill_id):

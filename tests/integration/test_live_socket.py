@@ -203,6 +203,35 @@ async def test_pings_and_moves(service, source):
     assert move.move is Move.STILL
 
 
+ASKED = (
+    {"type": "move", "move": "still"},
+    {"type": "drill", "id": "flatter-shaft"},
+    {"type": "look_ahead", "ms": 20},
+    {"type": "choose", "open": True},
+    {"type": "place", "sensor": "AA:01", "role": "club"},
+    {"type": "swap"},
+    {"type": "blink", "sensor": "AA:01"},
+)
+
+
+async def test_a_viewer_only_watches(service, source):
+    async with service.client(query="?as=viewer") as viewer, service.client(query="?as=student") as student:
+        await viewer.next()
+        await student.next()
+        for n, asked in enumerate(ASKED):
+            await viewer.say(asked)
+            problem, _ = await viewer.pong(n)
+            assert (problem["type"], problem["code"]) == ("problem", "viewers_watch"), asked
+        await viewer.say({"type": "ack", "seq": 0})
+        assert len(await viewer.pong(100)) == 1
+        assert service.engine._pipeline.pushed == []
+        await student.say(ASKED[0])
+        assert not any(m.get("code") == "viewers_watch" for m in await student.pong(1))
+        source.feed(packet(b"on"))
+        await viewer.until_type("cue")
+    assert len(service.engine._pipeline.pushed) == 2
+
+
 async def test_a_client_that_acknowledges_is_never_sent_far_ahead(service):
     async with service.client() as client:
         await client.next()
