@@ -17,6 +17,7 @@ from tests.e2e.sound import TAP
 from tests.e2e.static import STATIC
 from tests.serving import serving
 
+WHOLE_PAGE = "try { localStorage.setItem('pitchbend.view', 'whole') } catch {}"
 READ_CAUTIONS = "try { localStorage.setItem('pitchbend.cautions-read', 'yes') } catch {}"
 
 OpenPage = Callable[..., Awaitable[Page]]
@@ -56,6 +57,7 @@ async def feed(served: Served) -> AsyncIterator[Feed]:
 async def open_page(browser: Browser, served: Served) -> AsyncIterator[OpenPage]:
     """Opens the page in a browser context of its own; any script error fails the test.
 
+    On a phone, too, it is the whole page, unless `stand` leaves that to the page itself.
     The page's own security policy is in force only when `guarded`: it forbids the worklet that hears and the
     evaluated conditions that Playwright waits with.
     """
@@ -63,7 +65,13 @@ async def open_page(browser: Browser, served: Served) -> AsyncIterator[OpenPage]
     errors: list[str] = []
 
     async def open_it(
-        *, cautions_read: bool = True, hears: bool = False, guarded: bool = False, path: str = "/", **context: Any
+        *,
+        cautions_read: bool = True,
+        hears: bool = False,
+        guarded: bool = False,
+        stand: bool = False,
+        path: str = "/",
+        **context: Any,
     ) -> Page:
         settings: dict[str, Any] = {"viewport": PHONE, "bypass_csp": not guarded} | context
         opened = await browser.new_context(**settings)
@@ -73,6 +81,8 @@ async def open_page(browser: Browser, served: Served) -> AsyncIterator[OpenPage]
         page.on("console", lambda said: errors.append(said.text) if "Content Security" in said.text else None)
         if hears:
             await page.add_init_script(TAP)
+        if not stand:
+            await page.add_init_script(WHOLE_PAGE)
         if cautions_read:
             await page.add_init_script(READ_CAUTIONS)
         await page.goto(served.url + path)

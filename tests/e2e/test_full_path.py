@@ -30,7 +30,7 @@ from server.engine import Engine
 from server.tape import Tape
 from server.wire import SourceView
 from tests.e2e.browser import PHONE
-from tests.e2e.conftest import READ_CAUTIONS
+from tests.e2e.conftest import READ_CAUTIONS, WHOLE_PAGE
 from tests.e2e.shots import shoot
 from tests.e2e.sound import TAP, Sound, heard_of
 from tests.live_service import running
@@ -63,6 +63,7 @@ async def page_on(browser: Browser, url: str) -> AsyncIterator[Page]:
     page.on("pageerror", lambda error: errors.append(str(error)))
     await page.add_init_script(TAP)
     await page.add_init_script(READ_CAUTIONS)
+    await page.add_init_script(WHOLE_PAGE)
     await page.goto(url)
     await page.evaluate(WATCH)
     yield page

@@ -12,6 +12,7 @@ from sensors.events import LinkReason, LinkState
 from sensors.ids import Role
 from server.wire import EndMessage, ProblemMessage, SensorsMessage
 from tests.e2e import samples
+from tests.e2e.browser import TABLET
 from tests.e2e.conftest import OpenPage
 from tests.e2e.feed import Feed
 from tests.e2e.shots import shoot
@@ -169,7 +170,7 @@ async def test_the_page_works_under_its_own_security_policy(open_page: OpenPage,
 
 
 async def test_forbidden_storage_is_survived(open_page: OpenPage, feed: Feed) -> None:
-    page = await open_page(cautions_read=False)
+    page = await open_page(viewport=TABLET, cautions_read=False)
     await page.add_init_script("Object.defineProperty(window, 'localStorage', { get() { throw new Error('denied') } })")
     await page.reload()
     await page.get_by_role("button", name="I have read this").click()

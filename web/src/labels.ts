@@ -1,5 +1,7 @@
 /** The player's words for what the wire calls by its anatomical or technical name. No other file holds them. */
+import type { SoundState } from './audio/engine.svelte';
 import type { Status } from './state/live.svelte';
+import type { WakeState } from './state/wake.svelte';
 import type { BlockView, Constant, CourseView, CueShare, DrillView, FrameMessage, LinkReason, LinkState, Move, Phase, Quantity, RepFlag, Role, Side } from './wire/types.gen';
 
 /** Phases as the strip shows them, in order of the swing. Down and impact pass too quickly to be told apart by eye. */
@@ -59,15 +61,19 @@ export function bandWords(drill: DrillView): string {
   return `Band ${low} to ${high}`;
 }
 
+export const AS_AT_ADDRESS = 'as at address';
+export const STRAIGHT = 'straight';
+export const END_ON = 'shaft points along your line';
+
 export function bendWord(deg: number): string {
   const whole = Math.round(deg);
-  return whole === 0 ? 'as at address' : whole < 0 ? 'cupped' : 'bowed';
+  return whole === 0 ? AS_AT_ADDRESS : whole < 0 ? 'cupped' : 'bowed';
 }
 
 export function pitchWord(deg: number, addressDeg: number | null): string {
   if (addressDeg === null) return 'to the ground';
   const change = Math.round(deg) - Math.round(addressDeg);
-  if (change === 0) return 'as at address';
+  if (change === 0) return AS_AT_ADDRESS;
   return `${Math.abs(change)}° ${change > 0 ? 'steeper' : 'flatter'}`;
 }
 
@@ -133,7 +139,7 @@ export const STATUS_ADVICE: Readonly<Record<Status, string>> = {
   lost: 'Pitchbend on your computer does not answer. Check that it is still running and that this device is on the same network; the page comes back by itself.',
   waiting: 'Connected. Waiting for the first reading from the sensors.',
   live: '',
-  stale: 'No reading for over a second, so nothing is shown or sounded. Check both sensors below.',
+  stale: 'No reading for over a second, so nothing is shown or sounded. Check both sensors.',
   ended: 'The recording has ended.'
 };
 
@@ -258,3 +264,52 @@ export const CAUTIONS: readonly string[] = [
   'Keep the volume low enough to hear others.',
   'Build up repetitions slowly and take breaks.'
 ];
+
+// The golfer's own page, read from the ball.
+export const BEND_PICTURE = 'The lead hand on the forearm, seen from the thumb side: cupped to one side, bowed to the other';
+export const PITCH_PICTURE = 'The shaft leaning over the ball line, seen from behind the hands, with the shaft at address dotted and the last rep in grey';
+export const RECENT_REPS = 'The latest reps';
+export const STRIP_WORDS = 'Marks of the reps: circle in the band, triangle down below it, triangle up above it, dash not judged; thick with the cue, thin without.';
+export function repTitle(index: number): string {
+  return `Rep ${index}, worst`;
+}
+export function repWords(index: number, verdict: string, cued: boolean): string {
+  return `Rep ${index}${cued ? '' : ', without the cue'}: ${verdict}`;
+}
+export const STAND_VIEW = 'Large figures';
+export const WHOLE_PAGE = 'Whole page';
+export const PAUSE = 'Pause';
+export const GO_ON = 'Go on';
+export const PAUSED_TITLE = 'PAUSED';
+export const PAUSED_MEANS = 'Nothing sounds. Swings count for no block.';
+/** Where the player stands, short enough for a glance. */
+export function courseShort(course: CourseView): string {
+  const block = course.block === null ? undefined : course.blocks[course.block];
+  if (course.block === null || !block) return COURSE_OVER;
+  return `Block ${course.block + 1} of ${course.blocks.length}, rep ${block.swung + 1} of ${block.reps}${course.cued ? '' : ', silent'}`;
+}
+
+export const SOUND_WORDS: Readonly<Record<SoundState, string>> = {
+  off: 'Sound off — tap to hear the cue',
+  on: 'Sound on',
+  sounding: 'Sounding',
+  stopped: 'Sound stopped by this device — tap',
+  failed: 'This browser gives no sound — tap to try again'
+};
+export const SOUND_PAUSED = 'Paused: silent';
+export const RING_SWITCH = 'On an iPhone the ring switch may silence pages: set it to ring. Turn up the media volume, not the ringing tone.';
+export const WHEN_LOCKED = 'A locked screen or another app may stop the sound. The page fetches it back when it is seen again and says how long it was away.';
+export function awayWords(seconds: number): string {
+  return `The page was out of sight for ${Math.round(seconds)} s. Cues of that time may not have been heard.`;
+}
+export const SCREEN_TITLE = 'Screen';
+/** What the golfer has to know about the screen; empty while the page keeps it on, or need not. */
+export const WAKE_WORDS: Readonly<Record<WakeState, string>> = {
+  off: '',
+  on: '',
+  not_secure: 'This page may not keep the screen on, for its address begins with http. Set the phone’s own screen time to its longest, or start Pitchbend with --tls.',
+  no_way: 'This browser cannot keep the screen on. Set the phone’s own screen time to its longest.',
+  refused: 'The phone does not let the page keep the screen on, perhaps to save its battery. Set its own screen time to its longest.'
+};
+export const WAKE_ON = 'The page keeps the screen on.';
+export const WAKE_OFF = 'The screen is kept on while the sound is on or the large figures are shown.';

@@ -2,7 +2,8 @@
 import { loadSetting, saveSetting } from '../settings';
 import { buildCue, type Cue } from './cue';
 
-export type SoundState = 'off' | 'on' | 'sounding' | 'failed';
+/** `stopped`: wanted, and taken away by the device: a call, the lock screen, another app. */
+export type SoundState = 'off' | 'on' | 'sounding' | 'stopped' | 'failed';
 
 /** Seconds of buffer asked of the browser; the smallest it can keep without gaps is what it gives. */
 const LATENCY_HINT_S = 0.001;
@@ -10,6 +11,8 @@ const LATENCY_HINT_S = 0.001;
 export const LATE_MS = 60;
 const DEFAULT_VOLUME = 0.8;
 const LOG_LENGTH = 64;
+/** A glance elsewhere of less than this is not worth telling. */
+const SHORT_AWAY_S = 2;
 
 export interface CueTrace {
   sounding: boolean;
@@ -32,11 +35,19 @@ export class SoundEngine {
   private cue: Cue | null = null;
   private wanted = false;
   private sounding = false;
-  private screenLock: WakeLockSentinel | null = null;
+  private hiddenMs: number | null = null;
+  /** Called with the seconds that the page was out of sight with the sound on. */
+  onback: (awayS: number) => void = () => {};
 
   constructor() {
     const stored = Number(loadSetting('volume') ?? DEFAULT_VOLUME);
     this.volume = Number.isFinite(stored) ? Math.min(Math.max(stored, 0), 1) : DEFAULT_VOLUME;
+    document.addEventListener('visibilitychange', this.seen);
+  }
+
+  close(): void {
+    document.removeEventListener('visibilitychange', this.seen);
+    this.silence();
   }
 
   /** Called by the tap itself. */
@@ -56,8 +67,26 @@ export class SoundEngine {
     }
     this.cue?.blip(this.context.currentTime);
     this.refresh();
-    void this.keepScreenOn();
   }
+
+  /** Whether the sound was asked for, with or without success. */
+  get isWanted(): boolean {
+    return this.wanted;
+  }
+
+  /** A locked screen or another tab may have stopped the sound: fetch it back, and say that it may have been missed. */
+  private readonly seen = (): void => {
+    if (document.visibilityState === 'hidden') {
+      this.hiddenMs = performance.now();
+      return;
+    }
+    const awayS = this.hiddenMs === null ? 0 : (performance.now() - this.hiddenMs) / 1000;
+    this.hiddenMs = null;
+    if (!this.wanted || !this.context) return;
+    // Where the device wants a tap for it, the button goes on saying that the sound has stopped.
+    void this.context.resume().catch(() => {}).then(() => this.refresh());
+    if (awayS >= SHORT_AWAY_S) this.onback(awayS);
+  };
 
   /** The cue as the server has it now. Called in the socket handler: nothing here may wait. */
   follow(sounding: boolean, errorDeg: number): void {
@@ -69,7 +98,7 @@ export class SoundEngine {
     }
     if (!context || !this.cue || !this.wanted) return;
     this.cue.follow(sounding, errorDeg, context.currentTime);
-    const next = sounding && context.state === 'running' ? 'sounding' : context.state === 'running' ? 'on' : 'off';
+    const next = context.state !== 'running' ? 'stopped' : sounding ? 'sounding' : 'on';
     if (this.state !== next) this.state = next;
   }
 
@@ -111,7 +140,7 @@ export class SoundEngine {
   refresh(): void {
     const context = this.context;
     const running = this.wanted && context?.state === 'running';
-    const next: SoundState = this.state === 'failed' ? 'failed' : !running ? 'off' : this.sounding ? 'sounding' : 'on';
+    const next: SoundState = this.state === 'failed' ? 'failed' : !this.wanted ? 'off' : !running ? 'stopped' : this.sounding ? 'sounding' : 'on';
     if (running && this.state === 'failed') this.state = 'on';
     else if (this.state !== next) this.state = next;
     // `outputLatency` is missing in older browsers; then only the buffer is known.
@@ -120,6 +149,9 @@ export class SoundEngine {
   }
 
   private open(): AudioContext {
+    // An iPhone takes the sound of a page for a ringing tone, which its ring switch silences, unless told otherwise.
+    const session = (navigator as { audioSession?: { type: string } }).audioSession;
+    if (session) session.type = 'playback';
     const context = new AudioContext({ latencyHint: LATENCY_HINT_S });
     this.cue = buildCue(context, this.volume);
     context.onstatechange = () => this.refresh(); // a phone call takes the sound away
@@ -134,17 +166,6 @@ export class SoundEngine {
       // Let the envelope close before the clock stops, else the tone resumes with a click.
       window.setTimeout(() => void (this.wanted || context.suspend()), 60);
     }
-    void this.screenLock?.release();
-    this.screenLock = null;
     this.refresh();
-  }
-
-  /** A phone on a stand should not go dark; only a secure page may ask, so failure is no news. */
-  private async keepScreenOn(): Promise<void> {
-    try {
-      this.screenLock = (await navigator.wakeLock?.request('screen')) ?? null;
-    } catch {
-      this.screenLock = null;
-    }
   }
 }

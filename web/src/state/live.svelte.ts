@@ -98,6 +98,11 @@ export class LiveState {
     return this.socket.send({ type: 'swap' });
   }
 
+  /** Tell something that only this device knows. */
+  tellHere(code: string, text: string): void {
+    this.onMessage({ type: 'problem', code, text });
+  }
+
   dismissProblem(problem: T.ProblemMessage): void {
     this.problems = this.problems.filter((other) => other !== problem);
   }
