@@ -20,7 +20,7 @@ def main(arguments: list[str]) -> int:
     import pytest
 
     from tests.checks import ROOT, run_checks
-    from tests.provide import Missing, provide_chromium, provide_dbus_daemon
+    from tests.provide import Missing, provide_chromium, provide_dbus_daemon, provide_nats_server
 
     os.chdir(ROOT)
     if "--system" in arguments:
@@ -28,6 +28,7 @@ def main(arguments: list[str]) -> int:
     try:
         os.environ["CHROMIUM"] = provide_chromium()
         provide_dbus_daemon()
+        provide_nats_server()
     except Missing as missing:
         print(f"\n{missing}\n", file=sys.stderr)
         if not arguments:  # named tests may well do without

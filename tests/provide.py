@@ -1,4 +1,4 @@
-"""Finds or installs what the tests need beyond Python: a Chromium to look at the page, a D-Bus daemon for the radio."""
+"""Finds or installs what the tests need beyond Python: a Chromium for the page, a D-Bus daemon for the radio, a NATS server."""
 
 from __future__ import annotations
 
@@ -38,6 +38,13 @@ DBUS_HELP = (
     "The radio tests need dbus-daemon, and it could not be installed here.\n"
     "  Debian, Ubuntu:  sudo apt install dbus\n"
     "  Fedora:          sudo dnf install dbus-daemon\n"
+    "Then run the same command again."
+)
+NATS_HELP = (
+    "The tests of the bus between computers need nats-server, and it could not be installed here.\n"
+    "  Debian, Ubuntu:  sudo apt install nats-server\n"
+    "  macOS:           brew install nats-server\n"
+    "  elsewhere:       put the program nats-server on the PATH\n"
     "Then run the same command again."
 )
 
@@ -114,4 +121,23 @@ def provide_dbus_daemon(runner: Runner = run, *, apt: Callable[[], bool] = can_a
         found = shutil.which("dbus-daemon") if apt_install("dbus", runner) else None
     if found is None:
         raise Missing(DBUS_HELP)
+    return found
+
+
+def find_nats_server() -> str | None:
+    """Give its path; Debian puts it where only root's PATH looks."""
+    places = os.pathsep.join([os.environ.get("PATH", ""), "/usr/sbin", "/usr/local/sbin"])
+    return shutil.which("nats-server", path=places)
+
+
+def provide_nats_server(
+    runner: Runner = run, find: Callable[[], str | None] = find_nats_server, *, apt: Callable[[], bool] = can_apt
+) -> str:
+    """Give nats-server's path, installing it if need be. Raises `Missing`."""
+    found = find()
+    if found is None and apt():
+        print("No nats-server here: installing it with apt-get…", flush=True)
+        found = find() if apt_install("nats-server", runner) else None
+    if found is None:
+        raise Missing(NATS_HELP)
     return found

@@ -8,7 +8,14 @@ import pytest
 
 from tests import checks, provide
 from tests.checks import Outcome, command, run_checks
-from tests.provide import CHROMIUM_HELP, Missing, find_chromium, provide_chromium, provide_dbus_daemon
+from tests.provide import (
+    CHROMIUM_HELP,
+    Missing,
+    find_chromium,
+    provide_chromium,
+    provide_dbus_daemon,
+    provide_nats_server,
+)
 
 
 class FakeRunner:
@@ -83,6 +90,18 @@ def test_dbus(monkeypatch):
         provide_dbus_daemon(apt=lambda: False)
     monkeypatch.setattr(provide.sys, "platform", "darwin")
     assert provide_dbus_daemon() is None
+
+
+def test_nats_server():
+    assert provide_nats_server(find=lambda: "/usr/sbin/nats-server") == "/usr/sbin/nats-server"
+    found = iter([None, "/usr/sbin/nats-server"])
+    runner = FakeRunner()
+    assert provide_nats_server(runner, lambda: next(found), apt=lambda: True) == "/usr/sbin/nats-server"
+    assert runner.commands[-1][-1] == "nats-server"
+    with pytest.raises(Missing, match="sudo apt install nats-server"):
+        provide_nats_server(FakeRunner(works=False), lambda: None, apt=lambda: True)
+    with pytest.raises(Missing):
+        provide_nats_server(find=lambda: None, apt=lambda: False)
 
 
 def test_all_checks_run_and_what_failed_is_shown(capsys):
