@@ -106,9 +106,9 @@ def doubt_advice(doubt: Doubt, *, replayed: bool) -> str:  # noqa: C901, PLR0911
         case Doubt.NONE:
             return ""
         case Doubt.NOT_FITTED if replayed:
-            return "No angles yet: the golfer in this recording is still making the four fit poses."
+            return "No angles yet: the golfer in this recording is still making the fit moves."
         case Doubt.NOT_FITTED:
-            return "No angles yet: make the four fit poses first, so that Pitchbend knows how the sensors sit on you."
+            return "No angles yet: make the fit moves first, so that Pitchbend knows how the sensors sit on you."
         case Doubt.NO_ADDRESS if replayed:
             return "Between swings: angles count from the next still moment over the ball."
         case Doubt.NO_ADDRESS:
@@ -124,7 +124,7 @@ def doubt_advice(doubt: Doubt, *, replayed: bool) -> str:  # noqa: C901, PLR0911
         case Doubt.OUT_OF_RANGE:
             return (
                 "The wrist angle is more than a wrist can do: a sensor slipped or the grip changed. "
-                "Tighten the straps and make the fit poses again."
+                "Tighten the straps and make the fit moves again."
             )
         case Doubt.SENSOR_TURNED:
             return "A sensor no longer sits as it did at the fit. Turn it back, or fit it again."
@@ -223,4 +223,4 @@ def move_refused_advice(*, over: bool) -> str:
     """Say why a fit pose cannot be taken now."""
     if over:
         return "The practice is over, so no pose can be taken. Start Pitchbend again."
-    return "This is a recorded practice, and its fit poses are part of it. To make your own, start `pitchbend live`."
+    return "This is a recorded practice, and its fit moves are part of it. To make your own, start `pitchbend live`."

@@ -43,8 +43,9 @@ class Notices:
 
     def introduce(self, info: SensorInfo) -> None:
         """Look up whether a sensor is calibrated, the first time that it says who it is."""
-        if self._trims is not None and self._live and info.sensor not in self._trim_due:
-            self._trim_due[info.sensor] = due_words(self._trims.find(info.sensor), self._trims.now())
+        if self._live and info.sensor not in self._trim_due:
+            found = self._trims.find(info.sensor) if self._trims is not None else None
+            self._trim_due[info.sensor] = due_words(found, self._trims.now() if self._trims is not None else None)
 
     def trim_due(self, sensor: SensorId) -> str:
         """Why a sensor should be calibrated; empty when it is."""
@@ -79,9 +80,9 @@ class Notices:
 
     def keep_trim(self, found: TrimFound) -> None:
         """Keep a new calibration for the next practice; what a recording says was kept when it was made."""
+        self._trim_due[found.sensor] = ""
         if self._trims is None or not self._live:
             return
-        self._trim_due[found.sensor] = ""
         try:
             self._trims.keep(found.sensor, found.trim)
         except (OSError, ValueError) as error:  # pydantic's errors are ValueErrors

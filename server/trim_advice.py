@@ -9,16 +9,16 @@ from server.trims import STALE_AFTER, Kept, Unusable
 _ANEW = "To calibrate it, make the moves `still` and six or more `attitude`s on the page."
 
 
-def due_words(found: Kept | Unusable | None, now: datetime) -> str:
-    """Say why a sensor should be calibrated; empty when it is."""
+def due_words(found: Kept | Unusable | None, now: datetime | None) -> str:
+    """Say why a sensor should be calibrated; empty when it is. Its age is known with a `now` only."""
     match found:
         case None:
             return "It has not been calibrated yet."
         case Unusable():
             return f"Its calibration is not used: {found.problem}. The file is {found.path}."
-        case Kept() if now - found.made > STALE_AFTER:
+        case Kept() if now is not None and now - found.made > STALE_AFTER:
             return f"It was calibrated {(now - found.made).days} days ago, and sensors drift."
-        case Kept() if found.made > now:
+        case Kept() if now is not None and found.made > now:
             return "Its calibration is from the future: check this computer's date."
         case _:
             return ""

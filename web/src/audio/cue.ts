@@ -5,6 +5,7 @@
  * Rule 2: there is a single voice, and its last gain never exceeds `CEILING`: two sounds cannot add up to more.
  * Rule 3: times are given, never read, so that the same graph renders sample by sample in an OfflineAudioContext.
  */
+import { SIGNALS, type Signal } from './signals';
 import { ABOVE_HZ, cueHz } from './tone';
 
 /** Largest sample the cue can produce; the ear must stay free for the others on the range. */
@@ -22,6 +23,7 @@ const CHIME_HZ = [392, 587] as const;
 const CHIME_NOTE_S = 0.11;
 const CHIME_S = 0.3;
 const CHIME_LEVEL = 0.6;
+const SIGNAL_LEVEL = 0.9;
 /** A little of the octave and the twelfth: a phone's loudspeaker hardly gives the low register's own fundamental. */
 const PARTIALS = [0, 1, 0.45, 0.3, 0.15];
 
@@ -32,6 +34,8 @@ export interface Cue {
   blip(atS: number): void;
   /** The end of a good rep; the same goes for it. */
   chime(atS: number): void;
+  /** A signal of the set-up; the same goes for it. */
+  signal(name: Signal, atS: number): void;
   /** 0..1, of the ceiling. */
   setVolume(volume: number, atS: number): void;
 }
@@ -81,6 +85,16 @@ export function buildCue(context: BaseAudioContext, volume: number): Cue {
       envelope.gain.cancelScheduledValues(atS);
       envelope.gain.setTargetAtTime(CHIME_LEVEL, atS, RAMP_TAU_S);
       envelope.gain.setTargetAtTime(0, atS + CHIME_S, RAMP_TAU_S);
+    },
+    signal(name, atS) {
+      if (open) return;
+      voice.frequency.cancelScheduledValues(atS);
+      envelope.gain.cancelScheduledValues(atS);
+      for (const note of SIGNALS[name]) {
+        voice.frequency.setValueAtTime(note.hz, atS + note.fromS);
+        envelope.gain.setTargetAtTime(SIGNAL_LEVEL, atS + note.fromS, RAMP_TAU_S);
+        envelope.gain.setTargetAtTime(0, atS + note.fromS + note.lengthS, RAMP_TAU_S);
+      }
     },
     setVolume(next, atS) {
       level.gain.setTargetAtTime(gainFor(next), atS, RAMP_TAU_S);

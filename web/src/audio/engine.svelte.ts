@@ -1,6 +1,7 @@
 /** The sound control: owns the AudioContext, which a browser only lets start inside a tap. */
 import { loadSetting, saveSetting } from '../settings';
 import { buildCue, type Cue } from './cue';
+import type { Signal } from './signals';
 
 /** `stopped`: wanted, and taken away by the device: a call, the lock screen, another app. */
 export type SoundState = 'off' | 'on' | 'sounding' | 'stopped' | 'failed';
@@ -107,7 +108,18 @@ export class SoundEngine {
     const context = this.context;
     if (!context || !this.cue || !this.wanted || context.state !== 'running') return;
     if (good && this.chimes) this.cue.chime(context.currentTime);
-    if (!this.says || !('speechSynthesis' in window)) return;
+    if (this.says) this.speak(words);
+  }
+
+  /** A signal of the set-up, for whoever cannot look. */
+  signal(name: Signal): void {
+    const context = this.context;
+    if (context && this.wanted && context.state === 'running') this.cue?.signal(name, context.currentTime);
+  }
+
+  /** Say a line, if the sound is on and the device has a voice. */
+  speak(words: string): void {
+    if (!this.wanted || !('speechSynthesis' in window)) return;
     const speech = new SpeechSynthesisUtterance(words);
     speech.lang = 'en';
     speech.volume = this.volume;
