@@ -351,7 +351,7 @@ export const WEAR_PICTURE: Readonly<Record<Side, string>> = {
 export const BEGIN = 'Begin';
 export const NOW = 'I am ready now';
 export const FIT_FIRST = 'Six moves, about a minute and a half. Tap once and step back: the page tells you each move, begins it by itself and says how it went.';
-export const FIT_LATER = 'Six moves, about 40 seconds. Tap once and step back.';
+export const FIT_LATER = 'Six moves, less than a minute. Tap once and step back.';
 export const GUIDE_TONES = 'Two short notes: move. One long note: hold still. Three quick notes rising: taken. Two long notes falling: once more.';
 export const GUIDE_SPEAKS = 'Speak the moves';
 export const GUIDE_WORDS: Readonly<Record<'hold' | 'watch', string>> = { hold: 'Hold still', watch: 'Move' };
@@ -382,3 +382,26 @@ export const FIRST_SWING = 'Ready. Stand to the ball, be still for half a second
 export function firstSwingFailed(why: string): string {
   return `That swing could not be measured. ${why} Stand to the ball again.`;
 }
+
+// Of single components.
+export const CAUTIONS_TITLE = 'Before you swing';
+export const CAUTIONS_READ = 'I have read this';
+export const THE_DRILL = 'The drill';
+export const PROGRAM = 'Pitchbend';
+export const NOT_CHOSEN = 'Not chosen: the server does not answer.';
+export const DRILLS_HINT = "Tap the drill in force to begin its blocks anew. Targets are a coach's choice and no norm.";
+export const FIT_TAKEN = '✓ taken';
+export const FIT_HOLDING = 'Hold still…';
+export const FIT_WATCHING = 'Watching…';
+export const FIT_AGAIN = 'Do it again';
+export const FIT_IN_POSE = 'I am in the pose';
+export const FIT_I_BEGIN = 'I begin';
+export const FIT_MOVES = 'Fit moves';
+export const FIT_SPREAD = 'One standard deviation: the true direction is that near about two times in three.';
+export const BACK_TO_SWING = 'Back to the swing';
+export const PHASE_TITLE = 'Where in the swing';
+export const FIT_ANEW = 'Fit the sensors again';
+export const THEME_EVENING = 'Evening';
+export const THEME_DAY = 'Day';
+export const DISMISS = 'Dismiss';
+export const NOTICES = 'Notices';
