@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from fusion.drills.quantity import Quantity
 from sensors.ids import Move, Role, SensorId
 from sensors.trim import Trim
 
@@ -185,6 +186,17 @@ class RepFlag(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Judged:
+    """How a rep stood to a drill that was watched beside the one in force."""
+
+    drill: str
+    quantity: Quantity
+    verdict: Verdict
+    worst: float | None
+    """As `Rep.worst`."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Rep:
     """One swing that reached the top and came down."""
 
@@ -198,8 +210,9 @@ class Rep:
     backswing_s: float
     downswing_s: float | None
     verdict: Verdict
-    worst_rad: float | None
-    """The drill quantity at its furthest outside the band, or nearest to an edge when it stayed inside."""
+    worst: float | None
+    """The drill quantity at its furthest outside the band, or nearest to an edge when it stayed inside; in radians, seconds or
+    as a ratio, as `quantity` is."""
     out_s: float
     """How long the drill quantity was outside its band."""
     doubt: Doubt
@@ -218,6 +231,10 @@ class Rep:
     """Swung, wholly or in part, while the player had paused: it counts for no block."""
     drill: str = ""
     """Name of the drill it was judged by."""
+    quantity: Quantity = Quantity.BEND_CHANGE
+    """What that drill watches."""
+    second: Judged | None = None
+    """How it stood to the second drill, if there was one."""
 
     @property
     def tempo(self) -> float | None:
@@ -246,6 +263,28 @@ class CueChange:
     sounding: bool
     error_rad: float
     """How far outside the band: negative below it, positive above; 0 when it stops."""
+
+
+class SignalKind(StrEnum):
+    """A short sound, given once."""
+
+    EDGE = "edge"
+    """The quantity has come near the edge of its band."""
+    IN_BAND = "in_band"
+    """The whole swing's quantity, known now, is in the band."""
+    BELOW = "below"
+    """It is too short, or too quick."""
+    ABOVE = "above"
+    """It is too long, or too slow."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Signal:
+    """A short sound."""
+
+    arrival_ns: int
+    t_s: float
+    kind: SignalKind
 
 
 class FitState(StrEnum):
@@ -394,5 +433,15 @@ class DrillNews:
 
 
 Output = (
-    Readout | Series | PhaseChange | Rep | RepRefined | CueChange | FitProgress | SensorTurned | TrimFound | DrillNews
+    Readout
+    | Series
+    | PhaseChange
+    | Rep
+    | RepRefined
+    | CueChange
+    | Signal
+    | FitProgress
+    | SensorTurned
+    | TrimFound
+    | DrillNews
 )

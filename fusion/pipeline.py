@@ -69,6 +69,7 @@ from sensors.events import (
     MoveStart,
     PauseSet,
     PlayerSet,
+    SecondDrillSet,
     SensorInfo,
     SourceEvent,
     TrimSet,
@@ -125,6 +126,11 @@ class Pipeline:
         return self._desk.drill
 
     @property
+    def desk(self) -> Desk:
+        """Everything about drills."""
+        return self._desk
+
+    @property
     def course(self) -> Course:
         """Where the player stands in its blocks."""
         return self._desk.course
@@ -174,6 +180,8 @@ class Pipeline:
                 self._stored_trim(event)
             case DrillSet():
                 out.append(self._set_drill(event))
+            case SecondDrillSet():
+                out.append(self._set_second(event))
             case LookAheadSet():
                 self._desk.lead_s = event.lead_s
             case PauseSet():
@@ -240,6 +248,13 @@ class Pipeline:
     def _set_drill(self, event: DrillSet) -> DrillNews:
         try:
             self._desk.set(drill_from(event.text))
+        except DrillInvalid as error:
+            return DrillNews(arrival_ns=event.arrival_ns, problem=str(error))
+        return DrillNews(arrival_ns=event.arrival_ns)
+
+    def _set_second(self, event: SecondDrillSet) -> DrillNews:
+        try:
+            self._desk.second = drill_from(event.text) if event.text else None
         except DrillInvalid as error:
             return DrillNews(arrival_ns=event.arrival_ns, problem=str(error))
         return DrillNews(arrival_ns=event.arrival_ns)

@@ -159,6 +159,15 @@ class DrillSet:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SecondDrillSet:
+    """The coach wants another drill judged beside the one in force, from the next swing on."""
+
+    arrival_ns: int
+    text: str
+    """As `DrillSet.text`; empty: none any more."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LookAheadSet:
     """How much early the cue is begun, because the sound comes late; counts from the next swing on."""
 
@@ -224,6 +233,7 @@ EventWithoutPayload = (
     | PlayerSet
     | TrimSet
     | DrillSet
+    | SecondDrillSet
     | LookAheadSet
     | PauseSet
     | SignalStrength

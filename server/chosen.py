@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from sensors.events import DrillSet, LookAheadSet, PauseSet, PlayerSet, SourceEvent
+from sensors.events import DrillSet, LookAheadSet, PauseSet, PlayerSet, SecondDrillSet, SourceEvent
 from server.drills import DrillText
 
 
@@ -14,6 +14,8 @@ class Chosen:
 
     player: PlayerSet | None = None
     drill: DrillText | None = None
+    second: DrillText | None = None
+    """Judged beside it."""
     lead_s: float = 0.0
     """How much early the cue is begun."""
     paused: bool = False
@@ -27,6 +29,8 @@ class Chosen:
             out.append(LookAheadSet(arrival_ns=arrival_ns, lead_s=self.lead_s))
         if self.drill is not None:
             out.append(DrillSet(arrival_ns=arrival_ns, text=self.drill.text))
+        if self.second is not None:
+            out.append(SecondDrillSet(arrival_ns=arrival_ns, text=self.second.text))
         if self.paused:
             out.append(PauseSet(arrival_ns=arrival_ns, paused=True))
         return tuple(out)

@@ -12,6 +12,8 @@ import platformdirs
 
 from fusion.drills.drill import Drill
 from fusion.drills.parse import MAX_TEXT, DrillInvalid, drill_from
+from server.file_advice import not_written_sentence
+from server.whole_file import FileNotWritten, whole_file
 
 PATTERN: Final = "*.toml"
 MAX_FILES: Final = 100
@@ -34,6 +36,8 @@ class DrillText:
     """The file's name without its ending."""
     text: str
     drill: Drill
+    own: bool = False
+    """From the folder of one's own."""
 
 
 def read_drill(path: Path) -> DrillText:
@@ -74,10 +78,37 @@ def own_drills(folder: Path | None = None) -> tuple[tuple[DrillText, ...], tuple
     paths = sorted(folder.glob(PATTERN))[:MAX_FILES] if folder.is_dir() else []
     for path in paths:
         try:
-            good.append(read_drill(path))
+            good.append(replace(read_drill(path), own=True))
         except DrillFileError as error:
             bad.append(error)
     return tuple(good), tuple(bad)
+
+
+class DrillNotKept(Exception):
+    """A drill could not be written; the message says whose fault it is and what to do."""
+
+
+def keep_drill(drill_id: str, text: str, folder: Path | None = None) -> None:
+    """Write a drill among one's own. What stood there under the same name is kept beside it, with `.before` at its end.
+
+    `drill_id` must be fit for a file's name. Raises `DrillInvalid` or `DrillNotKept`.
+    """
+    drill_from(text)
+    folder = folder or own_folder()
+    path = folder / f"{drill_id}.toml"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        if not path.exists() and len(list(folder.glob(PATTERN))) >= MAX_FILES:
+            raise DrillNotKept(f"There are {MAX_FILES} drills in {folder} already; take some away first.")
+        if path.exists():
+            with whole_file(path.with_name(f"{path.name}.before"), overwrite=True) as before:
+                before.write_bytes(path.read_bytes())
+        with whole_file(path, overwrite=True) as part:
+            part.write_text(text, encoding="utf-8", newline="\n")
+    except FileNotWritten as failure:
+        raise DrillNotKept(not_written_sentence(failure)) from failure
+    except OSError as error:
+        raise DrillNotKept(not_written_sentence(FileNotWritten(folder, error))) from error
 
 
 def catalogue() -> tuple[DrillText, ...]:

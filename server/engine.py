@@ -25,6 +25,7 @@ from fusion.outputs import (
     RepRefined,
     SensorTurned,
     Series,
+    Signal,
     TrimFound,
 )
 from fusion.pipeline import Pipeline
@@ -32,7 +33,6 @@ from sensors.errors import SensorsError
 from sensors.events import (
     BatteryLevel,
     ClockJump,
-    DrillSet,
     LinkChange,
     LinkReason,
     LookAheadSet,
@@ -50,7 +50,6 @@ from sensors.sources.clock_watch import ClockWatch
 from server import views
 from server.advice import (
     club_refused_advice,
-    drill_refused_advice,
     move_refused_advice,
     reason_advice,
     source_advice,
@@ -58,9 +57,11 @@ from server.advice import (
 from server.choosing.choice import Choice
 from server.choosing.sentences import no_choice_advice
 from server.chosen import Chosen
+from server.drill_views import drill_choice, drill_message, drill_view
 from server.drills import DrillText, catalogue, default_drill
 from server.health_views import tape_view
 from server.hub import Hub
+from server.lesson import Lesson
 from server.notices import Notices
 from server.present import Present
 from server.source_time import SourceTime
@@ -100,6 +101,7 @@ class Engine:
         tape: Tape | None = None,
         trims: TrimStore | None = None,
         drill: DrillText | None = None,
+        second: DrillText | None = None,
         choice: Choice | None = None,
         tell: Callable[[str], None] = lambda _: None,
         watch: ClockWatch | None = None,
@@ -117,7 +119,7 @@ class Engine:
         self._live = view.kind in ("live", "virtual")
         self._asked = asked
         self._repeat = repeat
-        self._chosen = Chosen(player=player, drill=drill)
+        self._chosen = Chosen(player=player, drill=drill, second=second)
         self._tape = tape or Tape(None)
         self._tape_news = TapeNews(self._tape)
         self._choice = choice or Choice(is_open=False, on_made=lambda _: None)
@@ -136,13 +138,22 @@ class Engine:
         self.hub = Hub(
             Present(
                 source=view,
-                drill=views.drill_view(self._pipeline.drill),
-                drills=tuple(views.drill_choice(one) for one in catalogue()),
+                drill=drill_view(self._pipeline.drill),
+                drills=tuple(drill_choice(one) for one in catalogue()),
                 player=views.player_view(player),
                 recording=self._tape_news.recording,
             )
         )
         self._notices = Notices(self.hub, live=self._live, tell=tell, trims=trims)
+        self.lesson = Lesson(
+            self.hub,
+            self._chosen,
+            pipeline=lambda: self._pipeline,
+            begun=lambda: self._time.last_ns is not None,
+            now_ns=self._time.now_ns,
+            wish=self._wish,
+        )
+        """Everything asked about drills."""
 
     async def run(self) -> None:
         """Run until cancelled; a bug anywhere below ends it with an exception group."""
@@ -161,16 +172,6 @@ class Engine:
         self._take(MoveStart(arrival_ns=self._time.now_ns(), move=move))
         if self._asked is not None:
             self._asked(move)
-        return None
-
-    def choose_drill(self, drill_id: str) -> ProblemMessage | None:
-        """Somebody chooses a drill, from now on; gives the reason when that cannot be."""
-        chosen = next((one for one in catalogue() if one.id == drill_id), None)
-        over = self.hub.present.ended
-        if chosen is None or over:
-            return ProblemMessage(code="drill_refused", text=drill_refused_advice(over=over))
-        self._chosen.drill = chosen
-        self._wish(DrillSet(arrival_ns=self._time.now_ns(), text=chosen.text))
         return None
 
     def look_ahead(self, ms: int) -> None:
@@ -333,7 +334,16 @@ class Engine:
             self.hub.renew()
 
     def _publish_event(  # noqa: C901  # a table: one case an output
-        self, output: PhaseChange | Rep | RepRefined | CueChange | FitProgress | SensorTurned | TrimFound | DrillNews
+        self,
+        output: PhaseChange
+        | Rep
+        | RepRefined
+        | CueChange
+        | Signal
+        | FitProgress
+        | SensorTurned
+        | TrimFound
+        | DrillNews,
     ) -> None:
         match output:
             case TrimFound():
@@ -341,6 +351,8 @@ class Engine:
             case CueChange():
                 self._sounding, self._hushed = output.sounding, False
                 self.hub.publish(views.cue_message(output))
+            case Signal():
+                self.hub.publish(views.signal_message(output))
             case PhaseChange():
                 self.hub.publish(views.phase_message(output))
             case Rep():
@@ -369,7 +381,7 @@ class Engine:
 
     def _publish_drill(self) -> None:
         now = self._pipeline
-        self.hub.publish(views.drill_message(now.drill, now.course, now.lead_s, paused=now.paused))
+        self.hub.publish(drill_message(now.drill, now.course, now.lead_s, paused=now.paused, second=now.desk.second))
 
     def _publish_frame(self, readout: Readout) -> None:
         self._heard = True

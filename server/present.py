@@ -11,7 +11,6 @@ from server.wire import (
     ChoosingMessage,
     ChoosingView,
     CourseView,
-    DrillChoice,
     DrillMessage,
     DrillView,
     EndMessage,
@@ -27,6 +26,7 @@ from server.wire import (
     ServerMessage,
     SourceView,
 )
+from server.wire_drills import DrillChoice, DrillsMessage
 
 KEPT_REPS: Final = 12
 KEPT_PROBLEMS: Final = 8
@@ -52,6 +52,7 @@ class Present:
         self.drill = drill
         self._course = course
         self._drills = drills
+        self._second: DrillView | None = None
         self._look_ahead_ms = 0
         self._paused = False
         self.player = player
@@ -77,8 +78,10 @@ class Present:
             case RepMessage():
                 self._reps.append(message)
             case DrillMessage():
-                self.drill, self._course = message.drill, message.course
+                self.drill, self._course, self._second = message.drill, message.course, message.second
                 self._look_ahead_ms, self._paused = message.look_ahead_ms, message.paused
+            case DrillsMessage():
+                self._drills = tuple(message.drills)
             case FitMessage():
                 self.fit = message.fit
             case ProblemMessage():
@@ -112,6 +115,7 @@ class Present:
             player=self.player,
             drill=self.drill,
             course=self._course,
+            second=self._second,
             drills=list(self._drills),
             look_ahead_ms=self._look_ahead_ms,
             paused=self._paused,

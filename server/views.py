@@ -6,25 +6,30 @@ import math
 from typing import Final
 
 from fusion.calibration.session import FitStatus
-from fusion.drills.course import Course
-from fusion.drills.drill import Drill
-from fusion.outputs import Checkpoint, CueChange, Doubt, FitProgress, FitReport, Phase, PhaseChange, Readout, Rep
+from fusion.drills.quantity import Unit
+from fusion.outputs import (
+    Checkpoint,
+    CueChange,
+    Doubt,
+    FitProgress,
+    FitReport,
+    Phase,
+    PhaseChange,
+    Readout,
+    Rep,
+    Signal,
+)
 from sensors.events import LinkReason, LinkState, PlayerSet
 from sensors.health import SensorHealth
 from server.advice import doubt_advice, link_advice, rep_advice
 from server.battery_advice import battery_advice
-from server.drills import DrillText
+from server.drill_views import judged_view, shown
 from server.fit_advice import fit_advice
 from server.health_views import health_view
 from server.mounting_advice import mounting_advice
 from server.wire import (
-    BlockView,
     ConstantView,
-    CourseView,
     CueMessage,
-    DrillChoice,
-    DrillMessage,
-    DrillView,
     FitMessage,
     FitView,
     FrameMessage,
@@ -34,6 +39,7 @@ from server.wire import (
     RepMessage,
     SensorView,
 )
+from server.wire_drills import SignalMessage
 
 _DIGITS: Final = 3
 """Thousandths of a degree: far below what a sensor can tell, and shorter on the wire."""
@@ -82,6 +88,11 @@ def _sd_deg(sd_rad: float | None, angle_rad: float | None) -> float | None:
     return None if angle_rad is None else deg_or_none(sd_rad)
 
 
+def signal_message(signal: Signal) -> SignalMessage:
+    """Give a short sound."""
+    return SignalMessage(t_s=signal.t_s, kind=signal.kind)
+
+
 def phase_message(change: PhaseChange) -> PhaseMessage:
     """Announce a phase."""
     return PhaseMessage(t_s=change.t_s, phase=change.phase)
@@ -98,7 +109,7 @@ def rep_message(rep: Rep, *, replayed: bool) -> RepMessage:
         index=rep.index,
         t_s=rep.takeaway_s,
         verdict=rep.verdict,
-        worst_deg=deg_or_none(rep.worst_rad),
+        worst_deg=deg_or_none(rep.worst) if rep.quantity.unit is Unit.DEG else None,
         out_s=rep.out_s,
         backswing_s=rep.backswing_s,
         downswing_s=rep.downswing_s,
@@ -112,6 +123,12 @@ def rep_message(rep: Rep, *, replayed: bool) -> RepMessage:
         cued=rep.cued,
         testing=rep.testing,
         paused=rep.paused,
+        drill=rep.drill,
+        quantity=rep.quantity,
+        worst=shown(rep.quantity, rep.worst),
+        second=judged_view(rep.second) if rep.second is not None else None,
+        arm_length_deg=deg_or_none(rep.arm_length_rad),
+        shaft_length_deg=deg_or_none(rep.shaft_length_rad),
     )
 
 
@@ -192,52 +209,6 @@ def link_view(health: SensorHealth, *, silent: bool = False) -> tuple[LinkReason
 def _unchanged(health: SensorHealth, before: SensorView | None) -> bool:
     streaming = health.state is LinkState.STREAMING
     return streaming and before is not None and (before.state, before.n_samples) == (health.state, health.n_samples)
-
-
-def drill_view(drill: Drill) -> DrillView:
-    """Show the drill and its band."""
-    return DrillView(
-        name=drill.name,
-        feel=drill.feel,
-        quantity=drill.quantity,
-        phases=list(drill.phases),
-        low_deg=deg(drill.low_rad),
-        high_deg=deg(drill.high_rad),
-        aim=drill.aim,
-    )
-
-
-def drill_message(drill: Drill, course: Course, lead_s: float, *, paused: bool = False) -> DrillMessage:
-    """Tell which drill is in force, where the player stands in it, how much early its cue begins, and whether it rests."""
-    return DrillMessage(
-        drill=drill_view(drill), course=course_view(course), look_ahead_ms=round(1e3 * lead_s), paused=paused
-    )
-
-
-def course_view(course: Course) -> CourseView | None:
-    """Show the blocks; None when there are none."""
-    if not course.tallies:
-        return None
-    return CourseView(
-        blocks=[
-            BlockView(
-                reps=tally.block.n_reps,
-                cue=tally.block.cue,
-                swung=tally.n_swung,
-                judged=tally.n_judged,
-                in_band=tally.n_in_band,
-            )
-            for tally in course.tallies
-        ],
-        block=course.index,
-        cued=course.cued,
-        testing=course.testing,
-    )
-
-
-def drill_choice(one: DrillText) -> DrillChoice:
-    """Offer a drill."""
-    return DrillChoice(id=one.id, name=one.drill.name, aim=one.drill.aim)
 
 
 def player_view(player: PlayerSet | None) -> PlayerView | None:

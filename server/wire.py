@@ -12,15 +12,16 @@ from typing import Annotated, Literal
 from pydantic import Field, TypeAdapter
 
 from fusion.drills.course import CueShare
-from fusion.drills.drill import Quantity
+from fusion.drills.quantity import Quantity, Unit
 from fusion.outputs import Constant, Doubt, FitReason, FitState, Phase, RepFlag, Verdict
 from sensors.battery import BatteryState
 from sensors.events import LinkReason, LinkState
 from sensors.ids import Move, Role, Side
 from server.wire_base import Message
+from server.wire_drills import DrillChoice, DrillFormMessage, DrillsMessage, JudgedView, SignalMessage, TriedMessage
 from server.wire_health import HealthView, TapeView
 
-PROTOCOL_VERSION = 1
+PROTOCOL_VERSION = 2
 
 
 class SourceView(Message):
@@ -41,24 +42,23 @@ class PlayerView(Message):
 
 
 class DrillView(Message):
-    """The active drill, in degrees."""
+    """A drill in force."""
 
     name: str
     feel: str
     quantity: Quantity
     phases: list[Phase]
-    low_deg: float
-    high_deg: float
+    low_deg: float | None
+    """The band's edges; null where `unit` is not degrees."""
+    high_deg: float | None
+    unit: Unit
+    low: float
+    """The same in `unit`, whichever it is."""
+    high: float
+    warn: float | None = None
+    """So far inside the edge it ticks, in `unit`; null: it does not."""
     aim: str = ""
     """What a good rep looks like, in one sentence."""
-
-
-class DrillChoice(Message):
-    """A drill that can be chosen."""
-
-    id: str
-    name: str
-    aim: str
 
 
 class BlockView(Message):
@@ -168,6 +168,7 @@ class RepMessage(Message):
     t_s: float
     verdict: Verdict
     worst_deg: float | None
+    """The drill's quantity at its worst; null where it is not in degrees."""
     out_s: float
     backswing_s: float
     downswing_s: float | None
@@ -184,9 +185,20 @@ class RepMessage(Message):
     cued: bool = True
     """Whether the cue was allowed to sound."""
     testing: bool = False
+    """It was a rep of a test."""
+    drill: str = ""
+    """Name of the drill it was judged by."""
+    quantity: Quantity = Quantity.BEND_CHANGE
+    worst: float | None = None
+    """As `worst_deg`, in the quantity's own unit, whichever it is."""
+    second: JudgedView | None = None
+    """How it stood to the second drill."""
+    arm_length_deg: float | None = None
+    """Swing length at the top: lead forearm from address to top."""
+    shaft_length_deg: float | None = None
+    """Shaft at the top, past level (+) or short of it (-)."""
     paused: bool = False
     """Swung in a pause: it was not cued and counts for no block."""
-    """It was a rep of a test."""
 
 
 class ConstantView(Message):
@@ -295,6 +307,8 @@ class DrillMessage(Message):
     drill: DrillView
     course: CourseView | None
     """Null for a drill without blocks: every rep is cued."""
+    second: DrillView | None = None
+    """Judged beside it, without a sound of its own."""
     look_ahead_ms: int = 0
     """How much early the cue is begun."""
     paused: bool = False
@@ -334,6 +348,8 @@ class HelloMessage(Message):
     player: PlayerView | None
     drill: DrillView
     course: CourseView | None = None
+    second: DrillView | None = None
+    """A drill that is judged beside the one in force."""
     drills: list[DrillChoice] = Field(default=[])
     """What can be chosen with a `drill` message."""
     look_ahead_ms: int = 0
@@ -354,8 +370,12 @@ ServerMessage = Annotated[
     | FrameMessage
     | PhaseMessage
     | CueMessage
+    | SignalMessage
     | RepMessage
     | DrillMessage
+    | DrillsMessage
+    | DrillFormMessage
+    | TriedMessage
     | SensorsMessage
     | ChoosingMessage
     | FitMessage

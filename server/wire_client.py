@@ -45,6 +45,66 @@ class LookAheadMessage(Message):
     ms: int = Field(ge=0, le=200)
 
 
+DrillWords = Annotated[str, Field(max_length=3000)]
+"""A drill as TOML."""
+
+
+class DrillTextMessage(Message):
+    """A drill that stands in no file is to be in force."""
+
+    type: Literal["drill_text"] = "drill_text"
+    text: DrillWords
+
+
+class BandMessage(Message):
+    """The drill in force, with another band: in the drill's own unit."""
+
+    type: Literal["band"] = "band"
+    low: float = Field(ge=-1000, le=1000)
+    high: float = Field(ge=-1000, le=1000)
+
+
+class SecondMessage(Message):
+    """Another drill is to be judged beside the one in force; null: none any more."""
+
+    type: Literal["second"] = "second"
+    id: str | None = Field(max_length=120)
+
+
+class EditDrillMessage(Message):
+    """Asks for a drill key by key; null: the one in force."""
+
+    type: Literal["edit_drill"] = "edit_drill"
+    id: str | None = Field(max_length=120)
+
+
+class TryDrillMessage(Message):
+    """Asks what a drill would have made of the last rep."""
+
+    type: Literal["try_drill"] = "try_drill"
+    text: DrillWords
+
+
+class SaveDrillMessage(Message):
+    """A drill is to be kept among one's own."""
+
+    type: Literal["save_drill"] = "save_drill"
+    text: DrillWords
+    id: str = Field(max_length=60)
+
+
+DrillAsk = (
+    ChooseDrillMessage
+    | DrillTextMessage
+    | BandMessage
+    | SecondMessage
+    | EditDrillMessage
+    | TryDrillMessage
+    | SaveDrillMessage
+)
+"""All that is said about drills."""
+
+
 class PauseMessage(Message):
     """The player pauses (`on`), or goes on."""
 
@@ -95,6 +155,12 @@ ClientMessage = Annotated[
     | PingMessage
     | MoveMessage
     | ChooseDrillMessage
+    | DrillTextMessage
+    | BandMessage
+    | SecondMessage
+    | EditDrillMessage
+    | TryDrillMessage
+    | SaveDrillMessage
     | LookAheadMessage
     | PauseMessage
     | ClubMessage

@@ -5,22 +5,22 @@
 
 from __future__ import annotations
 
-import math
-import tomllib
-from collections.abc import Mapping
-from typing import Any, Final, NoReturn
+from typing import Final
 
 from fusion.drills.course import Block, CueShare
-from fusion.drills.drill import STATED_ERROR_DEG, Drill, Quantity
+from fusion.drills.drill import Drill
+from fusion.drills.quantity import Quantity, Unit, least_band
 from fusion.outputs import Phase
-from sensors.profiles.toml_lines import lines_of
+from sensors.profiles.toml_lines import TomlPath
+from sensors.profiles.toml_table import Table
 
 MAX_TEXT: Final = 20_000
 MAX_BLOCKS: Final = 20
 MAX_REPS: Final = 200
+LONGEST: Final = {"name": 60, "aim": 200, "feel": 300}
 HYSTERESIS_DEG: Final = 1.5
 
-_MARKS: Final = {
+MARKS: Final = {
     "takeaway": Phase.TAKEAWAY,
     "shaft_level": Phase.SHAFT_LEVEL,
     "lead_arm_level": Phase.ARM_LEVEL,
@@ -28,24 +28,30 @@ _MARKS: Final = {
     "down": None,
 }
 """The marks of the way back, in order, each with the phase that it begins."""
-_QUANTITIES: Final = {
+QUANTITIES: Final = {
     ("bend", "address"): Quantity.BEND_CHANGE,
     ("bend", "straight_wrist"): Quantity.BEND,
     ("shaft_pitch", None): Quantity.SHAFT_PITCH,
     ("face_twist", None): Quantity.FACE_TWIST,
     ("roll", None): Quantity.ROLL_CHANGE,
+    ("arm_length", None): Quantity.ARM_LENGTH,
+    ("shaft_length", None): Quantity.SHAFT_LENGTH,
+    ("backswing_time", None): Quantity.BACKSWING_TIME,
+    ("tempo", None): Quantity.TEMPO,
 }
-_KEYS: Final = frozenset(
-    ("name", "aim", "feel", "quantity", "counted_from", "from", "to", "low_deg", "high_deg", "hysteresis_deg", "blocks")
-)
+"""What a file calls each, and from where it is counted."""
+SUFFIXES: Final = {Unit.DEG: "_deg", Unit.S: "_s", Unit.RATIO: ""}
+"""How the keys of the band end: `low_deg`, `low_s`, `low`."""
+_LARGEST: Final = {Unit.DEG: 360.0, Unit.S: 10.0, Unit.RATIO: 20.0}
 
 
 class DrillInvalid(Exception):
-    """The text is no drill. `line` counts from 1; None when the fault has no place of its own."""
+    """The text is no drill. `line` counts from 1; None when the fault has no place of its own; `key` is what it is about."""
 
-    def __init__(self, problem: str, line: int | None = None) -> None:
+    def __init__(self, problem: str, line: int | None = None, key: TomlPath = ()) -> None:
         self.problem = problem
         self.line = line
+        self.key = key
         super().__init__(f"line {line}: {problem}" if line else problem)
 
 
@@ -53,103 +59,94 @@ def drill_from(text: str) -> Drill:
     """Read a drill. Raises `DrillInvalid`, with what is wrong, what is allowed, and where."""
     if len(text) > MAX_TEXT:
         raise DrillInvalid(f"longer than {MAX_TEXT} characters")
-    try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise DrillInvalid(f"not TOML: {error}") from error
-    except RecursionError as error:
-        raise DrillInvalid("nested too deeply") from error
-    return _Reader(text, table).drill()
+    table = Table.of(text, DrillInvalid)
+    name, aim, feel = (_words(table, key) for key in ("name", "aim", "feel"))
+    quantity = _quantity(table)
+    low, high, hysteresis, warn = _band(table, quantity)
+    drill = Drill(
+        name=name,
+        aim=aim,
+        feel=feel,
+        quantity=quantity,
+        phases=() if quantity.at_end else _phases(table),
+        low=low,
+        high=high,
+        hysteresis=hysteresis,
+        warn=warn,
+        blocks=tuple(_block(block) for block in _blocks(table)),
+    )
+    if quantity.at_end:
+        for key in ("from", "to"):
+            if key in table:
+                raise table.error(f"{_name_of(quantity)} is of the whole swing; leave {key} out", key)
+    table.done()
+    return drill
 
 
-class _Reader:
-    def __init__(self, text: str, table: Mapping[str, Any]) -> None:
-        self._text = text
-        self._table = table
+def _name_of(quantity: Quantity) -> str:
+    return next(name for (name, _), one in QUANTITIES.items() if one is quantity)
 
-    def drill(self) -> Drill:
-        for key in self._table:
-            if key not in _KEYS:
-                self._fail(f"unknown key {key!r}; there are {', '.join(sorted(_KEYS))}", key)
-        name, aim, feel = self._words("name", 60), self._words("aim", 200), self._words("feel", 300)
-        quantity = self._quantity()
-        low_deg, high_deg = self._number("low_deg"), self._number("high_deg")
-        hysteresis_deg = self._number("hysteresis_deg", HYSTERESIS_DEG)
-        least_deg = 2 * STATED_ERROR_DEG[quantity]
-        if high_deg - low_deg < least_deg:
-            self._fail(
-                f"a band {high_deg - low_deg:g} deg wide; twice this quantity's error is {least_deg:g}", "high_deg"
-            )
-        if not 0 <= hysteresis_deg <= (high_deg - low_deg) / 2:
-            self._fail("must lie between 0 and half the band", "hysteresis_deg")
-        return Drill(
-            name=name,
-            aim=aim,
-            feel=feel,
-            quantity=quantity,
-            phases=self._phases(),
-            low_rad=math.radians(low_deg),
-            high_rad=math.radians(high_deg),
-            hysteresis_rad=math.radians(hysteresis_deg),
-            blocks=self._blocks(),
+
+def _words(table: Table, key: str) -> str:
+    value: str = table.text(key)
+    if not value.strip() or len(value) > LONGEST[key] or not value.isprintable():
+        raise table.error(f"{key} must be a line of 1 to {LONGEST[key]} characters", key)
+    return value
+
+
+def _quantity(table: Table) -> Quantity:
+    name = table.choice("quantity", sorted({name for name, _ in QUANTITIES}))
+    origins = [origin for quantity, origin in QUANTITIES if quantity == name and origin is not None]
+    if origins:
+        return QUANTITIES[name, table.choice("counted_from", origins)]
+    if "counted_from" in table:
+        raise table.error(f"{name} is always counted the same way; leave counted_from out", "counted_from")
+    return QUANTITIES[name, None]
+
+
+def _band(table: Table, quantity: Quantity) -> tuple[float, float, float, float | None]:
+    """Low and high edge, hysteresis and margin of warning, as the drill has them inside."""
+    unit = quantity.unit
+    low_key, high_key, hysteresis_key, warn_key = (
+        f"{name}{SUFFIXES[unit]}" for name in ("low", "high", "hysteresis", "warn")
+    )
+    largest = _LARGEST[unit]
+    low, high = table.number(low_key, -largest, largest), table.number(high_key, -largest, largest)
+    least = least_band(quantity)
+    if high - low < least:
+        problem = f"the band is {high - low:g}{unit.words} wide; the least is {least:g}{unit.words}, twice this quantity's error"
+        raise table.error(problem, high_key)
+    if quantity.at_end:
+        return unit.inside(low), unit.inside(high), 0.0, None
+    half = (high - low) / 2
+    hysteresis = table.number(hysteresis_key, 0, half, min(HYSTERESIS_DEG, half))
+    warn = table.number(warn_key, 0, half, None)
+    if warn is not None and not 0 < warn <= half - hysteresis:
+        problem = (
+            f"{warn_key} must be more than 0 and at most {half - hysteresis:g}: half the band without the hysteresis"
         )
+        raise table.error(problem, warn_key)
+    return unit.inside(low), unit.inside(high), unit.inside(hysteresis), None if warn is None else unit.inside(warn)
 
-    def _quantity(self) -> Quantity:
-        name = self._choice("quantity", sorted({name for name, _ in _QUANTITIES}))
-        origins = [origin for quantity, origin in _QUANTITIES if quantity == name and origin is not None]
-        if origins:
-            return _QUANTITIES[name, self._choice("counted_from", origins)]
-        if "counted_from" in self._table:
-            self._fail(f"{name} is always counted the same way; leave this out", "counted_from")
-        return _QUANTITIES[name, None]
 
-    def _phases(self) -> tuple[Phase, ...]:
-        marks = list(_MARKS)
-        first = marks.index(self._choice("from", marks[:-1]))
-        last = marks.index(self._choice("to", marks[first + 1 :]))
-        return tuple(phase for mark in marks[first:last] if (phase := _MARKS[mark]) is not None)
+def _phases(table: Table) -> tuple[Phase, ...]:
+    marks = list(MARKS)
+    first = marks.index(table.choice("from", marks[:-1]))
+    last = marks.index(table.choice("to", marks[first + 1 :]))
+    return tuple(phase for mark in marks[first:last] if (phase := MARKS[mark]) is not None)
 
-    def _blocks(self) -> tuple[Block, ...]:
-        blocks = self._table.get("blocks", [])
-        if not isinstance(blocks, list) or len(blocks) > MAX_BLOCKS:
-            self._fail(f"must be at most {MAX_BLOCKS} tables [[blocks]]", "blocks")
-        out = []
-        for i, block in enumerate(blocks):
-            if not isinstance(block, dict) or set(block) != {"reps", "cue"}:
-                self._fail("each block has reps and cue, and nothing else", "blocks", i)
-            reps, cue = block["reps"], block["cue"]
-            if isinstance(reps, bool) or not isinstance(reps, int) or not 1 <= reps <= MAX_REPS:
-                self._fail(f"reps = {reps!r}; must be a whole number from 1 to {MAX_REPS}", "blocks", i, "reps")
-            shares = [share.value for share in CueShare]
-            if cue not in shares:
-                self._fail(f"cue = {cue!r}; must be one of {', '.join(shares)}", "blocks", i, "cue")
-            out.append(Block(n_reps=reps, cue=CueShare(cue)))
-        return tuple(out)
 
-    def _choice(self, key: str, allowed: list[str]) -> str:
-        value = self._value(key)
-        if not isinstance(value, str) or value not in allowed:
-            self._fail(f"{key} = {value!r}; must be one of {', '.join(allowed)}", key)
-        return value
+def _blocks(table: Table) -> tuple[Table, ...]:
+    blocks = table.tables("blocks", optional=True)
+    if len(blocks) > MAX_BLOCKS:
+        raise table.error(f"there are {len(blocks)} blocks; at most {MAX_BLOCKS} are allowed", "blocks")
+    return blocks
 
-    def _words(self, key: str, longest: int) -> str:
-        value = self._value(key)
-        if not isinstance(value, str) or not value.strip() or len(value) > longest or not value.isprintable():
-            self._fail(f"must be a line of 1 to {longest} characters", key)
-        return value
 
-    def _number(self, key: str, default: float | None = None) -> float:
-        if default is not None and key not in self._table:
-            return default
-        value = self._value(key)
-        if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) <= 360:
-            self._fail("must be a number of degrees from -360 to 360", key)
-        return float(value)
-
-    def _value(self, key: str) -> object:
-        if key not in self._table:
-            raise DrillInvalid(f"{key} is missing")
-        return self._table[key]
-
-    def _fail(self, problem: str, *path: str | int) -> NoReturn:
-        raise DrillInvalid(problem, lines_of(self._text).get(path))
+def _block(table: Table) -> Block:
+    block = Block(
+        n_reps=table.integer("reps", 1, MAX_REPS),
+        cue=CueShare(table.choice("cue", [share.value for share in CueShare])),
+    )
+    table.done()
+    return block

@@ -10,9 +10,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from fusion.drills.desk import Desk
-from fusion.drills.monitor import Edge
+from fusion.drills.monitor import Edge, Sound
+from fusion.drills.quantity import SwingFigures
+from fusion.drills.swing_log import SwingLog
 from fusion.measure import Instant
-from fusion.outputs import CueChange, Doubt, Output, Phase, PhaseChange, Rep, RepRefined
+from fusion.outputs import CueChange, Doubt, Judged, Output, Phase, PhaseChange, Rep, RepRefined, Signal
 from fusion.swing.detector import Step, SwingDetector
 from fusion.swing.phases import BACKSWING
 from fusion.swing.reps import RepBuilder
@@ -32,7 +34,8 @@ class SwingStory:
         self._address_s = first.t_s
         self._last = first
         self._detector = SwingDetector(first)
-        self._monitor = desk.monitor()
+        self._watch()
+        self._top_doubt = Doubt.NONE
         self._builder = RepBuilder(first.t_s)
         self._counted_it = False
         self._rep: Rep | None = None
@@ -60,10 +63,14 @@ class SwingStory:
         out: list[Output] = []
         for step in self._detector.push(instant):
             out.extend(self._step(arrival_ns, step))
-        edge = self._monitor.push(instant.t_s, self.phase, instant.angles, self.doubt)
+        told = (instant.t_s, self.phase, instant.angles, self.doubt)
+        if self._rep is None:
+            self._log.push(*told)
+        sounds = self._monitor.push(*told)
         self.error_rad, self.cue_error_rad = self._monitor.error_rad, self._monitor.cue_error_rad
-        if edge is not None:
-            out.append(_cue(arrival_ns, edge))
+        if self._second is not None:
+            self._second.push(*told)
+        out.extend(_heard(arrival_ns, sounds))
         return out
 
     def close(self, arrival_ns: int) -> list[Output]:
@@ -74,8 +81,11 @@ class SwingStory:
     def _step(self, arrival_ns: int, step: Step) -> list[Output]:
         out: list[Output] = [PhaseChange(arrival_ns=arrival_ns, t_s=step.t_s, phase=step.phase)]
         if step.phase is Phase.TAKEAWAY:
-            self._monitor = self._desk.monitor()
+            self._watch()
         self._builder.note(step, self._detector.instants)
+        if step.phase is Phase.TOP:
+            self._top_doubt = self.doubt
+            out.extend(self._figured(arrival_ns))
         if step.phase in (Phase.IMPACT, Phase.IDLE):
             out.extend(self._hushed(arrival_ns, step.t_s))
         if step.phase is Phase.FINISH or (step.phase is Phase.IDLE and Phase.IMPACT in self._builder.checkpoints):
@@ -100,8 +110,9 @@ class SwingStory:
             struck = felt if felt or (felt_before and size is not None) else None
             if struck is False and self._strikes.too_slow(downswing_s):
                 return []
-        verdict, worst_rad = self._monitor.verdict()
-        self._desk.count(self._monitor, verdict)
+        sounds = self._figured(arrival_ns)
+        verdict, worst = self._monitor.verdict()
+        self._desk.count(self._monitor, verdict, self._log)
         self.n_reps += 1
         self._rep = Rep(
             arrival_ns=arrival_ns,
@@ -112,7 +123,7 @@ class SwingStory:
             backswing_s=backswing_s,
             downswing_s=downswing_s,
             verdict=verdict,
-            worst_rad=worst_rad,
+            worst=worst,
             out_s=self._monitor.out_s,
             doubt=self.doubt,
             arm_length_rad=builder.arm_length_rad,
@@ -122,8 +133,37 @@ class SwingStory:
             testing=self._monitor.testing,
             paused=self._monitor.paused,
             drill=self._monitor.drill.name,
+            quantity=self._monitor.drill.quantity,
+            second=self._judged(),
         )
-        return [self._rep]
+        return [*sounds, self._rep]
+
+    def _judged(self) -> Judged | None:
+        second = self._second
+        if second is None:
+            return None
+        verdict, worst = second.verdict()
+        return Judged(drill=second.drill.name, quantity=second.drill.quantity, verdict=verdict, worst=worst)
+
+    def _watch(self) -> None:
+        """Begin to judge: from the takeaway, whatever came before it."""
+        self._monitor, self._second, self._log = self._desk.monitor(), self._desk.second_monitor(), SwingLog()
+
+    def _figured(self, arrival_ns: int) -> list[Output]:
+        """Tell those who judge what is known of the whole swing; what was read at the top is not spoilt by what came after."""
+        builder, top = self._builder, self._top_doubt is Doubt.NONE
+        backswing_s, downswing_s = builder.backswing_s, builder.downswing_s
+        figures = SwingFigures(
+            arm_length_rad=builder.arm_length_rad if top else None,
+            shaft_length_rad=builder.shaft_length_rad if top else None,
+            backswing_s=backswing_s if top else None,
+            tempo=backswing_s / downswing_s if self.doubt is Doubt.NONE and backswing_s and downswing_s else None,
+        )
+        t_s = self._last.t_s
+        self._log.figures(t_s, figures)
+        if self._second is not None:
+            self._second.figures(t_s, figures)
+        return _heard(arrival_ns, self._monitor.figures(t_s, figures))
 
     def _refined(self, arrival_ns: int) -> list[Output]:
         """Give the rep as the record keeps it, once."""
@@ -144,9 +184,13 @@ class SwingStory:
         return [RepRefined(arrival_ns=arrival_ns, rep=refined)]
 
     def _hushed(self, arrival_ns: int, t_s: float) -> list[Output]:
-        edge = self._monitor.stop(t_s)
-        return [_cue(arrival_ns, edge)] if edge is not None else []
+        return _heard(arrival_ns, self._monitor.stop(t_s))
 
 
-def _cue(arrival_ns: int, edge: Edge) -> CueChange:
-    return CueChange(arrival_ns=arrival_ns, t_s=edge.t_s, sounding=edge.sounding, error_rad=edge.error_rad)
+def _heard(arrival_ns: int, sounds: tuple[Sound, ...]) -> list[Output]:
+    return [
+        CueChange(arrival_ns=arrival_ns, t_s=sound.t_s, sounding=sound.sounding, error_rad=sound.error_rad)
+        if isinstance(sound, Edge)
+        else Signal(arrival_ns=arrival_ns, t_s=sound.t_s, kind=sound.kind)
+        for sound in sounds
+    ]

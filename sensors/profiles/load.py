@@ -12,6 +12,7 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import Final
 
+from sensors.errors import ProfileError
 from sensors.profiles.base import (
     Axes,
     Choices,
@@ -47,7 +48,7 @@ def load_profile(text: str, file: str, settings: Mapping[str, float] | None = No
 
 @lru_cache(maxsize=64)
 def _load(text: str, file: str, settings: tuple[tuple[str, float], ...]) -> Profile:
-    whole = Table.of(text, file)
+    whole = Table.of(text, lambda problem, line, _: ProfileError(file, line, problem))
     about = whole.needed("profile")
     form = about.integer("form", 1, 10**6)
     if form > FORM_VERSION:

@@ -4,46 +4,50 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Final, Self
 
-from sensors.errors import ProfileError
 from sensors.profiles.toml_lines import TomlPath, lines_of
 
 _AT_LINE: Final = re.compile(r"\(at line (\d+)")
 MISSING: Final = object()
 
+MakeError = Callable[[str, int, TomlPath], Exception]
+"""Makes the reader's own error of a problem, its line, and the key it is about."""
+
 
 class Table:
     """One table of the document. Ask for each key it may have, then `done()`: any other key is an error."""
 
-    def __init__(self, file: str, values: Mapping[str, Any], path: TomlPath, lines: Mapping[TomlPath, int]) -> None:
-        self._file = file
+    def __init__(
+        self, fail: MakeError, values: Mapping[str, Any], path: TomlPath, lines: Mapping[TomlPath, int]
+    ) -> None:
+        self._fail = fail
         self._values = values
         self._path = path
         self._lines = lines
         self._asked: list[str] = []
 
     @classmethod
-    def of(cls, text: str, file: str) -> Self:
-        """Read a whole document; raises `ProfileError` at the line where its syntax is wrong."""
+    def of(cls, text: str, fail: MakeError) -> Self:
+        """Read a whole document; raises the error that `fail` makes, at the line where its syntax is wrong."""
         try:
-            return cls(file, tomllib.loads(text), (), lines_of(text))
+            return cls(fail, tomllib.loads(text), (), lines_of(text))
         except (ValueError, RecursionError) as error:  # tomllib's own error is a ValueError
             found = _AT_LINE.search(str(error))
             line = int(found[1]) if found else max(1, len(text.splitlines()))
-            raise ProfileError(file, line, f"this is not TOML: {error}") from error
+            raise fail(f"this is not TOML: {error}", line, ()) from error
 
     def __contains__(self, key: str) -> bool:
         self._ask(key)
         return key in self._values
 
-    def error(self, problem: str, *keys: str | int) -> ProfileError:
+    def error(self, problem: str, *keys: str | int) -> Exception:
         """Make the error for a key of this table (or the table itself)."""
-        path = (*self._path, *keys)
+        about = path = (*self._path, *keys)
         while path and path not in self._lines:
             path = path[:-1]
-        return ProfileError(self._file, self._lines.get(path, 1), problem)
+        return self._fail(problem, self._lines.get(path, 1), about)
 
     def text(self, key: str, default: Any = MISSING) -> Any:
         """Give a text."""
@@ -100,7 +104,7 @@ class Table:
             return None
         if not isinstance(value, dict):
             raise self.error(f"{key} must be a table, [{key}], not {_shown(value)}", key)
-        return Table(self._file, value, (*self._path, key), self._lines)
+        return Table(self._fail, value, (*self._path, key), self._lines)
 
     def needed(self, key: str) -> Table:
         """Give a table that must be there."""
@@ -115,7 +119,7 @@ class Table:
             raise self.error(
                 f"{key} must be a list of tables, such as [{{ ... }}, {{ ... }}], not {_shown(value)}", key
             )
-        return tuple(Table(self._file, item, (*self._path, key, i), self._lines) for i, item in enumerate(value))
+        return tuple(Table(self._fail, item, (*self._path, key, i), self._lines) for i, item in enumerate(value))
 
     def raw(self, key: str, default: Any = MISSING) -> Any:
         """Give whatever stands there, for keys of several kinds."""
@@ -136,7 +140,7 @@ class Table:
         value = self._values.get(key, default)
         if value is MISSING:
             where = f"[{'.'.join(str(part) for part in self._path)}]" if self._path else "the file"
-            raise self.error(f"{key} is missing from {where}")
+            raise self.error(f"{key} is missing from {where}", key)
         return value
 
     def _typed(self, key: str, kind: type, said: str, default: Any) -> Any:

@@ -12,6 +12,7 @@ from sensors.events import (
     PauseSet,
     PlayerSet,
     RecordingResumed,
+    SecondDrillSet,
     SensorInfo,
     SignalStrength,
     SourceEvent,
@@ -20,7 +21,7 @@ from sensors.events import (
 from sensors.ids import SensorId
 
 _OfSensor = SensorInfo | LinkChange | TrimSet | BatteryLevel | SignalStrength
-_OfPlayer = PlayerSet | DrillSet | LookAheadSet | PauseSet
+_OfPlayer = PlayerSet | DrillSet | SecondDrillSet | LookAheadSet | PauseSet
 _ORDER = (SensorInfo, TrimSet, SignalStrength, BatteryLevel, LinkChange)
 """An introduction comes before anything else of its sensor."""
 

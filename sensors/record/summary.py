@@ -19,6 +19,7 @@ from sensors.events import (
     PlayerSet,
     RawPacket,
     RecordingResumed,
+    SecondDrillSet,
     SensorInfo,
     SensorPlaced,
     SignalStrength,
@@ -142,7 +143,7 @@ class Summariser:
                 if event.n_missed:
                     missed = Hitch(at_s=at_s, cause=None, seconds=event.missed_s, n_missed=event.n_missed)
                     self._hitches.append(missed)
-            case DrillSet() | LookAheadSet() | PauseSet():
+            case DrillSet() | SecondDrillSet() | LookAheadSet() | PauseSet():
                 pass
             case _:
                 self._note(event)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from pathlib import Path
 
 from rich.box import SIMPLE
@@ -11,6 +10,7 @@ from rich.table import Table
 
 from fusion.drills.course import CueShare
 from fusion.drills.drill import Drill
+from fusion.drills.quantity import Unit
 from server.cli.failures import CommandFailed, tell
 from server.drills import PATTERN, DrillFileError, DrillText, catalogue, own_drills, own_folder, read_drill
 
@@ -54,7 +54,15 @@ def chosen_drill(name: str | None) -> DrillText | None:
 
 
 def _band(drill: Drill) -> str:
-    return f"{math.degrees(drill.low_rad):.0f}° to {math.degrees(drill.high_rad):.0f}°"
+    unit = drill.quantity.unit
+    low, high = unit.shown(drill.low), unit.shown(drill.high)
+    match unit:
+        case Unit.DEG:
+            return f"{low:.0f}° to {high:.0f}°"
+        case Unit.S:
+            return f"{low:g} s to {high:g} s"
+        case Unit.RATIO:
+            return f"{low:g} to {high:g} to 1"
 
 
 def _blocks(drill: Drill) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import sys
 from dataclasses import asdict
 from pathlib import Path
@@ -12,6 +11,7 @@ import orjson
 import typer
 from rich.console import Console
 
+from fusion.drills.quantity import Unit
 from fusion.outputs import Rep
 from fusion.pipeline import Pipeline
 from sensors.errors import ProfileError, UnknownProfile
@@ -130,6 +130,10 @@ def as_values(inspection: Inspection) -> dict[str, Any]:
     }
 
 
+def _worst(rep: Rep) -> float | None:
+    return None if rep.worst is None else rep.quantity.unit.shown(rep.worst)
+
+
 def _rep_values(rep: Rep) -> dict[str, Any]:
     return {
         "index": rep.index,
@@ -138,7 +142,9 @@ def _rep_values(rep: Rep) -> dict[str, Any]:
         "backswing_s": rep.backswing_s,
         "downswing_s": rep.downswing_s,
         "verdict": rep.verdict,
-        "worst_deg": None if rep.worst_rad is None else math.degrees(rep.worst_rad),
+        "worst_deg": _worst(rep) if rep.quantity.unit is Unit.DEG else None,
+        "worst": _worst(rep),
+        "quantity": rep.quantity,
         "out_s": rep.out_s,
         "doubt": rep.doubt,
         "drill": rep.drill,

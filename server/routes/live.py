@@ -17,24 +17,30 @@ from starlette.datastructures import Headers
 
 from server.advice import bad_message_advice, viewers_watch_advice
 from server.hub import encode
-from server.joining.guest import Guest, guest_of
+from server.joining.guest import Guest, GuestRole, guest_of
 from server.mailbox import Mailbox
 from server.service import Service, service_of
-from server.wire import PongMessage, ProblemMessage
+from server.wire import PongMessage, ProblemMessage, ServerMessage
 from server.wire_client import (
     CLIENT_MESSAGE,
     AckMessage,
+    BandMessage,
     BlinkMessage,
     ChooseDrillMessage,
     ChooseMessage,
     ClientMessage,
     ClubMessage,
+    DrillTextMessage,
+    EditDrillMessage,
     LookAheadMessage,
     MoveMessage,
     PauseMessage,
     PingMessage,
     PlaceMessage,
+    SaveDrillMessage,
+    SecondMessage,
     SwapMessage,
+    TryDrillMessage,
 )
 
 _log = logging.getLogger(__name__)
@@ -140,8 +146,16 @@ class _Reader:
                 self._answer(ProblemMessage(code="viewers_watch", text=viewers_watch_advice()))
             case MoveMessage(move=move):
                 self._answer(engine.begin_move(move))
-            case ChooseDrillMessage(id=drill_id):
-                self._answer(engine.choose_drill(drill_id))
+            case (
+                ChooseDrillMessage()
+                | DrillTextMessage()
+                | BandMessage()
+                | SecondMessage()
+                | EditDrillMessage()
+                | TryDrillMessage()
+                | SaveDrillMessage()
+            ) as message:
+                self._answer(engine.lesson.ask(message, coach=self._guest.role is GuestRole.COACH))
             case LookAheadMessage(ms=ms):
                 engine.look_ahead(ms)
             case PauseMessage(on=on):
@@ -163,9 +177,9 @@ class _Reader:
     async def _choose(self, message: ChooseMessage | PlaceMessage | SwapMessage | BlinkMessage) -> None:
         self._answer(await self._service.engine.choose(message))
 
-    def _answer(self, problem: ProblemMessage | None) -> None:
-        if problem is not None:
-            self._mailbox.put_event(encode(problem))
+    def _answer(self, answer: ServerMessage | None) -> None:
+        if answer is not None:
+            self._mailbox.put_event(encode(answer))
 
 
 def parse(text: str | None) -> ClientMessage | None:

@@ -17,7 +17,8 @@ import numpy as np
 
 from fusion.drills.desk import Desk
 from fusion.drills.drill import Drill
-from fusion.drills.monitor import DrillMonitor, Edge
+from fusion.drills.monitor import DrillMonitor, Edge, Monitor, Sound
+from fusion.drills.swing_log import SwingLog
 from fusion.outputs import Angles, Doubt, Phase, Verdict
 from fusion.pipeline import Pipeline
 from sensors.ids import Side
@@ -36,7 +37,7 @@ class Listener(DrillMonitor):
         super().__init__(drill)
         self.told: list[Pushed] = []
 
-    def push(self, t_s: float, phase: Phase, angles: Angles, doubt: Doubt) -> Edge | None:
+    def push(self, t_s: float, phase: Phase, angles: Angles, doubt: Doubt) -> tuple[Sound, ...]:
         self.told.append((t_s, phase, angles, doubt))
         return super().push(t_s, phase, angles, doubt)
 
@@ -51,7 +52,8 @@ class ListeningDesk(Desk):
     def monitor(self) -> DrillMonitor:
         return Listener(self.drill)
 
-    def count(self, monitor: DrillMonitor, verdict: Verdict) -> None:
+    def count(self, monitor: Monitor, verdict: Verdict, log: SwingLog) -> None:
+        del log
         if isinstance(monitor, Listener) and verdict is not Verdict.UNKNOWN:
             self.reps.append(monitor.told)
 
@@ -69,9 +71,9 @@ def first_cue(told: list[Pushed], drill: Drill, lead_s: float) -> tuple[float | 
     monitor = DrillMonitor(drill, lead_s=lead_s)
     began = None
     for one in told:
-        edge = monitor.push(*one)
-        if edge is not None and edge.sounding and began is None:
-            began = edge.t_s
+        for edge in monitor.push(*one):
+            if isinstance(edge, Edge) and edge.sounding and began is None:
+                began = edge.t_s
     return began, monitor.out_s > 0
 
 
@@ -79,7 +81,7 @@ def begins_inside(told: list[Pushed], drill: Drill) -> bool:
     """Whether the quantity is in the band when the drill's phases begin."""
     values = (drill.quantity.of(angles) for _, phase, angles, _ in told if phase in drill.phases)
     first = next((value for value in values if value is not None), None)
-    return first is not None and drill.low_rad <= first <= drill.high_rad
+    return first is not None and drill.low <= first <= drill.high
 
 
 def measure(seed: int) -> list[tuple[int, float, bool, bool]]:
@@ -87,7 +89,7 @@ def measure(seed: int) -> list[tuple[int, float, bool, bool]]:
     rows = []
     for told in swings(seed):
         for one in our_drills():
-            if not begins_inside(told, one.drill):
+            if one.drill.quantity.at_end or not begins_inside(told, one.drill):
                 continue  # nothing to see coming
             plain, _ = first_cue(told, one.drill, 0.0)
             for lead_ms in LEADS_MS:

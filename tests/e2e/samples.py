@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from fusion.drills.course import CueShare
-from fusion.drills.drill import Quantity
+from fusion.drills.quantity import Quantity, Unit
 from fusion.outputs import Doubt, Phase, Verdict
 from sensors.events import LinkReason, LinkState
 from sensors.ids import WORN, Move, Role, Side
@@ -39,7 +39,16 @@ def drill(**changes: Any) -> DrillView:
         phases=[Phase.TAKEAWAY, Phase.SHAFT_LEVEL, Phase.ARM_LEVEL, Phase.TOP],
         low_deg=-8.0,
         high_deg=14.0,
-    ).model_copy(update=changes)
+        unit=Unit.DEG,
+        low=-8.0,
+        high=14.0,
+    ).model_copy(update=_both_ways(changes))
+
+
+def _both_ways(changes: dict[str, Any]) -> dict[str, Any]:
+    """A band given in degrees is the band in the drill's unit, too."""
+    same = {"low_deg": "low", "high_deg": "high", "worst_deg": "worst"}
+    return {same[key]: value for key, value in changes.items() if key in same} | changes
 
 
 def course(*, block: int | None = 0, swung: int = 3) -> CourseView:
@@ -129,7 +138,8 @@ def rep(index: int, **changes: Any) -> RepMessage:
         doubt=Doubt.NONE,
         advice="",
         tempo=3.111,
-    ).model_copy(update=changes)
+        worst=-17.0,
+    ).model_copy(update=_both_ways(changes))
 
 
 def good_rep(index: int) -> RepMessage:

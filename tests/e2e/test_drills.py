@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.async_api import expect
 
-from fusion.drills.drill import Quantity
+from fusion.drills.quantity import Quantity
 from server.wire import DrillMessage
 from tests.e2e import samples
 from tests.e2e.conftest import OpenPage

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from playwright.async_api import Page, expect
 
-from fusion.drills.drill import Quantity
+from fusion.drills.quantity import Quantity
 from fusion.outputs import Doubt, Phase
 from sensors.ids import Side
 from server.wire import PlayerView

@@ -7,7 +7,7 @@ import asyncio
 import pytest
 from playwright.async_api import Page, expect
 
-from fusion.drills.drill import Quantity
+from fusion.drills.quantity import Quantity
 from fusion.outputs import Phase
 from server.wire import DrillMessage, ProblemMessage, SourceView
 from server.wire_client import PauseMessage

@@ -9,7 +9,8 @@ from collections import Counter
 import numpy as np
 import pytest
 
-from fusion.drills.drill import Drill, Quantity
+from fusion.drills.drill import Drill
+from fusion.drills.quantity import Quantity
 from fusion.measure import Instant
 from fusion.outputs import Angles, Phase, PhaseChange, RepFlag, RepRefined
 from fusion.swing import detector
@@ -168,7 +169,7 @@ def test_a_rehearsal_is_followed_and_cued_but_no_rep_and_the_next_swing_is(reach
         swings.append((timeline.now_s, *swing(timeline, SwingShape())))
         walk_off(timeline, rng)
     always = Drill(
-        name="", feel="", quantity=Quantity.BEND_CHANGE, phases=BACKSWING, low_rad=1.0, high_rad=2.0, hysteresis_rad=0.1
+        name="", feel="", quantity=Quantity.BEND_CHANGE, phases=BACKSWING, low=1.0, high=2.0, hysteresis=0.1
     )  # fmt: skip
     told = watch(Scene(timeline, rng), drill=always)
     for start_s, end_s in rehearsals:

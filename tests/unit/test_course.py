@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fusion.drills.course import Block, Course, CueShare
 from fusion.drills.desk import Desk
+from fusion.drills.swing_log import SwingLog
 from fusion.outputs import Verdict
 from server.drills import default_drill, our_drills
 
@@ -51,9 +52,9 @@ def test_a_rep_begun_before_the_drill_was_changed_counts_for_neither():
     desk = Desk(first.drill)
     begun = desk.monitor()
     desk.set(second.drill)
-    desk.count(begun, IN)
+    desk.count(begun, IN, SwingLog())
     assert desk.course == Course.of(second.drill.blocks)
-    desk.count(desk.monitor(), IN)
+    desk.count(desk.monitor(), IN, SwingLog())
     assert desk.course.tallies[0].n_in_band == 1
 
 

@@ -196,7 +196,7 @@ async def test_fit_news_carries_the_fit(monkeypatch):
 def rep(index, backswing_s):
     return Rep(
         arrival_ns=0, index=index, address_s=0.0, takeaway_s=1.0, checkpoints={}, backswing_s=backswing_s, downswing_s=0.25,
-        verdict=Verdict.IN_BAND, worst_rad=0.0, out_s=0.0, doubt=Doubt.NONE,
+        verdict=Verdict.IN_BAND, worst=0.0, out_s=0.0, doubt=Doubt.NONE,
     )  # fmt: skip
 
 

@@ -6,17 +6,27 @@ import asyncio
 import json
 
 from fusion.drills.desk import Desk
+from fusion.drills.quantity import Quantity
 from fusion.outputs import Angles, CueChange, Doubt, Phase, Readout, Rep
 from fusion.pipeline import Pipeline
-from sensors.events import DrillSet, LookAheadSet, PauseSet, PlayerSet
+from sensors.events import DrillSet, LookAheadSet, PauseSet, PlayerSet, SecondDrillSet
 from sensors.ids import Side
 from sensors.record.reader import read_events
 from sensors.record.writer import Recorder
-from server.drills import default_drill, our_drills
+from server.drills import default_drill, our_drills, own_folder
 from server.engine import Engine
 from server.tape import Tape
+from server.wire_client import (
+    BandMessage,
+    ChooseDrillMessage,
+    DrillTextMessage,
+    EditDrillMessage,
+    SaveDrillMessage,
+    SecondMessage,
+    TryDrillMessage,
+)
 from tests.live_service import DEMO, LIVE, HandSource, drain, info, never, packet
-from tests.unit.test_drill_text import TEXT
+from tests.unit.test_drill_text import TEMPO, TEXT
 from tests.unit.test_engine import MARA, Practice, types
 from tests.virtual import virtual_session
 
@@ -34,6 +44,10 @@ class Choosing(Practice):
         self.mailbox = self.engine.hub.join()
 
 
+def choose(practice, drill_id):
+    return practice.engine.lesson.ask(ChooseDrillMessage(id=drill_id), coach=False)
+
+
 async def test_a_drill_goes_after_the_player_and_is_recorded(tmp_path):
     first, second = our_drills()[:2]
     practice = Choosing(player=MARA, drill=first, tape=Tape(tmp_path / "a.mcap"))
@@ -41,7 +55,7 @@ async def test_a_drill_goes_after_the_player_and_is_recorded(tmp_path):
         (told,) = await practice.play(info())
         assert (told["type"], told["drill"]["name"]) == ("drill", first.drill.name)
         assert told["course"]["block"] == 0
-        assert practice.engine.choose_drill(second.id) is None
+        assert choose(practice, second.id) is None
         (told,) = await practice.heard()
         assert told["drill"]["name"] == second.drill.name
         late = practice.engine.hub.join()
@@ -57,7 +71,7 @@ async def test_a_drill_goes_after_the_player_and_is_recorded(tmp_path):
 async def test_a_drill_chosen_before_the_first_event_waits_for_it():
     practice = Choosing()
     async with practice.running():
-        assert practice.engine.choose_drill(our_drills()[2].id) is None
+        assert choose(practice, our_drills()[2].id) is None
         assert await practice.heard() == []
         told = await practice.play(info())
     assert types(told) == ["drill"]
@@ -66,12 +80,12 @@ async def test_a_drill_chosen_before_the_first_event_waits_for_it():
 async def test_a_drill_that_there_is_not_and_a_practice_that_is_over():
     practice = Choosing(view=DEMO)
     async with practice.running():
-        problem = practice.engine.choose_drill("../../secret")
+        problem = choose(practice, "../../secret")
         assert (problem.code, "no drill" in problem.text) == ("drill_refused", True)
         practice.sources[0].end()
         await practice.heard()
         practice.engine.hub.present.ended = True
-        assert "over" in practice.engine.choose_drill(our_drills()[0].id).text
+        assert "over" in choose(practice, our_drills()[0].id).text
 
 
 async def test_a_demo_that_begins_again_keeps_the_drill():
@@ -79,7 +93,7 @@ async def test_a_demo_that_begins_again_keeps_the_drill():
     chosen = our_drills()[3]
     async with practice.running():
         await practice.play(info())
-        practice.engine.choose_drill(chosen.id)
+        choose(practice, chosen.id)
         await practice.heard()
         practice.sources.append(HandSource())
         practice.sources[0].end()
@@ -184,15 +198,18 @@ def test_reps_in_a_pause_are_silent_count_for_no_block_and_are_replayed_so(tmp_p
 
 
 def test_a_cue_that_sounds_stops_with_the_pause():
-    monitor_desk = Desk(default_drill())
-    monitor = monitor_desk.monitor()
-    wild = Angles(bend_change_rad=-1.0)
-    assert monitor.push(0.0, Phase.TAKEAWAY, wild, Doubt.NONE).sounding
-    monitor_desk.pause(True)
-    assert monitor.push(0.01, Phase.TAKEAWAY, wild, Doubt.NONE).sounding is False
-    monitor_desk.pause(False)
-    assert monitor.push(0.02, Phase.TAKEAWAY, wild, Doubt.NONE) is None
-    assert monitor_desk.monitor().push(0.03, Phase.TAKEAWAY, wild, Doubt.NONE).sounding
+    desk = Desk(default_drill())
+    monitor = desk.monitor()
+
+    def heard(t_s, one):
+        return [edge.sounding for edge in one.push(t_s, Phase.TAKEAWAY, Angles(bend_change_rad=-1.0), Doubt.NONE)]
+
+    assert heard(0.0, monitor) == [True]
+    desk.pause(True)
+    assert heard(0.01, monitor) == [False]
+    desk.pause(False)
+    assert heard(0.02, monitor) == []
+    assert heard(0.03, desk.monitor()) == [True]
 
 
 def outputs_of(events):
@@ -239,3 +256,93 @@ def test_the_silent_reps_would_have_been_cued():
     outputs = [output for event in session.events() for output in pipeline.push(event)]
     silent = [output for output in outputs if isinstance(output, Rep)][2:4]
     assert any(rep.out_s > 0.1 for rep in silent)
+
+
+def ask(practice, message, *, coach=False):
+    return practice.engine.lesson.ask(message, coach=coach)
+
+
+async def test_a_drill_that_is_written_comes_into_force_and_a_slip_is_told_with_its_line(tmp_path):
+    practice = Choosing(tape=Tape(tmp_path / "a.mcap"))
+    async with practice.running():
+        await practice.play(info())
+        assert ask(practice, DrillTextMessage(text=TEXT)) is None
+        (told,) = await practice.heard()
+        assert (told["drill"]["name"], told["drill"]["unit"]) == ("Quiet", "deg")
+        problem = ask(practice, DrillTextMessage(text=TEXT.replace("-8", "24")))
+        assert "line 9: the band is 1 deg wide" in problem.text
+        assert await practice.heard() == []
+        await practice.play(packet(b"", 2_000))
+    events = list(read_events(tmp_path / "a.mcap"))
+    assert [event.text for event in events if isinstance(event, DrillSet)] == [TEXT]
+
+
+async def test_a_band_is_moved_and_never_made_narrower_than_twice_the_error():
+    practice = Choosing()
+    async with practice.running():
+        await practice.play(info())
+        ask(practice, DrillTextMessage(text=TEXT))
+        assert ask(practice, BandMessage(low=-3.5, high=12.0)) is None
+        *_, told = await practice.heard()
+        assert (told["drill"]["low_deg"], told["drill"]["high_deg"], told["drill"]["name"]) == (-3.5, 12.0, "Quiet")
+        for low, high in ((0.0, 4.0), (5.0, -5.0)):
+            assert "the least is 4.8 deg" in ask(practice, BandMessage(low=low, high=high)).text
+        ask(practice, DrillTextMessage(text=TEMPO))
+        assert ask(practice, BandMessage(low=2.5, high=3.5)) is None
+        *_, told = await practice.heard()
+        drill = told["drill"]
+    assert (drill["low"], drill["high"], drill["unit"], drill["low_deg"]) == (2.5, 3.5, "ratio", None)
+
+
+async def test_only_a_coach_sets_a_second_drill_and_it_is_recorded(tmp_path):
+    practice = Choosing(tape=Tape(tmp_path / "a.mcap"))
+    second = our_drills()[1]
+    async with practice.running():
+        assert "Only a coach" in ask(practice, SecondMessage(id=second.id)).text
+        assert ask(practice, SecondMessage(id=second.id), coach=True) is None
+        (told,) = await practice.play(info())
+        assert told["second"]["name"] == second.drill.name
+        hello, *_ = await drain(practice.engine.hub.join())
+        assert hello["second"]["name"] == second.drill.name
+        assert "no drill" in ask(practice, SecondMessage(id="none"), coach=True).text
+        assert ask(practice, SecondMessage(id=None), coach=True) is None
+        (told,) = await practice.heard()
+        assert told["second"] is None
+        await practice.play(packet(b"", 2_000))
+    events = list(read_events(tmp_path / "a.mcap"))
+    assert [event.text for event in events if isinstance(event, SecondDrillSet)] == [second.text, ""]
+
+
+async def test_a_drill_is_given_key_by_key_and_tried_before_there_is_a_rep():
+    practice = Choosing()
+    async with practice.running():
+        form = ask(practice, EditDrillMessage(id=None))
+        assert (form.low, form.from_mark, form.to_mark) == (-8.0, "takeaway", "top")
+        assert len(form.quantities) == len(Quantity)
+        assert ask(practice, EditDrillMessage(id="none")).code == "drill_refused"
+        tried = ask(practice, TryDrillMessage(text=TEXT))
+        assert (tried.problem, tried.verdict) == ("", None)
+        tried = ask(practice, TryDrillMessage(text=TEXT.replace("reps = 10", "reps = 0")))
+    assert (tried.key, tried.line) == ("blocks.0.reps", 12)
+
+
+async def test_a_drill_is_kept_safely(tmp_path, monkeypatch):
+    monkeypatch.setattr("platformdirs.user_config_dir", lambda *_, **__: str(tmp_path / "config"))
+    practice, folder = Choosing(), own_folder()
+    async with practice.running():
+        save = SaveDrillMessage(text=TEXT, id="my-drill")
+        assert "Only a coach" in ask(practice, save).text
+        assert not folder.exists()
+        assert ask(practice, save, coach=True) is None
+        (told,) = await practice.heard()
+        assert (told["type"], told["saved"], told["drills"][-1]["own"]) == ("drills", "my-drill", True)
+        for name in ("../up", "a/b", "", "UPPER", "a--b", "-a", "con.toml", "a\n"):
+            assert "small letters" in ask(practice, SaveDrillMessage(text=TEXT, id=name), coach=True).text
+        assert (
+            "line 12" in ask(practice, SaveDrillMessage(text=TEXT.replace("10", "0"), id="my-drill"), coach=True).text
+        )
+        changed = TEXT.replace("Quiet", "Quieter")
+        assert ask(practice, SaveDrillMessage(text=changed, id="my-drill"), coach=True) is None
+    assert (folder / "my-drill.toml").read_text(encoding="utf-8") == changed
+    assert (folder / "my-drill.toml.before").read_text(encoding="utf-8") == TEXT
+    assert sorted(path.name for path in folder.iterdir()) == ["my-drill.toml", "my-drill.toml.before"]

@@ -13,7 +13,7 @@ from fusion.outputs import Angles, Doubt, Phase, Verdict
 from server.drills import default_drill
 
 DRILL = default_drill()
-LOW_DEG = math.degrees(DRILL.low_rad)
+LOW_DEG = math.degrees(DRILL.low)
 
 
 @pytest.mark.parametrize("lead_s", [0.0, 0.05, 0.2])
@@ -51,9 +51,10 @@ def cupping(lead_s, rate_deg_s=-100.0, until_s=0.2):
     monitor = DrillMonitor(DRILL, lead_s=lead_s)
     began = None
     for t_s in np.arange(0.0, until_s, 0.005):
-        edge = monitor.push(t_s, Phase.TAKEAWAY, Angles(bend_change_rad=math.radians(rate_deg_s * t_s)), Doubt.NONE)
-        if edge is not None and began is None:
-            began = (t_s, edge.error_rad)
+        for edge in monitor.push(
+            t_s, Phase.TAKEAWAY, Angles(bend_change_rad=math.radians(rate_deg_s * t_s)), Doubt.NONE
+        ):
+            began = began or (t_s, edge.error_rad)
     return began, monitor
 
 
@@ -79,8 +80,7 @@ def test_it_stops_when_the_way_leads_back_inside():
     way = [*np.linspace(0, LOW_DEG - 4, 20), *np.linspace(LOW_DEG - 4, 0, 20)]
     told = []
     for i, deg in enumerate(way):
-        edge = monitor.push(0.005 * i, Phase.TAKEAWAY, Angles(bend_change_rad=math.radians(deg)), Doubt.NONE)
-        if edge is not None:
-            told.append((edge.sounding, deg))
+        edges = monitor.push(0.005 * i, Phase.TAKEAWAY, Angles(bend_change_rad=math.radians(deg)), Doubt.NONE)
+        told += [(edge.sounding, deg) for edge in edges]
     assert [sounding for sounding, _ in told] == [True, False]
     assert told[1][1] > LOW_DEG + 1.5

@@ -7,7 +7,7 @@ from fusion.outputs import Angles, Doubt, Phase, Verdict
 from server.drills import default_drill
 
 DRILL = default_drill()
-LOW = math.degrees(DRILL.low_rad)
+LOW = math.degrees(DRILL.low)
 
 
 def run(bends_deg, phase=Phase.TAKEAWAY, doubt=Doubt.NONE):
@@ -15,9 +15,7 @@ def run(bends_deg, phase=Phase.TAKEAWAY, doubt=Doubt.NONE):
     edges = []
     for i, bend in enumerate(bends_deg):
         angles = Angles(bend_change_rad=None if bend is None else math.radians(bend))
-        edge = monitor.push(i * 0.005, phase, angles, doubt)
-        if edge:
-            edges.append((i, edge.sounding))
+        edges += [(i, edge.sounding) for edge in monitor.push(i * 0.005, phase, angles, doubt)]
     return monitor, edges
 
 
@@ -29,7 +27,7 @@ def test_cue_starts_at_the_first_sample_outside_and_stops_only_past_the_hysteres
 def test_error_is_signed_by_side():
     monitor, _ = run([LOW - 4])
     assert math.degrees(monitor.error_rad) == pytest.approx(-4)
-    monitor, _ = run([math.degrees(DRILL.high_rad) + 3])
+    monitor, _ = run([math.degrees(DRILL.high) + 3])
     assert math.degrees(monitor.error_rad) == pytest.approx(3)
 
 
@@ -60,6 +58,6 @@ def test_a_swing_that_is_not_cued_is_judged_in_silence():
     monitor = DrillMonitor(DRILL, cued=False)
     for i, bend in enumerate([0, LOW - 5, 0]):
         angles = Angles(bend_change_rad=math.radians(bend))
-        assert monitor.push(i * 0.005, Phase.TAKEAWAY, angles, Doubt.NONE) is None
+        assert monitor.push(i * 0.005, Phase.TAKEAWAY, angles, Doubt.NONE) == ()
     assert monitor.verdict() == (Verdict.BELOW, pytest.approx(math.radians(LOW - 5)))
     assert monitor.out_s == pytest.approx(0.005)

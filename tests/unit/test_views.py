@@ -24,6 +24,7 @@ from sensors.events import LinkReason, LinkState, PlayerSet
 from sensors.health import SensorHealth
 from sensors.ids import Move, Role, SensorId, Side
 from server import views
+from server.drill_views import drill_view
 from server.drills import default_drill
 from server.wire import SERVER_MESSAGE, FrameMessage
 from tests.live_service import cue, phase, readout
@@ -92,7 +93,7 @@ def rep(**changes):
     given = {
         "arrival_ns": 0, "index": 4, "address_s": 1.0, "takeaway_s": 2.0, "backswing_s": 0.8, "downswing_s": None,
         "checkpoints": {Phase.TOP: Checkpoint(t_s=2.8, angles=ANGLES)}, "verdict": Verdict.BELOW,
-        "worst_rad": math.radians(-17.0), "out_s": 0.2, "doubt": Doubt.NONE,
+        "worst": math.radians(-17.0), "out_s": 0.2, "doubt": Doubt.NONE,
     }  # fmt: skip
     return Rep(**(given | changes))
 
@@ -121,7 +122,7 @@ def test_a_rep_tells_tempo_flags_and_what_more_bow_would_have_done():
 
 
 def test_an_unjudged_rep_says_why():
-    message = views.rep_message(rep(verdict=Verdict.UNKNOWN, worst_rad=None, doubt=Doubt.SATURATED), replayed=False)
+    message = views.rep_message(rep(verdict=Verdict.UNKNOWN, worst=None, doubt=Doubt.SATURATED), replayed=False)
     assert message.worst_deg is None
     assert "faster" in message.advice
 
@@ -161,7 +162,7 @@ def test_a_sensor_that_sends_nothing_is_silent_whatever_its_link_says():
 
 
 def test_drill_and_player():
-    drill = views.drill_view(default_drill())
+    drill = drill_view(default_drill())
     assert (drill.low_deg, drill.high_deg) == (-8.0, 25.0)
     player = views.player_view(PlayerSet(arrival_ns=0, name="Mara Voss", lead_side=Side.RIGHT, club="7-iron"))
     assert player is not None

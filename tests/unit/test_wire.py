@@ -12,8 +12,8 @@ import pytest
 from pydantic import ValidationError
 
 from fusion.drills.course import CueShare
-from fusion.drills.drill import Quantity
-from fusion.outputs import Constant, Doubt, FitReason, FitState, Phase, RepFlag, Verdict
+from fusion.drills.quantity import Quantity, Unit
+from fusion.outputs import Constant, Doubt, FitReason, FitState, Phase, RepFlag, SignalKind, Verdict
 from sensors.battery import BatteryState
 from sensors.events import LinkReason, LinkState
 from sensors.ids import Move, Role, Side
@@ -39,6 +39,8 @@ ENUMS = (
     Role,
     Side,
     Quantity,
+    Unit,
+    SignalKind,
     CueShare,
     BatteryState,
     HealthTrouble,

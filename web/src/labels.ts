@@ -1,4 +1,5 @@
 /** The player's words for what the wire calls by its anatomical or technical name. No other file holds them. */
+import { amountWords, numberOf, unitOf, type EndQuantity } from './drills/amount';
 import type { SoundState } from './audio/engine.svelte';
 import type { Status } from './state/live.svelte';
 import type { AddressFault, Step } from './state/setup';
@@ -27,19 +28,23 @@ export function quantityWord(quantity: Quantity): string {
     bend: 'Wrist bend from straight',
     shaft_pitch: 'Shaft pitch',
     face_twist: 'Face twist since address',
-    roll_change: 'Forearm roll since address'
+    roll_change: 'Forearm roll since address',
+    arm_length: 'Swing length, arm',
+    shaft_length: 'Swing length, shaft past level',
+    backswing_time: 'Time back',
+    tempo: 'Tempo, back to down'
   }[quantity];
 }
 
 /** Quantities without a picture, and where a frame holds them. */
 export type OtherQuantity = Exclude<Quantity, 'bend_change' | 'shaft_pitch'>;
-export const OTHER_FIELD: Readonly<Record<OtherQuantity, keyof FrameMessage & ('bend_deg' | 'face_twist_deg' | 'roll_change_deg')>> = {
+export const OTHER_FIELD: Readonly<Record<Exclude<OtherQuantity, EndQuantity>, keyof FrameMessage & ('bend_deg' | 'face_twist_deg' | 'roll_change_deg')>> = {
   bend: 'bend_deg',
   face_twist: 'face_twist_deg',
   roll_change: 'roll_change_deg'
 };
 export function isOther(quantity: Quantity): quantity is OtherQuantity {
-  return Object.hasOwn(OTHER_FIELD, quantity);
+  return quantity !== 'bend_change' && quantity !== 'shaft_pitch';
 }
 
 /** What a value beyond the band's edge is called; `above` is the side of larger numbers. */
@@ -54,12 +59,19 @@ export function sideWord(quantity: Quantity, above: boolean): string {
       return above ? 'shut' : 'open';
     case 'roll_change':
       return above ? 'rolled' : 'unrolled';
+    case 'arm_length':
+    case 'shaft_length':
+      return above ? 'long' : 'short';
+    case 'backswing_time':
+      return above ? 'slow' : 'quick';
+    case 'tempo':
+      return above ? 'slow back' : 'quick back';
   }
 }
 
 export function bandWords(drill: DrillView): string {
-  const [low, high] = [drill.low_deg, drill.high_deg].map((deg) => signed(deg, drill.quantity !== 'shaft_pitch'));
-  return `Band ${low} to ${high}`;
+  const low = unitOf(drill.quantity) === 'deg' ? amountWords(drill.low, drill.quantity) : numberOf(drill.low, drill.quantity);
+  return `Band ${low} ${unitOf(drill.quantity) === 'deg' ? 'to' : '–'} ${amountWords(drill.high, drill.quantity)}`;
 }
 
 export const AS_AT_ADDRESS = 'as at address';
@@ -405,3 +417,7 @@ export const THEME_EVENING = 'Evening';
 export const THEME_DAY = 'Day';
 export const DISMISS = 'Dismiss';
 export const NOTICES = 'Notices';
+
+/* Drills: quantities of a whole swing, the second drill, short sounds, and the editor. */
+export const ONCE_A_SWING = 'known once a swing';
+export const IN_THE_BAND = 'in the band';

@@ -84,11 +84,13 @@ def truth_of(player: Player, poses: Poses, swings: list[Swing]) -> tuple[dict[st
         "arm_elevation_deg": np.degrees(np.arcsin(np.clip(arm[:, 2], -1.0, 1.0))),
         **{name: np.full(poses.t_s.size, np.nan) for name in (*SINCE_ADDRESS, *FLOOR)},
     }
-    dates = [_swing(player, poses, swing, shaft, series) for swing in swings]
+    dates = [_swing(player, poses, swing, arm, shaft, series) for swing in swings]
     return series, dates
 
 
-def _swing(player: Player, poses: Poses, swing: Swing, shaft: Series, series: dict[str, Series]) -> dict[str, float]:
+def _swing(
+    player: Player, poses: Poses, swing: Swing, arm: Series, shaft: Series, series: dict[str, Series]
+) -> dict[str, float]:
     t, m = poses.t_s, player.mirror
     hold = (t >= max(swing.hold_s, swing.start_s - HOLD_S)) & (t <= swing.start_s)
     lay = shaft[hold].mean(axis=0)
@@ -106,8 +108,9 @@ def _swing(player: Player, poses: Poses, swing: Swing, shaft: Series, series: di
         "lead_arm_level_s": _crossing(t, arm_up, takeaway, top), "top_s": _peak(t, arm_up, top),
         "impact_s": t[near[np.argmin(away[near])]], "finish_s": swing.finish_s, "struck_s": swing.impact_s,
         "hit": float(swing.hit), "impact_off_deg": float(np.degrees(away[near].min())),
+        **_lengths(arm, shaft, hold, top, lay),
     }  # fmt: skip
-    outward = np.array([lay[0], lay[1], 0.0]) / np.hypot(lay[0], lay[1])
+    outward = _outward(lay)
     for name, values in {
         "bend_change_deg": series["bend_deg"] - series["bend_deg"][hold].mean(),
         "hinge_change_deg": series["hinge_deg"] - series["hinge_deg"][hold].mean(),
@@ -119,6 +122,28 @@ def _swing(player: Player, poses: Poses, swing: Swing, shaft: Series, series: di
     }.items():
         series[name][during] = values[during]
     return dates
+
+
+def _outward(lay: Series) -> Series:
+    """Level direction in which the shaft lies at address: from the player to the ball."""
+    return np.array([lay[0], lay[1], 0.0]) / np.hypot(lay[0], lay[1])
+
+
+def _lengths(arm: Series, shaft: Series, hold: NDArray[np.bool_], top: int, lay: Series) -> dict[str, float]:
+    """How far arm and shaft have gone at the highest arm: the arm from its mean at address, the shaft past level (+).
+
+    Past level is past it on the target side: the shaft has gone over the upright, carried by the turn that began at address.
+    """
+    at_address = arm[hold].mean(axis=0)
+    at_address /= np.linalg.norm(at_address)
+    elevation = float(np.degrees(np.arcsin(np.clip(shaft[top, 2], -1.0, 1.0))))
+    along = np.cross(_outward(lay), [0.0, 0.0, 1.0])  # the target line, whichever way
+    back = arm[top] @ along  # the arm has gone to the trail side
+    over = np.sign(shaft[top] @ along) != np.sign(back)
+    return {
+        "arm_length_deg": float(np.degrees(np.arccos(np.clip(arm[top] @ at_address, -1.0, 1.0)))),
+        "shaft_length_deg": -elevation if over else elevation - 180.0,
+    }
 
 
 def _floor(poses: Poses, hold: NDArray[np.bool_], series: dict[str, Series], mirror: float) -> tuple[Series, Series]:

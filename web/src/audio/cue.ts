@@ -6,7 +6,7 @@
  * Rule 3: times are given, never read, so that the same graph renders sample by sample in an OfflineAudioContext.
  */
 import { SIGNALS, type Signal } from './signals';
-import { ABOVE_HZ, cueHz } from './tone';
+import { ABOVE_HZ, BELOW_HZ, cueHz } from './tone';
 
 /** Largest sample the cue can produce; the ear must stay free for the others on the range. */
 export const CEILING = 0.25;
@@ -24,6 +24,16 @@ const CHIME_NOTE_S = 0.11;
 const CHIME_S = 0.3;
 const CHIME_LEVEL = 0.6;
 const SIGNAL_LEVEL = 0.9;
+/** Near the edge of the band: too short to have a pitch of its own, softer than the cue. */
+const TICK_HZ = 1320;
+const TICK_S = 0.012;
+const TICK_LEVEL = 0.4;
+/** What a whole swing was, told apart like the cue, low and falling or high and rising, and by length: short, or long. */
+const ENDS = {
+  below: { hz: [BELOW_HZ, BELOW_HZ / 2], lengthS: 0.16 },
+  above: { hz: [ABOVE_HZ, 1.5 * ABOVE_HZ], lengthS: 0.45 }
+} as const;
+const END_LEVEL = 0.7;
 /** A little of the octave and the twelfth: a phone's loudspeaker hardly gives the low register's own fundamental. */
 const PARTIALS = [0, 1, 0.45, 0.3, 0.15];
 
@@ -36,6 +46,10 @@ export interface Cue {
   chime(atS: number): void;
   /** A signal of the set-up; the same goes for it. */
   signal(name: Signal, atS: number): void;
+  /** The quantity has come near the edge; dropped while the cue sounds. */
+  tick(atS: number): void;
+  /** A whole swing was too short or quick, or too long or slow; the same goes for it. */
+  end(side: 'below' | 'above', atS: number): void;
   /** 0..1, of the ceiling. */
   setVolume(volume: number, atS: number): void;
 }
@@ -95,6 +109,24 @@ export function buildCue(context: BaseAudioContext, volume: number): Cue {
         envelope.gain.setTargetAtTime(SIGNAL_LEVEL, atS + note.fromS, RAMP_TAU_S);
         envelope.gain.setTargetAtTime(0, atS + note.fromS + note.lengthS, RAMP_TAU_S);
       }
+    },
+    tick(atS) {
+      if (open) return;
+      voice.frequency.cancelScheduledValues(atS);
+      voice.frequency.setValueAtTime(TICK_HZ, atS);
+      envelope.gain.cancelScheduledValues(atS);
+      envelope.gain.setTargetAtTime(TICK_LEVEL, atS, RAMP_TAU_S);
+      envelope.gain.setTargetAtTime(0, atS + TICK_S, RAMP_TAU_S);
+    },
+    end(side, atS) {
+      if (open) return;
+      const { hz, lengthS } = ENDS[side];
+      voice.frequency.cancelScheduledValues(atS);
+      voice.frequency.setValueAtTime(hz[0], atS);
+      voice.frequency.setTargetAtTime(hz[1], atS + 0.3 * lengthS, lengthS / 4);
+      envelope.gain.cancelScheduledValues(atS);
+      envelope.gain.setTargetAtTime(END_LEVEL, atS, RAMP_TAU_S);
+      envelope.gain.setTargetAtTime(0, atS + lengthS, RAMP_TAU_S);
     },
     setVolume(next, atS) {
       level.gain.setTargetAtTime(gainFor(next), atS, RAMP_TAU_S);

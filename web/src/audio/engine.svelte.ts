@@ -1,4 +1,5 @@
 /** The sound control: owns the AudioContext, which a browser only lets start inside a tap. */
+import type { SignalKind } from '../wire/types.gen';
 import { loadSetting, saveSetting } from '../settings';
 import { buildCue, type Cue } from './cue';
 import type { Signal } from './signals';
@@ -101,6 +102,16 @@ export class SoundEngine {
     this.cue.follow(sounding, errorDeg, context.currentTime);
     const next = context.state !== 'running' ? 'stopped' : sounding ? 'sounding' : 'on';
     if (this.state !== next) this.state = next;
+  }
+
+  /** A short sound, once: near the edge of the band, or what the whole swing was. */
+  short(kind: SignalKind): void {
+    const context = this.context;
+    if (!context || !this.cue || !this.wanted || context.state !== 'running') return;
+    if (kind === 'in_band') {
+      if (this.chimes) this.cue.chime(context.currentTime);
+    } else if (kind === 'edge') this.cue.tick(context.currentTime);
+    else this.cue.end(kind, context.currentTime);
   }
 
   /** A rep that was cued is over: a chime when it was good, and its result in words, each if wanted. */

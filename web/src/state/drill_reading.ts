@@ -1,9 +1,10 @@
 /** The figure that a gauge shows: its number, its word, and how far past the band. */
-import { NO_VALUE, OTHER_FIELD, STRAIGHT, AS_AT_ADDRESS, END_ON, bendWord, isOther, pitchWord, repTitle, sideWord, signed, spreadWords, type OtherQuantity } from '../labels';
+import { IN_THE_BAND, NO_VALUE, ONCE_A_SWING, OTHER_FIELD, STRAIGHT, AS_AT_ADDRESS, END_ON, bendWord, isOther, pitchWord, repTitle, sideWord, signed, spreadWords, type OtherQuantity } from '../labels';
 import type { LiveState } from './live.svelte';
 import type { RepMessage } from '../wire/types.gen';
 import { pastWords } from './reading';
-import { excessDeg } from './verdict';
+import { excess, worstOf } from './verdict';
+import { excessWords, isOfWholeSwing, numberOf, unitMark } from '../drills/amount';
 
 export interface Reading {
   /** Whole degrees with sign, or null. */
@@ -13,6 +14,8 @@ export interface Reading {
   readonly spread?: string;
   /** How far past the band, in words; empty inside it. */
   readonly past: string;
+  /** What stands after the number; a degree sign if nothing is said. */
+  readonly mark?: string;
   /** What the number is of, when it is not of this moment. */
   readonly title?: string;
 }
@@ -39,6 +42,7 @@ export function pitchReading(live: LiveState): Reading {
 }
 
 export function otherReading(live: LiveState, quantity: OtherQuantity): Reading {
+  if (isOfWholeSwing(quantity)) return live.lastRep?.quantity === quantity ? repReading(live, live.lastRep) : { ...NOTHING, word: ONCE_A_SWING };
   const deg = live.frame?.[OTHER_FIELD[quantity]] ?? null;
   if (deg === null) return NOTHING;
   const word = Math.round(deg) === 0 ? (quantity === 'bend' ? STRAIGHT : AS_AT_ADDRESS) : sideWord(quantity, deg > 0);
@@ -61,9 +65,14 @@ export function standReading(live: LiveState): Reading {
 function repReading(live: LiveState, rep: RepMessage): Reading {
   const drill = live.hello?.drill;
   const title = repTitle(rep.index);
-  if (!drill || rep.worst_deg === null || rep.verdict === 'unknown') return { ...NOTHING, number: NO_VALUE, title };
-  const excess = Math.max(1, Math.round(excessDeg(rep.worst_deg, drill)));
-  const past = rep.verdict === 'in_band' ? '' : `${rep.verdict === 'below' ? '▼' : '▲'} ${excess}° past`;
-  const word = drill.quantity === 'shaft_pitch' ? '' : Math.round(rep.worst_deg) === 0 ? AS_AT_ADDRESS : sideWord(drill.quantity, rep.worst_deg > 0);
-  return { number: whole(rep.worst_deg), word, past, title };
+  const worst = drill ? worstOf(rep, drill) : null;
+  if (!drill || worst === null || rep.verdict === 'unknown') return { ...NOTHING, number: NO_VALUE, title };
+  const { quantity } = drill;
+  const past = rep.verdict === 'in_band' ? '' : `${rep.verdict === 'below' ? '▼' : '▲'} ${excessWords(excess(worst, drill), quantity)} past`;
+  if (isOfWholeSwing(quantity)) {
+    const word = rep.verdict === 'in_band' ? IN_THE_BAND : sideWord(quantity, rep.verdict === 'above');
+    return { number: numberOf(worst, quantity), mark: unitMark(quantity), word, past, title };
+  }
+  const word = quantity === 'shaft_pitch' ? '' : Math.round(worst) === 0 ? AS_AT_ADDRESS : sideWord(quantity, worst > 0);
+  return { number: whole(worst), word, past, title };
 }

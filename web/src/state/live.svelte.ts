@@ -6,10 +6,13 @@
  * Rule 3: what is old is nothing: without a fresh frame there is no value and no sound.
  */
 import type { SoundEngine } from '../audio/engine.svelte';
+import { isOfWholeSwing } from '../drills/amount';
 import { decode, type ServerMessage } from '../wire/decode';
 import { LiveSocket, liveUrl, type Link } from '../wire/socket';
 import type * as T from '../wire/types.gen';
 import { verdictSentence } from './verdict';
+
+type DrillAsk = T.DrillTextMessage | T.BandMessage | T.SecondMessage | T.EditDrillMessage | T.TryDrillMessage | T.SaveDrillMessage;
 
 export type Status = 'connecting' | 'lost' | 'waiting' | 'live' | 'stale' | 'ended';
 
@@ -47,6 +50,12 @@ export class LiveState {
   skipped = $state(0);
   roundTripMs = $state<number | null>(null);
 
+  /** Answers about drills, to this page alone. */
+  drillForm = $state.raw<T.DrillFormMessage | null>(null);
+  tried = $state.raw<T.TriedMessage | null>(null);
+  /** The id of the drill kept last. */
+  saved = $state('');
+
   readonly socket: LiveSocket;
   private link: Link = 'connecting';
   private frameMs = -Infinity;
@@ -78,6 +87,11 @@ export class LiveState {
 
   chooseDrill(id: string): boolean {
     return this.socket.send({ type: 'drill', id });
+  }
+
+  /** Every other message about drills. */
+  askDrill(message: DrillAsk): boolean {
+    return this.socket.send(message);
   }
 
   lookAhead(ms: number): boolean {
@@ -124,6 +138,9 @@ export class LiveState {
       case 'cue':
         if (this.link === 'open') this.sound.follow(message.sounding, message.error_deg);
         return;
+      case 'signal':
+        if (this.link === 'open') this.sound.short(message.kind);
+        return;
       case 'phase':
         this.phase = message.phase;
         return;
@@ -133,7 +150,17 @@ export class LiveState {
         this.reps = [...this.reps, message].slice(-KEPT_REPS);
         return;
       case 'drill':
-        if (this.hello) this.hello = { ...this.hello, drill: message.drill, course: message.course, look_ahead_ms: message.look_ahead_ms ?? 0, paused: message.paused ?? false };
+        if (this.hello) this.hello = { ...this.hello, drill: message.drill, course: message.course, second: message.second ?? null, look_ahead_ms: message.look_ahead_ms ?? 0, paused: message.paused ?? false };
+        return;
+      case 'drills':
+        if (this.hello) this.hello = { ...this.hello, drills: message.drills };
+        this.saved = message.saved ?? '';
+        return;
+      case 'drill_form':
+        this.drillForm = message;
+        return;
+      case 'tried':
+        this.tried = message;
         return;
       case 'sensors':
         this.sensors = message.sensors;
@@ -162,7 +189,9 @@ export class LiveState {
   /** A rep without the cue, a test above all, ends without a word, too. */
   private tellRep(rep: T.RepMessage): void {
     if (!this.hello || rep.cued === false || rep.testing === true) return;
-    this.sound.tell(rep.verdict === 'in_band', verdictSentence(rep, this.hello.drill));
+    // Of a whole swing the sound has told already.
+    const chime = rep.verdict === 'in_band' && !isOfWholeSwing(rep.quantity ?? this.hello.drill.quantity);
+    this.sound.tell(chime, verdictSentence(rep, this.hello.drill));
   }
 
   private onHello(hello: T.HelloMessage): void {

@@ -4,7 +4,7 @@ import type { DrillView, FrameMessage, Quantity } from '../wire/types.gen';
 
 /** The drill's band when it is about this quantity. */
 export function bandNow(quantity: Quantity, drill: DrillView | null, frame: FrameMessage | null): Band | null {
-  if (drill?.quantity !== quantity) return null;
+  if (drill?.quantity !== quantity || drill.low_deg === null || drill.high_deg === null) return null;
   return { lowDeg: drill.low_deg, highDeg: drill.high_deg, live: frame !== null && drill.phases.includes(frame.phase) };
 }
 

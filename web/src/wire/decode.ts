@@ -8,8 +8,12 @@ export type ServerMessage =
   | T.FrameMessage
   | T.PhaseMessage
   | T.CueMessage
+  | T.SignalMessage
   | T.RepMessage
   | T.DrillMessage
+  | T.DrillsMessage
+  | T.DrillFormMessage
+  | T.TriedMessage
   | T.SensorsMessage
   | T.ChoosingMessage
   | T.FitMessage
@@ -21,6 +25,12 @@ export type ClientMessage =
   | T.PingMessage
   | T.MoveMessage
   | T.ChooseDrillMessage
+  | T.DrillTextMessage
+  | T.BandMessage
+  | T.SecondMessage
+  | T.EditDrillMessage
+  | T.TryDrillMessage
+  | T.SaveDrillMessage
   | T.LookAheadMessage
   | T.PauseMessage
   | T.ClubMessage
@@ -39,8 +49,12 @@ const READ: Readonly<Record<ServerMessage['type'], keyof typeof definitions>> = 
   frame: 'FrameMessage',
   phase: 'PhaseMessage',
   cue: 'CueMessage',
+  signal: 'SignalMessage',
   rep: 'RepMessage',
   drill: 'DrillMessage',
+  drills: 'DrillsMessage',
+  drill_form: 'DrillFormMessage',
+  tried: 'TriedMessage',
   sensors: 'SensorsMessage',
   choosing: 'ChoosingMessage',
   fit: 'FitMessage',

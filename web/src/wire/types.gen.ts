@@ -99,7 +99,23 @@ export type Doubt =
  * This interface was referenced by `Contract`'s JSON-Schema
  * via the `definition` "Quantity".
  */
-export type Quantity = 'bend_change' | 'bend' | 'shaft_pitch' | 'face_twist' | 'roll_change';
+export type Quantity =
+  | 'bend_change'
+  | 'bend'
+  | 'shaft_pitch'
+  | 'face_twist'
+  | 'roll_change'
+  | 'arm_length'
+  | 'shaft_length'
+  | 'backswing_time'
+  | 'tempo';
+/**
+ * How a quantity is written in a drill's file and shown.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "Unit".
+ */
+export type Unit = 'deg' | 's' | 'ratio';
 /**
  * Where in the swing the golfer is; `fusion/swing/phases.py` holds the table of what follows what.
  *
@@ -164,6 +180,13 @@ export type Verdict = 'in_band' | 'below' | 'above' | 'unknown';
  * via the `definition` "RepFlag".
  */
 export type RepFlag = 'half_swing' | 'no_strike' | 'clip_turned' | 'strap_turned';
+/**
+ * A short sound, given once.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "SignalKind".
+ */
+export type SignalKind = 'edge' | 'in_band' | 'below' | 'above';
 
 export interface Contract {}
 /**
@@ -187,6 +210,17 @@ export interface AdviceView {
   text: string;
 }
 /**
+ * The drill in force, with another band: in the drill's own unit.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "BandMessage".
+ */
+export interface BandMessage {
+  type: 'band';
+  low: number;
+  high: number;
+}
+/**
  * A sensor is to show itself.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -195,6 +229,16 @@ export interface AdviceView {
 export interface BlinkMessage {
   type: 'blink';
   sensor: string;
+}
+/**
+ * A block as a drill's file has it.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "BlockForm".
+ */
+export interface BlockForm {
+  reps: number;
+  cue: CueShare;
 }
 /**
  * One block of a drill, and what became of it.
@@ -340,6 +384,45 @@ export interface DrillChoice {
   id: string;
   name: string;
   aim: string;
+  own?: boolean;
+}
+/**
+ * A drill key by key, as its file has it, for editing. Answers `edit_drill`.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "DrillFormMessage".
+ */
+export interface DrillFormMessage {
+  type: 'drill_form';
+  id: string;
+  name: string;
+  aim: string;
+  feel: string;
+  quantity: Quantity;
+  from_mark: string | null;
+  to_mark: string | null;
+  low: number;
+  high: number;
+  hysteresis: number | null;
+  warn: number | null;
+  blocks: BlockForm[];
+  quantities: QuantityForm[];
+  marks: string[];
+}
+/**
+ * A quantity as a drill's file names it, and what a drill on it may say.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "QuantityForm".
+ */
+export interface QuantityForm {
+  quantity: Quantity;
+  name: string;
+  counted_from: string | null;
+  unit: Unit;
+  suffix: string;
+  at_end: boolean;
+  least_band: number;
 }
 /**
  * Another drill is in force, or the player is a rep further in it.
@@ -351,11 +434,12 @@ export interface DrillMessage {
   type: 'drill';
   drill: DrillView;
   course: CourseView | null;
+  second?: DrillView | null;
   look_ahead_ms?: number;
   paused?: boolean;
 }
 /**
- * The active drill, in degrees.
+ * A drill in force.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
  * via the `definition` "DrillView".
@@ -365,9 +449,34 @@ export interface DrillView {
   feel: string;
   quantity: Quantity;
   phases: Phase[];
-  low_deg: number;
-  high_deg: number;
+  low_deg: number | null;
+  high_deg: number | null;
+  unit: Unit;
+  low: number;
+  high: number;
+  warn?: number | null;
   aim?: string;
+}
+/**
+ * A drill that stands in no file is to be in force.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "DrillTextMessage".
+ */
+export interface DrillTextMessage {
+  type: 'drill_text';
+  text: string;
+}
+/**
+ * There is another drill to choose from.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "DrillsMessage".
+ */
+export interface DrillsMessage {
+  type: 'drills';
+  drills: DrillChoice[];
+  saved?: string;
 }
 /**
  * The link was lost.
@@ -379,6 +488,16 @@ export interface DropView {
   at_s: number;
   reason: LinkReason;
   back_s: number | null;
+}
+/**
+ * Asks for a drill key by key; null: the one in force.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "EditDrillMessage".
+ */
+export interface EditDrillMessage {
+  type: 'edit_drill';
+  id: string | null;
 }
 /**
  * The source has nothing more to give (a recording ended; a demo starts again by itself).
@@ -522,6 +641,7 @@ export interface HelloMessage {
   player: PlayerView | null;
   drill: DrillView;
   course?: CourseView | null;
+  second?: DrillView | null;
   drills?: DrillChoice[];
   look_ahead_ms?: number;
   paused?: boolean;
@@ -601,6 +721,12 @@ export interface RepMessage {
   flags?: RepFlag[];
   cued?: boolean;
   testing?: boolean;
+  drill?: string;
+  quantity?: Quantity;
+  worst?: number | null;
+  second?: JudgedView | null;
+  arm_length_deg?: number | null;
+  shaft_length_deg?: number | null;
   paused?: boolean;
 }
 /**
@@ -617,6 +743,19 @@ export interface MarkView {
   pitch_per_bend?: number | null;
   bend_deg?: number | null;
   roll_change_deg?: number | null;
+}
+/**
+ * How a rep stood to a drill that is watched beside the one in force.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "JudgedView".
+ */
+export interface JudgedView {
+  drill: string;
+  quantity: Quantity;
+  unit: Unit;
+  verdict: Verdict;
+  worst: number | null;
 }
 /**
  * The cue is to begin so much early.
@@ -702,6 +841,27 @@ export interface ProblemMessage {
   text: string;
 }
 /**
+ * A drill is to be kept among one's own.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "SaveDrillMessage".
+ */
+export interface SaveDrillMessage {
+  type: 'save_drill';
+  text: string;
+  id: string;
+}
+/**
+ * Another drill is to be judged beside the one in force; null: none any more.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "SecondMessage".
+ */
+export interface SecondMessage {
+  type: 'second';
+  id: string | null;
+}
+/**
  * Health of all sensors, about twice a second and at each change.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -727,6 +887,17 @@ export interface TapeView {
   minutes_left: number | null;
 }
 /**
+ * A short sound, once; never skipped.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "SignalMessage".
+ */
+export interface SignalMessage {
+  type: 'signal';
+  t_s: number;
+  kind: SignalKind;
+}
+/**
  * Forearm and club sensor change places.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -734,4 +905,73 @@ export interface TapeView {
  */
 export interface SwapMessage {
   type: 'swap';
+}
+/**
+ * Where a phase of the last rep began.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "TrialMark".
+ */
+export interface TrialMark {
+  t_s: number;
+  phase: Phase;
+}
+/**
+ * The quantity at an instant of the last rep.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "TrialPoint".
+ */
+export interface TrialPoint {
+  t_s: number;
+  value: number | null;
+}
+/**
+ * A short sound that would have been given.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "TrialSignal".
+ */
+export interface TrialSignal {
+  t_s: number;
+  kind: SignalKind;
+}
+/**
+ * A stretch in which the cue would have sounded.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "TrialSpan".
+ */
+export interface TrialSpan {
+  from_s: number;
+  to_s: number;
+  error: number;
+}
+/**
+ * What a drill, tried on the last rep, would have made of it. Answers `try_drill`.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "TriedMessage".
+ */
+export interface TriedMessage {
+  type: 'tried';
+  problem?: string;
+  key?: string;
+  line?: number | null;
+  verdict?: Verdict | null;
+  worst?: number | null;
+  spans?: TrialSpan[];
+  signals?: TrialSignal[];
+  points?: TrialPoint[];
+  marks?: TrialMark[];
+}
+/**
+ * Asks what a drill would have made of the last rep.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "TryDrillMessage".
+ */
+export interface TryDrillMessage {
+  type: 'try_drill';
+  text: string;
 }
