@@ -59,7 +59,8 @@ def test_a_moment_that_an_interrupt_took_is_placed_before_or_after(core, now, of
         ("00100000", False, 0),  # empty
         ("3c000000", False, 10),  # 60 words, the next is the gyroscope's x
         ("3f800000", False, 10),  # half a sample more, and the threshold passed
-        ("fe070000", False, 341),  # 2046 words
+        ("f8070000", False, 340),  # 2040 words
+        ("fe070000", True, 0),  # 2046 words: no room for another sample while these are read
         ("00400000", True, 0),  # full, which counts 0
         ("3c400000", True, 0),  # ran over
         ("3c000100", True, 0),  # the next word is the gyroscope's y
@@ -77,7 +78,7 @@ def test_fifo_status(core, status, broken, n_samples):
 def test_no_fifo_status_is_believed_that_is_out_of_step(core, status):
     n_words = status[0] | (status[1] & 7) << 8
     pattern = status[2] | (status[3] & 3) << 8
-    broken = bool(status[1] & 0x40 or (n_words and pattern))
+    broken = bool(status[1] & 0x40 or n_words + 6 > 2048 or (n_words and pattern))
     assert core.ask(f"fifo {status.hex()}") == f"{int(broken)} {0 if broken else n_words // 6}"
 
 

@@ -95,6 +95,20 @@ def test_a_board_that_is_late_loses_nothing_until_the_fifo_runs_over_and_then_sa
     assert np.abs(found.last_errors_us).max() < STAMP_US
 
 
+def test_a_fifo_that_runs_over_between_the_look_and_the_reading_gives_no_wrong_sample(core):
+    """Found by the random test: with 341 samples waiting, the next overwrote the oldest words before they were read."""
+    n_over = 0
+    for n in range(60):
+        board = begin(core, rate_error=0.0)
+        board.run(1.0)
+        board.blocked_us = 1.59e6 + n * 0.5e3
+        board.run(0.01)
+        board.run(0.3)
+        check(board)
+        n_over += board.state["breaks"]
+    assert 0 < n_over < 60  # both sides of the edge were tried
+
+
 def test_a_full_queue_keeps_the_newest_and_counts_the_rest(core):
     board = begin(core)
     board.run(1.0)
@@ -278,6 +292,9 @@ def act(board: Board, what: str, value) -> None:
         board.jammed = False
     elif what == "range":
         assert board.control(b"\x04" + value.to_bytes(2, "little")) == 0
+        # A board that is kept from its work before it sent anything, for as long as the beginning before this one lasted, looks
+        # as if it had not begun anew: no reader can tell.
+        run_until_sent(board, len(board.sent) + 1)
     elif what == "junk":
         if value[:1] > b"\x05" or not value:
             assert board.control(value) != 0
@@ -307,8 +324,6 @@ def test_whatever_happens_every_count_and_gap_is_true(core, actions, rate_error,
         # A beginning at the very moment when both counters wrap looks like the wrap: no reader can tell.
         if not (wraps and what == "range"):
             act(board, what, value)
-            # A board that is kept from its work right after a beginning, for as long as the one before lasted, looks as if it
-            # had not begun anew: no reader can tell.
             board.run(0.6)
     board.run(4.0)
     found = check(board)

@@ -26,6 +26,7 @@ enum {
 #define BYPASS 0x00u
 #define CONTINUOUS 0x06u
 #define RAN_OVER 0x40u
+#define FIFO_WORDS 2048u
 
 static uint8_t rate_code(uint16_t rate_hz) {
     switch (rate_hz) {
@@ -74,7 +75,9 @@ pb_fifo pb_fifo_of(const uint8_t status[4]) {
     const unsigned n_words = status[0] | ((status[1] & 0x07u) << 8);
     const unsigned pattern = status[2] | ((status[3] & 0x03u) << 8);
     pb_fifo fifo = {PB_FIFO_FINE, (uint16_t)(n_words / PB_AXES)};
-    if ((status[1] & RAN_OVER) != 0u || (n_words > 0u && pattern != 0u)) {
+    /* With no room for one sample more, the oldest may be overwritten between this look and the reading. */
+    const bool full = n_words + PB_AXES > FIFO_WORDS;
+    if ((status[1] & RAN_OVER) != 0u || full || (n_words > 0u && pattern != 0u)) {
         fifo.state = PB_FIFO_BROKEN;
         fifo.n_samples = 0;
     }

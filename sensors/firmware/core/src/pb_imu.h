@@ -21,7 +21,7 @@ extern "C" {
 typedef enum { PB_FIFO_FINE, PB_FIFO_BROKEN } pb_fifo_state;
 
 typedef struct {
-    pb_fifo_state state; /* broken: it ran over, or the next word is not a sample's first */
+    pb_fifo_state state; /* broken: it ran over or is about to, or the next word is not a sample's first */
     uint16_t n_samples;  /* whole samples waiting */
 } pb_fifo;
 
