@@ -91,14 +91,14 @@ def toe(state: ClubState, address: ClubState, fit: BodyFit) -> float:
     The toe is taken from address: there it points from the player outward, as square to the shaft as it can (face square to
     the target and the club soled is the golfer's own doing, not seen by the sensors).
     """
-    toe_sensor = rotate(inverse(address.q_earth_from_club), _square_part((0.0, 1.0, 0.0), address.shaft(fit)))
+    toe_sensor = rotate(inverse(address.q_earth_from_club), square_part((0.0, 1.0, 0.0), address.shaft(fit)))
     shaft = state.shaft(fit)
-    up = _square_part((0.0, 0.0, 1.0), shaft)
+    up = square_part((0.0, 0.0, 1.0), shaft)
     there = rotate(state.q_earth_from_club, toe_sensor)
     return lead_sign(fit.side) * math.atan2(dot(cross(up, there), shaft), dot(up, there))
 
 
-def _square_part(v: Vec, axis: Vec) -> Vec:
+def square_part(v: Vec, axis: Vec) -> Vec:
     """Part of v square to a unit axis."""
     along = dot(v, axis)
     return (v[0] - along * axis[0], v[1] - along * axis[1], v[2] - along * axis[2])

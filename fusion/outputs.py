@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from fusion.drills.quantity import Quantity
+from fusion.rotation import Quat
 from sensors.ids import Move, Role, SensorId
 from sensors.trim import Trim
 
@@ -120,6 +121,15 @@ class Readout:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Pose:
+    """Where the segments lie at an instant; `fusion/pose.py` has the axes."""
+
+    q_earth_from_forearm: Quat
+    q_earth_from_hand: Quat
+    q_earth_from_club: Quat
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Moment:
     """One instant of a series: what `Readout` says once a packet, for every sample."""
 
@@ -128,6 +138,8 @@ class Moment:
     angles: Angles
     spread: Spread
     doubt: Doubt
+    pose: Pose | None = None
+    """Within a swing, while nothing is in doubt."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

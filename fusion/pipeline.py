@@ -521,7 +521,7 @@ class Pipeline:
                 address, recent[middle:], fit, self._desk, n_reps=self._n_reps, strikes=self._strikes, butt=butt
             ),
             Spreads(inputs, address, fit, butt),
-            SwingSeries(SwingMeasure(address, fit, butt)) if self._wants_series else None,
+            SwingSeries(SwingMeasure(address, fit, butt), fit) if self._wants_series else None,
             fit,
             self._turns.flags if self._turns is not None else (),
         )

@@ -6,6 +6,7 @@ from fusion.calibration.fit import BodyFit
 from fusion.measure import SwingMeasure, Zero, tilt_only
 from fusion.outputs import NO_ANGLES, NO_SPREAD, Doubt, Moment, Phase, PhaseChange, Spread
 from fusion.pairing import Pair
+from fusion.pose import Posing
 from fusion.rotation import Quat, inverse, mul
 from fusion.spread import trusted
 
@@ -37,8 +38,9 @@ class IdleSeries:
 class SwingSeries:
     """One swing's instants."""
 
-    def __init__(self, measure: SwingMeasure) -> None:
+    def __init__(self, measure: SwingMeasure, fit: BodyFit) -> None:
         self._measure = measure
+        self._posing = Posing(measure.state, fit)
 
     def moments(
         self, pairs: list[Pair], before: Phase, changes: list[PhaseChange], *, spread: Spread, doubt: Doubt, zero: Zero
@@ -47,13 +49,14 @@ class SwingSeries:
         out = []
         self._measure.zero = zero
         for pair in pairs:
-            angles = self._measure.push(pair).angles
+            instant = self._measure.push(pair)
             phase = next((c.phase for c in reversed(changes) if c.t_s <= pair[0]), before)
             sure = doubt is Doubt.NONE
             out.append(
                 Moment(
-                    t_s=pair[0], phase=phase, angles=trusted(angles, spread) if sure else NO_ANGLES,
+                    t_s=pair[0], phase=phase, angles=trusted(instant.angles, spread) if sure else NO_ANGLES,
                     spread=spread if sure else NO_SPREAD, doubt=doubt,
+                    pose=self._posing.of(instant.state) if sure else None,
                 )
             )  # fmt: skip
         return tuple(out)

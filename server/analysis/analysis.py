@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Protocol
 
-from fusion.outputs import FitProgress, Output, Rep, RepRefined, SensorTurned, Series
+from fusion.outputs import FitProgress, Moment, Output, Rep, RepRefined, SensorTurned, Series
 from fusion.pipeline import Pipeline
-from sensors.events import SourceEvent
+from sensors.events import PlayerSet, SourceEvent
 from sensors.record.reader import ReadReport, read_events, read_head
 from server.analysis.host_clock import HostClock
 from server.analysis.moves_log import MovesLog
-from server.analysis.series_file import SeriesFile
 from server.drills import default_drill
 
 
@@ -23,10 +22,26 @@ class TakesEvents(Protocol):
         """Take in one event, give what it leads to."""
 
 
-class Analysis:
-    """Reads one recording. `run` is a generator that pauses after every event, so that the caller can show progress."""
+class TakesMoments(Protocol):
+    """What is asked of whoever wants every instant."""
 
-    def __init__(self, path: Path, *, pipeline: TakesEvents | None = None) -> None:
+    def add(self, moments: tuple[Moment, ...]) -> None:
+        """Take in the instants that a packet completed."""
+
+
+def _nobody(_: Rep) -> None:
+    """Nobody asked to be told."""
+
+
+class Analysis:
+    """Reads one recording. `run` is a generator that pauses after every event, so that the caller can show progress.
+
+    `on_refined` is told of each rep in its last form, once the instants of its swing have been given out.
+    """
+
+    def __init__(
+        self, path: Path, *, pipeline: TakesEvents | None = None, on_refined: Callable[[Rep], None] = _nobody
+    ) -> None:
         """Make sure that this is a recording. Raises `RecordingError`."""
         self.path = path
         self.notes: Mapping[str, str] = read_head(path).notes
@@ -34,6 +49,9 @@ class Analysis:
         self.report = ReadReport()
         self.moves = MovesLog()
         self.turned: list[SensorTurned] = []
+        self.player: PlayerSet | None = None
+        """The last one told of."""
+        self._on_refined = on_refined
         self._reps: dict[int, Rep] = {}
         self._pipeline = pipeline if pipeline is not None else Pipeline(default_drill(), series=True)
 
@@ -42,23 +60,32 @@ class Analysis:
         """Every rep in its last form: as refined once its swing was over, where that came."""
         return [self._reps[index] for index in sorted(self._reps)]
 
-    def run(self, series: SeriesFile | None) -> Iterator[None]:
+    def run(self, series: TakesMoments | None) -> Iterator[None]:
         """Read it all; instants go to `series` if there is one. Raises `UnknownProfile`; OSError when the disk fails."""
         for event in read_events(self.path, report=self.report):
             self.clock.see(event.arrival_ns)
-            for output in self._pipeline.push(event):
-                match output:
-                    case Series():
-                        if series is not None:
-                            series.add(output.moments)
-                    case Rep():
-                        self._reps[output.index] = output
-                    case RepRefined():
-                        self._reps[output.rep.index] = output.rep
-                    case FitProgress():
-                        self.moves.push(output)
-                    case SensorTurned():
-                        self.turned.append(output)
-                    case _:
-                        pass
+            if isinstance(event, PlayerSet):
+                self.player = event
+            refined = [rep for output in self._pipeline.push(event) if (rep := self._note(output, series)) is not None]
+            for rep in refined:  # the packet's own instants come after its reps
+                self._on_refined(rep)
             yield
+
+    def _note(self, output: Output, series: TakesMoments | None) -> Rep | None:
+        """Keep what an event led to; gives a rep that has come to its last form."""
+        match output:
+            case Series():
+                if series is not None:
+                    series.add(output.moments)
+            case Rep():
+                self._reps[output.index] = output
+            case RepRefined():
+                self._reps[output.rep.index] = output.rep
+                return output.rep
+            case FitProgress():
+                self.moves.push(output)
+            case SensorTurned():
+                self.turned.append(output)
+            case _:
+                pass
+        return None

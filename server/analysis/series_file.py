@@ -1,14 +1,14 @@
-"""The series as Parquet: a row an instant, a row group a minute, so that memory does not grow with the practice."""
+"""The series as Parquet or CSV: a row an instant, a row group a minute, so that memory does not grow with the practice."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Final
+from typing import Final, Protocol
 
 import pyarrow as pa
-from pyarrow import parquet
+from pyarrow import csv, parquet
 
 from fusion.outputs import Moment
 from server.analysis.host_clock import HostClock
@@ -34,11 +34,19 @@ def _field(name: str, kind: pa.DataType, unit: str, meaning: str) -> pa.Field:
     return pa.field(name, kind, metadata={"unit": unit, "meaning": meaning})
 
 
+class TableWriter(Protocol):
+    """What is asked of a file of rows."""
+
+    def write_table(self, table: pa.Table) -> None:
+        """Append the rows."""
+
+
 class SeriesFile:
     """Takes moments in order and writes them a minute at a time. Raises OSError when the disk fails."""
 
-    def __init__(self, writer: parquet.ParquetWriter, clock: HostClock) -> None:
+    def __init__(self, writer: TableWriter, clock: HostClock) -> None:
         self._writer = writer
+        self._schema = series_schema()
         self._clock = clock
         self.n_rows = 0
         self._start_s = 0.0
@@ -66,7 +74,7 @@ class SeriesFile:
             columns.append(pa.array(values, type=pa.float64()))
             columns.append(pa.array(spreads, type=pa.float64()))
         columns.append(pa.array(self._qualities))
-        self._writer.write_table(pa.Table.from_arrays(columns, schema=self._writer.schema))
+        self._writer.write_table(pa.Table.from_arrays(columns, schema=self._schema))
         self.n_rows += len(self._times)
         self._begin()
 
@@ -82,6 +90,15 @@ class SeriesFile:
 def series_file(path: Path, clock: HostClock) -> Iterator[SeriesFile]:
     """Open a series for writing; leaving it without an error completes it."""
     with parquet.ParquetWriter(path, series_schema(), compression="zstd") as writer:
+        series = SeriesFile(writer, clock)
+        yield series
+        series.flush()
+
+
+@contextmanager
+def csv_series_file(path: Path, clock: HostClock) -> Iterator[SeriesFile]:
+    """Open a series as CSV, names with units in the first line, absent values empty."""
+    with csv.CSVWriter(path, series_schema()) as writer:
         series = SeriesFile(writer, clock)
         yield series
         series.flush()

@@ -12,6 +12,7 @@ from server.advice import error_sentence
 from server.cli.analyse import analyse
 from server.cli.demo import demo
 from server.cli.drills import drills
+from server.cli.export import export
 from server.cli.failures import CommandFailed, tell
 from server.cli.import_imu import import_imu
 from server.cli.inspect import inspect
@@ -37,7 +38,20 @@ app = typer.Typer(
     ),
     epilog="Help for one command: **pitchbend live --help**",
 )
-for command in (demo, live, record, replay, recordings, scan, drills, inspect, import_imu, analyse, virtual_pair):
+for command in (
+    demo,
+    live,
+    record,
+    replay,
+    recordings,
+    scan,
+    drills,
+    inspect,
+    import_imu,
+    analyse,
+    export,
+    virtual_pair,
+):
     app.command()(command)
 app.command("recover")(recover_command)
 app.add_typer(sensors_app)

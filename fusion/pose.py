@@ -1,0 +1,44 @@
+"""Where forearm, hand and club lie at an instant of a swing, for pictures and for laboratories.
+
+Earth is that of the swing's address: x to the player's right, y outward over the ball, z up. Body axes are those of the wrist
+convention (Wu et al. 2005, J Biomech 38:981-992) carried over to the club: Y toward the near end (elbow, wrist, butt).
+"""
+
+from __future__ import annotations
+
+from scipy.spatial.transform import Rotation
+
+from fusion.calibration.convert import quat_of
+from fusion.calibration.fit import BodyFit
+from fusion.club_state import ClubState, square_part
+from fusion.outputs import Pose
+from fusion.rotation import Quat, cross, inverse, mul, rotate, unit
+
+
+class Posing:
+    """One swing, whose address gives the club its axes."""
+
+    def __init__(self, address: ClubState, fit: BodyFit) -> None:
+        self._q_sensor_from_hand = fit.q_sensor_from_hand
+        self._q_sensor_from_club = club_axes(address, fit)
+
+    def of(self, state: ClubState) -> Pose:
+        """Poses of the three segments."""
+        return Pose(
+            q_earth_from_forearm=state.q_earth_from_forearm,
+            q_earth_from_hand=mul(state.q_earth_from_club, self._q_sensor_from_hand),
+            q_earth_from_club=mul(state.q_earth_from_club, self._q_sensor_from_club),
+        )
+
+
+def club_axes(address: ClubState, fit: BodyFit) -> Quat:
+    """Club sensor from club: Y toward the butt, Z where the toe pointed at address, as square to the shaft as it can.
+
+    X then looks to the target for a player whose left arm leads, and away from it for one whose right arm does.
+    """
+    x, y, z = address.shaft(fit)
+    toe = unit(square_part((0.0, 1.0, 0.0), (x, y, z)))
+    up_the_shaft = (-x, -y, -z)
+    to_sensor = inverse(address.q_earth_from_club)
+    axes = [rotate(to_sensor, v) for v in (cross(up_the_shaft, toe), up_the_shaft, toe)]
+    return quat_of(Rotation.from_matrix([list(row) for row in zip(*axes, strict=True)]))
