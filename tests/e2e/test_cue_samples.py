@@ -135,3 +135,29 @@ async def test_a_cue_cuts_the_chime_short(page: Page) -> None:
     both = await render(page, seconds=0.6, volume=1.0, steps=[[0.1, "chime"], [0.2, "follow", True, -8.0]])
     tail = [Sound(samples=part(one, 0.3, 0.6), rate_hz=RATE_HZ).frequency_hz() for one in (alone, both)]
     assert abs(tail[0] - tail[1]) < 2
+
+
+async def test_the_tick_is_one_short_soft_sound_and_the_cue_silences_it(page: Page) -> None:
+    heard = await render(page, seconds=0.4, volume=1.0, steps=[[0.1, "tick"]])
+    loud = np.flatnonzero(np.abs(heard) > 0.01) / RATE_HZ
+    assert 0.005 < loud[-1] - loud[0] < 0.05
+    assert 0.03 < np.abs(heard).max() < 0.5 * 0.25  # softer than the cue, which reaches the ceiling
+    alone = await render(page, seconds=0.5, volume=1.0, steps=[[0.1, "follow", True, -6.0]])
+    both = await render(page, seconds=0.5, volume=1.0, steps=[[0.1, "follow", True, -6.0], [0.25, "tick"]])
+    assert np.abs(alone - both).max() < 1e-6
+
+
+async def test_what_a_whole_swing_was_is_told_apart_by_register_and_by_length(page: Page) -> None:
+    spans, notes = {}, {}
+    for side in ("below", "above"):
+        heard = await render(page, seconds=1.0, volume=1.0, steps=[[0.1, "end", side]])
+        assert np.abs(heard).max() <= 0.25
+        loud = np.flatnonzero(np.abs(heard) > 0.01) / RATE_HZ
+        spans[side] = loud[-1] - loud[0]
+        ends = (part(heard, 0.11, 0.15), part(heard, float(loud[-1]) - 0.06, float(loud[-1]) - 0.02))
+        notes[side] = [Sound(samples=one, rate_hz=RATE_HZ).frequency_hz() for one in ends]
+        tone = await render(page, seconds=0.5, volume=1.0, steps=[[0.1, "follow", True, 24.0]])
+        assert steepest(heard) <= steepest(tone) * 1.05  # no click
+    assert spans["above"] > 2 * spans["below"]
+    assert notes["below"][1] < notes["below"][0] < 392  # falls, under the chime of a good one
+    assert 587 < notes["above"][0] < notes["above"][1]  # rises, over it
