@@ -48,12 +48,17 @@ def errors(folder: Path) -> list[dict[str, float]]:
 
 
 def main(folder: Path) -> None:
-    rows = [row for one in sorted(folder.iterdir()) if (one / "truth.npz").exists() for row in errors(one)]
-    print(f"{len(rows)} swings\n| quantity | RMSE | mean error | 95 % within |\n| --- | --- | --- | --- |")
-    for name in rows[0]:
-        off = np.array([row[name] for row in rows])
-        off = off[np.isfinite(off)]
-        print(f"| {name} | {np.sqrt(np.mean(off**2)):.3f} | {off.mean():.3f} | {np.quantile(np.abs(off), 0.95):.3f} |")
+    practices = [errors(one) for one in sorted(folder.iterdir()) if (one / "truth.npz").exists()]
+    practices = [rows for rows in practices if rows]
+    print(f"{sum(map(len, practices))} swings of {len(practices)} practices")
+    print("| quantity | RMSE | mean error | 95 % within | rep to rep |\n| --- | --- | --- | --- | --- |")
+    for name in practices[0][0]:
+        off_of_each = [np.array([row[name] for row in rows]) for rows in practices]
+        off_of_each = [off[np.isfinite(off)] for off in off_of_each]
+        off = np.concatenate(off_of_each)
+        apart = np.concatenate([one - one.mean() for one in off_of_each if one.size])
+        rmse, rep_to_rep = np.sqrt(np.mean(off**2)), np.sqrt(np.mean(apart**2))
+        print(f"| {name} | {rmse:.3f} | {off.mean():.3f} | {np.quantile(np.abs(off), 0.95):.3f} | {rep_to_rep:.3f} |")
 
 
 if __name__ == "__main__":
