@@ -9,28 +9,36 @@ from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from pathlib import Path
 
 from fastapi import FastAPI
-from starlette.middleware.trustedhost import TrustedHostMiddleware
 
 from server.engine import Engine
-from server.guards import LOOPBACK_NAMES, SecurityHeaders
-from server.routes import health, live
+from server.guards import SecurityHeaders
+from server.joining.door import Door
+from server.joining.hosts import OwnNames, machine_names
+from server.joining.opened import Joining, attach_joining
+from server.routes import health, joining, live
 from server.routes.page import Page, built_page
 from server.service import Service, attach
 
 _log = logging.getLogger(__name__)
 
 
-def make_app(engine: Engine, *, on_bug: Callable[[Exception], None], page: Path | None = None) -> FastAPI:
+def make_app(
+    engine: Engine, *, on_bug: Callable[[Exception], None], page: Path | None = None, lan: Joining | None = None
+) -> FastAPI:
     """Make the application. `on_bug` is told, once, of the exception that ended the practice; it should stop the service.
 
-    `page` is the folder of the built page, by default the one in this package.
+    `page` is the folder of the built page, by default the one in this package. With `lan` others may join, by its book.
     """
     app = FastAPI(title="Pitchbend", docs_url=None, redoc_url=None, openapi_url=None, lifespan=_running(engine, on_bug))
     attach(app, Service(engine=engine))
     app.include_router(live.router)
     app.include_router(health.router)
+    app.include_router(joining.router)
     app.mount("/", Page(page or built_page()))
-    app.add_middleware(TrustedHostMiddleware, allowed_hosts=list(LOOPBACK_NAMES), www_redirect=False)
+    if lan is not None:
+        attach_joining(app, lan)
+        app.add_middleware(Door, book=lan.book, secure=lan.secure)
+    app.add_middleware(OwnNames, names=machine_names() if lan is not None else ())
     app.add_middleware(SecurityHeaders)
     return app
 

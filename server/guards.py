@@ -1,4 +1,4 @@
-"""What every answer and every request must satisfy: whose name the service is called by, and what its pages may load."""
+"""What every answer must satisfy: what its pages may load, and who may know of it."""
 
 from __future__ import annotations
 
@@ -6,9 +6,6 @@ from typing import Final
 
 from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
-
-LOOPBACK_NAMES: Final = ("127.0.0.1", "localhost", "[::1]")
-"""Host names that are answered to. Any other is somebody else's name made to point here (DNS rebinding)."""
 
 CONTENT_SECURITY_POLICY: Final = (
     "default-src 'self'; style-src 'self' 'unsafe-inline'; object-src 'none'; "

@@ -24,12 +24,16 @@ from server.app import make_app
 from server.choosing.choice import Choice
 from server.drills import DrillText
 from server.engine import Engine
+from server.joining.start import open_to_lan, say_links
+from server.joining.wishes import JoinWishes
 from server.tape import Tape
 from server.tape_advice import end_sentences
 from server.trims import TrimStore
 from server.wire import SourceView
 
 HOST: Final = "127.0.0.1"
+ANYWHERE: Final = "0.0.0.0"
+"""Every network this machine is in."""
 MAX_FRAME_BYTES: Final = 65_536
 """A longer websocket message ends the connection; see `server.routes.live` for what is refused before that."""
 _GRACE_S: Final = 2
@@ -59,12 +63,14 @@ def serve(
     tell: Callable[[str], None] = lambda _: None,
     asked: Callable[[Move], None] | None = None,
     notes: Mapping[str, str] | None = None,
+    joining: JoinWishes | None = None,
 ) -> None:
     """Serve until Ctrl-C. Raises `PortTaken`, `RecorderError` when the recording cannot be begun, and any bug."""
     if repeat and record_to is not None:
         raise ValueError("a practice that repeats cannot be recorded: its time would run backwards")
     console = Console()
-    with contextlib.closing(listen(port)) as listener:
+    is_open = joining is not None and joining.lan
+    with contextlib.closing(listen(port, ANYWHERE if is_open else HOST)) as listener:
         tape = Tape(record_to, fallback=default_folder(), notes=notes)
         engine = Engine(
             make_source,
@@ -85,9 +91,13 @@ def serve(
             bugs.append(bug)
             server.should_exit = True
 
-        server = uvicorn.Server(config_of(make_app(engine, on_bug=stop)))
-        url = f"http://{HOST}:{listener.getsockname()[1]}/"
+        at = listener.getsockname()[1]
+        lan = open_to_lan(at, (), console) if is_open else None
+        server = uvicorn.Server(config_of(make_app(engine, on_bug=stop, lan=lan)))
+        url = f"http://{HOST}:{at}/"
         console.print(f"Pitchbend is at {url} (stop it with Ctrl-C)", soft_wrap=True, highlight=False)
+        if lan is not None:
+            say_links(lan, console)
         if open_browser and has_browser():
             threading.Thread(target=_open, args=(url,), daemon=True, name="browser").start()
         with contextlib.suppress(KeyboardInterrupt):  # how uvicorn passes on the Ctrl-C that it has already obeyed
@@ -107,20 +117,22 @@ def config_of(app: Callable[..., object]) -> uvicorn.Config:
         ws_per_message_deflate=False,  # costs more than it saves on this machine and on a home network
         ws_max_size=MAX_FRAME_BYTES,
         log_level="warning",
+        access_log=False,  # addresses of pages may hold what lets one in
+        proxy_headers=False,  # who is connected is who is connected: the door believes no header
         server_header=False,
         timeout_graceful_shutdown=_GRACE_S,
     )
 
 
-def listen(port: int) -> socket.socket:
-    """Take the port on this machine only; 0 takes any free one. Raises `PortTaken`."""
+def listen(port: int, host: str = HOST) -> socket.socket:
+    """Take the port, on this machine only unless told otherwise; 0 takes any free one. Raises `PortTaken`."""
     # asyncio switches off the system's collecting of small writes only where the protocol is named: without it a frame that
     # follows a cue waits 40 ms for the cue to be confirmed.
     listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     if os.name == "posix":  # on Windows this option would let two programs share a port
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
-        listener.bind((HOST, port))
+        listener.bind((host, port))
         listener.listen()  # a browser that is faster than the service waits
     except OSError as error:
         listener.close()

@@ -20,7 +20,7 @@ from sensors.ids import Role, SensorId
 from server.app import make_app
 from server.drills import default_drill
 from server.engine import Engine
-from server.run import config_of
+from server.run import HOST, config_of
 from server.wire import SourceView
 from tests.serving import serving
 
@@ -180,7 +180,7 @@ class Client:
 
 
 @asynccontextmanager
-async def running(engine: Engine, **app_options) -> AsyncIterator[Running]:
+async def running(engine: Engine, *, at: str = HOST, **app_options) -> AsyncIterator[Running]:
     bugs: list[Exception] = []
 
     def on_bug(bug):
@@ -188,5 +188,5 @@ async def running(engine: Engine, **app_options) -> AsyncIterator[Running]:
         server.should_exit = True
 
     server = uvicorn.Server(config_of(make_app(engine, on_bug=on_bug, **app_options)))
-    async with serving(server) as port:
+    async with serving(server, at) as port:
         yield Running(engine, port, server, bugs)

@@ -1,4 +1,4 @@
-"""A web server in the test's own process, on a free port of loopback."""
+"""A web server in the test's own process, on a free port, of loopback unless told otherwise."""
 
 from __future__ import annotations
 
@@ -8,13 +8,13 @@ from contextlib import asynccontextmanager
 
 import uvicorn
 
-from server.run import listen
+from server.run import HOST, listen
 
 
 @asynccontextmanager
-async def serving(server: uvicorn.Server) -> AsyncIterator[int]:
+async def serving(server: uvicorn.Server, host: str = HOST) -> AsyncIterator[int]:
     """Run it for the length of the block; gives the port."""
-    listener = listen(0)
+    listener = listen(0, host)
     task = asyncio.create_task(server.serve(sockets=[listener]), name="web server under test")
     while not server.started and not task.done():
         await asyncio.sleep(0.005)

@@ -10,8 +10,9 @@ from sensors.sources.replay import ReplaySource
 from server.cli import serving
 from server.cli.demo_recording import demo_recording
 from server.cli.drills import chosen_drill
-from server.cli.options import DEFAULT_PORT, DrillName, NoBrowser, Port
+from server.cli.options import DEFAULT_PORT, DrillName, Lan, NoBrowser, Port
 from server.cli.ports import check_port
+from server.joining.wishes import JoinWishes
 from server.wire import SourceView
 
 
@@ -19,6 +20,7 @@ def demo(
     *,
     port: Port = DEFAULT_PORT,
     no_browser: NoBrowser = False,
+    lan: Lan = False,
     speed: Annotated[
         float, typer.Option(min=0.1, max=20.0, metavar="NUMBER", help="2 plays twice as fast, 0.5 half as fast.")
     ] = 1.0,
@@ -30,7 +32,7 @@ def demo(
     Open the page it names, press "sound on", and watch a dozen swings. Stop with Ctrl-C.
     """
     path, chosen = demo_recording(), chosen_drill(drill)
-    check_port(port)
+    check_port(port, lan=lan)
     serving.serve(
         lambda: ReplaySource(path, speed=speed, hurry_fit=True),
         view=SourceView(kind="demo", name=path.stem, speed=speed),
@@ -40,4 +42,5 @@ def demo(
         record_to=None,
         player=None,
         drill=chosen,
+        joining=JoinWishes(lan=lan),
     )

@@ -18,6 +18,7 @@ from server.cli.options import (
     DrillName,
     Folder,
     Forearm,
+    Lan,
     LeadSide,
     NoBrowser,
     Player,
@@ -28,6 +29,7 @@ from server.cli.options import (
 from server.cli.ports import check_port
 from server.cli.practice import Wishes, prepare
 from server.drills import our_drills
+from server.joining.wishes import JoinWishes
 from server.wire import SourceView
 
 
@@ -46,6 +48,7 @@ def live(
     no_record: Annotated[bool, typer.Option("--no-record", help="Do not keep this practice.")] = False,
     port: Port = DEFAULT_PORT,
     no_browser: NoBrowser = False,
+    lan: Lan = False,
 ) -> None:
     """Practise with two sensors, seen and heard live.
 
@@ -57,7 +60,7 @@ def live(
     **pitchbend live --player "Maren" --lead-side right**
     """
     chosen = chosen_drill(drill) or our_drills()[0]
-    check_port(port)
+    check_port(port, lan=lan)
     wishes = Wishes(
         forearm=forearm, club=club, also=also or (), choose=choose, swap=swap,
         lead_side=lead_side, player=player, folder=folder, profile=profile,
@@ -77,4 +80,5 @@ def live(
         drill=chosen,
         choice=Choice(is_open=setup.choosing, on_made=setup.keep_places),
         tell=tell,
+        joining=JoinWishes(lan=lan),
     )

@@ -55,4 +55,12 @@ DrillName = Annotated[
     ),
 ]
 
+Lan = Annotated[
+    bool,
+    typer.Option(
+        "--lan",
+        help="Let phones and tablets in the same network join, each by a link or a picture to scan; nobody else gets in.",
+    ),
+]
+
 DEFAULT_PORT = 8787

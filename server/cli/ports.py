@@ -8,15 +8,16 @@ import socket
 from server.cli.failures import CommandFailed
 
 LOOPBACK = "127.0.0.1"
+ANYWHERE = "0.0.0.0"
 
 
-def check_port(port: int) -> None:
-    """Try the port. Raises `CommandFailed` with what to do when it cannot be had."""
+def check_port(port: int, *, lan: bool = False) -> None:
+    """Try the port, on every network with `lan`. Raises `CommandFailed` with what to do when it cannot be had."""
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as probe:
         if os.name != "nt":  # there, the option would let two programs share a port
             probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            probe.bind((LOOPBACK, port))
+            probe.bind((ANYWHERE if lan else LOOPBACK, port))
         except PermissionError:
             raise CommandFailed(
                 f"Port {port} is reserved on this machine. Choose another, for example: --port 8787"

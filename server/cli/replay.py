@@ -10,8 +10,9 @@ from sensors.record.reader import read_head
 from sensors.sources.replay import ReplaySource
 from server.cli import serving
 from server.cli.drills import chosen_drill
-from server.cli.options import DEFAULT_PORT, DrillName, NoBrowser, Port, Recording
+from server.cli.options import DEFAULT_PORT, DrillName, Lan, NoBrowser, Port, Recording
 from server.cli.ports import check_port
+from server.joining.wishes import JoinWishes
 from server.wire import SourceView
 
 
@@ -20,6 +21,7 @@ def replay(
     *,
     port: Port = DEFAULT_PORT,
     no_browser: NoBrowser = False,
+    lan: Lan = False,
     speed: Annotated[
         float,
         typer.Option(
@@ -34,7 +36,7 @@ def replay(
     """
     read_head(file)
     chosen = chosen_drill(drill)
-    check_port(port)
+    check_port(port, lan=lan)
     serving.serve(
         lambda: ReplaySource(file, speed=speed),
         view=SourceView(kind="replay", name=file.name, speed=speed),
@@ -44,4 +46,5 @@ def replay(
         record_to=None,
         player=None,
         drill=chosen,
+        joining=JoinWishes(lan=lan),
     )

@@ -12,6 +12,7 @@ from server.choosing.choice import Choice
 from server.cli.failures import CommandFailed
 from server.cli.ports import check_port
 from server.drills import DrillText
+from server.joining.wishes import JoinWishes
 from server.trims import TrimStore
 from server.wire import SourceView
 
@@ -31,6 +32,7 @@ def serve(
     tell: Callable[[str], None] = lambda _: None,
     asked: Callable[[Move], None] | None = None,
     notes: Mapping[str, str] | None = None,
+    joining: JoinWishes | None = None,
 ) -> None:
     """Serve the page until it is stopped; see `server.run.serve`. Raises `CommandFailed` when the port was just taken."""
     from server.run import PortTaken  # noqa: PLC0415  # see the top
@@ -51,6 +53,7 @@ def serve(
             tell=tell,
             asked=asked,
             notes=notes,
+            joining=joining,
         )
     except PortTaken:  # since it was tried, a moment ago
         check_port(port)

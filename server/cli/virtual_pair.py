@@ -19,9 +19,10 @@ from sensors.record.paths import default_folder, practice_path
 from server.cli import serving
 from server.cli.bumble_here import require_bumble
 from server.cli.failures import CommandFailed, tell
-from server.cli.options import DEFAULT_PORT, Folder, NoBrowser, Port
+from server.cli.options import DEFAULT_PORT, Folder, Lan, NoBrowser, Port
 from server.cli.ports import check_port
 from server.drills import our_drills
+from server.joining.wishes import JoinWishes
 from server.wire import SourceView
 
 if TYPE_CHECKING:
@@ -74,6 +75,7 @@ def virtual_pair(
     folder: Folder = None,
     port: Port = DEFAULT_PORT,
     no_browser: NoBrowser = False,
+    lan: Lan = False,
 ) -> None:
     """Try everything without sensors: a pair of virtual ones, and a golfer who wears them.
 
@@ -119,13 +121,14 @@ def virtual_pair(
         with contextlib.suppress(KeyboardInterrupt):
             asyncio.run(play(setup))
         return
-    check_port(port)
+    check_port(port, lan=lan)
     _serve(
         setup,
         view=SourceView(kind="virtual", name="virtual pair", speed=speed),
         port=port,
         open_browser=not no_browser,
         record_to=practice_path(folder or default_folder(), PLAYER, datetime.now().astimezone()) if record else None,
+        joining=JoinWishes(lan=lan),
     )
 
 
@@ -143,7 +146,15 @@ def _check(transports: tuple[str, ...], roles: tuple[Role, ...], *, speed: float
         raise CommandFailed(f"A controller carries one sensor: give {needed}.")
 
 
-def _serve(setup: PairSetup, *, view: SourceView, port: int, open_browser: bool, record_to: Path | None) -> None:
+def _serve(
+    setup: PairSetup,
+    *,
+    view: SourceView,
+    port: int,
+    open_browser: bool,
+    record_to: Path | None,
+    joining: JoinWishes,
+) -> None:
     """Read the pair in this process and show it."""
     from sensors.sources.virtual_pair import VirtualPairSource  # noqa: PLC0415  # needs Bumble
     from server.cli.virtual_keyboard import keyboard  # noqa: PLC0415  # as above
@@ -158,6 +169,7 @@ def _serve(setup: PairSetup, *, view: SourceView, port: int, open_browser: bool,
         open_browser=open_browser,
         repeat=False,
         record_to=record_to,
+        joining=joining,
         player=PlayerSet(arrival_ns=time.monotonic_ns(), name=PLAYER, lead_side=setup.casting.lead_side),
         asked=source.asked,
         drill=our_drills()[0],

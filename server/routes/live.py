@@ -9,15 +9,14 @@ import asyncio
 import logging
 from collections.abc import Coroutine
 from typing import Any, Final
-from urllib.parse import urlsplit
 
 from fastapi import APIRouter, WebSocket, WebSocketDisconnect
 from pydantic import ValidationError
-from starlette.datastructures import Headers
 
 from server.advice import bad_message_advice, viewers_watch_advice
 from server.hub import encode
 from server.joining.guest import Guest, GuestRole, guest_of
+from server.joining.hosts import same_origin
 from server.mailbox import Mailbox
 from server.service import Service, service_of
 from server.wire import PongMessage, ProblemMessage, ServerMessage
@@ -58,7 +57,7 @@ router = APIRouter()
 async def live(websocket: WebSocket) -> None:
     """Serve one client until it leaves or falls behind."""
     service = service_of(websocket)
-    if not same_origin(websocket.headers):
+    if not same_origin(websocket.scope):
         service.n_refused_origins += 1
         await websocket.close(POLICY_VIOLATION)
         return
@@ -74,12 +73,6 @@ async def live(websocket: WebSocket) -> None:
         _log.info("a client left, %d now", len(hub.mailboxes))
     if mailbox.overflowed.is_set():
         await _close_stalled(websocket)
-
-
-def same_origin(headers: Headers) -> bool:
-    """Whether a page of this very service asks. Programs that are no browser send no origin and are let in."""
-    origin = headers.get("origin")
-    return origin is None or urlsplit(origin).netloc == headers.get("host")
 
 
 async def _first_of(*jobs: Coroutine[Any, Any, None]) -> None:

@@ -18,6 +18,7 @@ from sensors.sources.replay import ReplaySource
 from server.cli import demo_recording, main, ports, radio
 from server.cli.failures import CommandFailed
 from server.cli.remembered import Remembered, recall
+from server.joining.wishes import JoinWishes
 from tests.served import Served
 
 
@@ -66,6 +67,7 @@ def test_demo_repeats_the_bundled_recording(served, port):
         "record_to": None,
         "player": None,
         "drill": None,
+        "joining": JoinWishes(lan=False),
     }
     assert (view.kind, view.name, view.speed) == ("demo", "hollow-fen-evening", 2.0)
     first, second = make_source(), make_source()

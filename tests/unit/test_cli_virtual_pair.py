@@ -20,7 +20,7 @@ from tests.served import Served
 def served(monkeypatch):
     served = Served()
     monkeypatch.setattr("server.cli.serving.serve", served)
-    monkeypatch.setattr(virtual_pair, "check_port", lambda _: None)
+    monkeypatch.setattr(virtual_pair, "check_port", lambda _, *, lan: None)
     return served
 
 
@@ -92,7 +92,7 @@ def test_options_that_do_not_go_together(served, played, words, why):
 
 
 def test_a_taken_port_is_told_before_anything_starts(served, monkeypatch):
-    def taken(port):
+    def taken(port, *, lan):
         raise CommandFailed(f"Port {port} is taken")
 
     monkeypatch.setattr(virtual_pair, "check_port", taken)

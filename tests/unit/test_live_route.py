@@ -4,7 +4,6 @@ import asyncio
 
 import pytest
 from fastapi import WebSocketDisconnect
-from starlette.datastructures import Headers
 
 from server.mailbox import Mailbox
 from server.routes import live
@@ -43,18 +42,3 @@ async def test_a_bug_while_sending_escapes():
 async def test_a_client_that_cannot_even_be_told_good_bye_is_left(monkeypatch):
     monkeypatch.setattr(live, "_CLOSING_S", 0.0)
     await live._close_stalled(Gone(None))
-
-
-@pytest.mark.parametrize(
-    ("headers", "same"),
-    [
-        ({"host": "127.0.0.1:8787"}, True),
-        ({"host": "127.0.0.1:8787", "origin": "http://127.0.0.1:8787"}, True),
-        ({"host": "127.0.0.1:8787", "origin": "http://127.0.0.1:8788"}, False),
-        ({"host": "127.0.0.1:8787", "origin": "http://localhost:8787"}, False),
-        ({"host": "127.0.0.1:8787", "origin": "null"}, False),
-        ({"origin": "http://127.0.0.1:8787"}, False),
-    ],
-)
-def test_the_origin_must_be_the_service_itself(headers, same):
-    assert live.same_origin(Headers(headers)) is same

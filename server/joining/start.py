@@ -1,0 +1,37 @@
+"""Opens the door: makes the book, and tells the terminal how to come in."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rich.console import Console
+from rich.text import Text
+
+from server.joining.book import GuestBook, Link, Place
+from server.joining.opened import Joining
+from server.joining.words import invitation, renewed
+
+
+def open_to_lan(port: int, places: Sequence[Place], console: Console) -> Joining:
+    """Make new links for these bays and say them on the terminal, then and whenever some are made anew."""
+
+    def on_renewed(links: Sequence[Link]) -> None:
+        for line in renewed(links, joining.find_addresses(), joining.url):
+            _say(console, line)
+
+    joining = Joining(book=GuestBook(places, on_renewed=on_renewed), port=port)
+    return joining
+
+
+def say_links(joining: Joining, console: Console) -> None:
+    """Print the links, as pictures too where somebody sees them."""
+    lines = invitation(joining.book.links, joining.find_addresses(), joining.url, pictures=console.is_terminal)
+    for line, is_picture in lines:
+        if is_picture:
+            console.print(Text(line, style="bright_white on black", no_wrap=True), soft_wrap=True)
+        else:
+            _say(console, line)
+
+
+def _say(console: Console, line: str) -> None:
+    console.print(line, soft_wrap=True, highlight=False, markup=False)

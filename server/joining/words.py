@@ -1,0 +1,64 @@
+"""What the terminal says about joining."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Final
+
+from server.joining.addresses import LanAddress, is_public
+from server.joining.book import Link
+from server.joining.guest import GuestRole
+from server.joining.qr import qr_blocks
+
+ROLE_TITLES: Final = {
+    GuestRole.STUDENT: "To practise (student)",
+    GuestRole.COACH: "To coach",
+    GuestRole.VIEWER: "To watch",
+}
+CAUTION: Final = (
+    "Give a link only to people who should see this practice: whoever has it can open it. "
+    "The page Join on this computer shows who has, sends one away, and makes links anew."
+)
+NO_NETWORK: Final = (
+    "This computer is in no network, so no phone can reach it. Join it to a Wi-Fi, or to a phone's hotspot; "
+    "the page Join then shows the links."
+)
+
+
+def title(link: Link) -> str:
+    """Say what a link is for."""
+    return ROLE_TITLES[link.role] + (f", {link.place.name}" if link.place is not None else "")
+
+
+def invitation(
+    links: Sequence[Link], addresses: Sequence[LanAddress], url: Callable[[Link, str], str], *, pictures: bool
+) -> list[tuple[str, bool]]:
+    """Give the lines to print, each with whether it is a picture, which needs white on black."""
+    if not addresses:
+        return [(NO_NETWORK, False)]
+    first, *others = (one.address for one in addresses)
+    lines = [(f"Phones and tablets in the same network reach this computer at {first}.", False)]
+    if others:
+        lines.append(
+            (f"If that fails, the page Join has the links for its other addresses: {', '.join(others)}.", False)
+        )
+    lines.extend((public_warning(one.address), False) for one in addresses if is_public(one.address))
+    for link in reversed(links):  # the student's, which is needed most, nearest to the prompt
+        where = url(link, first)
+        lines.append((f"\n{title(link)}: {where}", False))
+        if pictures:
+            lines.append((qr_blocks(where), True))
+    return [*lines, (CAUTION, False)]
+
+
+def renewed(links: Sequence[Link], addresses: Sequence[LanAddress], url: Callable[[Link, str], str]) -> list[str]:
+    """Say that links were made anew."""
+    return [f"New link. {title(link)}: {url(link, one.address)}" for link in links for one in addresses[:1]]
+
+
+def public_warning(address: str) -> str:
+    """Warn where the local network is the internet."""
+    return (
+        f"Caution: {address} is a public address, so anybody on the internet may knock at this door. "
+        "Without a link nobody gets in, but a firewall in front of it is better."
+    )
