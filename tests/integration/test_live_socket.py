@@ -438,7 +438,7 @@ async def test_health_counts(service, source):
         async with httpx.AsyncClient(trust_env=False) as http:
             health = (await http.get(f"{service.url}/api/health")).json()
     assert (health["events"], health["packets"], health["frames"]) == (2, 1, 1)
-    assert (health["protocol"], health["clients_joined"]) == (1, 1)
+    assert (health["protocol"], health["clients_joined"]) == (2, 1)
     assert [sensor["role"] for sensor in health["sensors"]] == []  # none told yet: the clock stands still here
     (one,) = health["clients"]
     assert one == {
