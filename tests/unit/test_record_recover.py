@@ -161,7 +161,7 @@ def test_events_are_read_though_nothing_names_their_channel_any_more(damaged, tm
         for event in events:
             recorder.write(event)
     data = path.read_bytes()
-    head, tail = first_chunk(data) + 100, 5000  # the first chunk with them
+    head, tail = first_chunk(data) + 3000, 5000  # the first chunk with them
     recovery = recover([damaged(b"\xee" * head + data[head:-tail])], tmp_path / "out.mcap")
     assert [event for event in saved(tmp_path / "out.mcap") if isinstance(event, MoveStart)] == moves
     assert recovery.parts[0].report.n_unknown_messages > 1000
