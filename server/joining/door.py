@@ -27,6 +27,7 @@ from server.joining.pages import come_in_page, full_page, not_in_page, too_many_
 
 SENT_AWAY: Final = 4403
 """The code by which a socket of a guest who was sent away is closed."""
+SENT_AWAY_REASON: Final = "sent away"
 _JOIN: Final = re.compile(r"/join/([^/]*)/?")
 _TARGETS: Final = {GuestRole.STUDENT: "/", GuestRole.COACH: "/#coach", GuestRole.VIEWER: "/"}
 _CLOSING_S: Final = 1.0
@@ -144,7 +145,7 @@ async def _close(send: Send, code: int) -> None:
     """Say good-bye if the other side can still hear it."""
     with contextlib.suppress(TimeoutError, OSError, RuntimeError):
         async with asyncio.timeout(_CLOSING_S):
-            await send({"type": "websocket.close", "code": code, "reason": "sent away"})
+            await send({"type": "websocket.close", "code": code, "reason": SENT_AWAY_REASON})
 
 
 async def _refuse(scope: Scope, receive: Receive, send: Send, answer: Response) -> None:

@@ -54,10 +54,10 @@ class Feed:
         self.now = (self.now or samples.frame()).model_copy(update=changes)
         await self._send_frame()
 
-    async def drop(self) -> None:
-        """Close every socket, as a server that goes away does."""
+    async def drop(self, code: int = 1012, reason: str = "") -> None:
+        """Close every socket, as a server that goes away does, unless told otherwise."""
         for socket in tuple(self._sockets):
-            await socket.close(code=1012)
+            await socket.close(code, reason)
 
     async def _send_frame(self) -> None:
         if self.now is None or not self._sockets:

@@ -10,12 +10,14 @@ from playwright.async_api import Page, expect
 
 from sensors.events import LinkReason, LinkState
 from sensors.ids import Role
-from server.wire import EndMessage, ProblemMessage, SensorsMessage
+from server.joining.door import SENT_AWAY, SENT_AWAY_REASON
+from server.wire import CueMessage, EndMessage, ProblemMessage, SensorsMessage
 from tests.e2e import samples
 from tests.e2e.browser import TABLET
 from tests.e2e.conftest import OpenPage
 from tests.e2e.feed import Feed
 from tests.e2e.shots import shoot
+from tests.e2e.test_accessibility import violations
 
 
 async def expect_blank(page: Page) -> None:
@@ -67,6 +69,29 @@ async def test_a_lost_server_is_told_and_found_again(open_page: OpenPage, feed: 
     feed.refuses = False
     await expect(page.get_by_test_id("bend-figure")).to_have_text("0°", timeout=15_000)
     await expect(page.get_by_test_id("status")).to_have_text("Demo")
+
+
+@pytest.mark.parametrize("stand", [False, True])
+async def test_who_is_sent_away_is_told_and_does_not_knock_again(
+    open_page: OpenPage, feed: Feed, *, stand: bool
+) -> None:
+    page = await open_page(stand=stand)
+    await page.get_by_test_id("sound").click()
+    await feed.show(**samples.CUPPED)
+    await feed.send(CueMessage(t_s=1.0, sounding=True, error_deg=-9.0))
+    await expect(page.get_by_test_id("sound")).to_have_text("Sounding")
+    before = await page.evaluate("window.__pitchbend.counts().attempts")
+    await feed.drop(SENT_AWAY, SENT_AWAY_REASON)
+    await expect(page.get_by_test_id("stand-notice" if stand else "headline")).to_contain_text(
+        "ask them for a new link"
+    )
+    await expect(page.get_by_text("You are out")).to_be_visible()
+    await expect(page.get_by_test_id("sound")).to_have_text("Sound on")
+    await shoot(page, f"sent-away-{'stand' if stand else 'whole'}")
+    assert await violations(page) == []
+    await page.evaluate("window.dispatchEvent(new Event('online'))")
+    await page.wait_for_timeout(1_500)  # the first pause of a link that is only lost is at most 0.5 s
+    assert await page.evaluate("window.__pitchbend.counts().attempts") == before
 
 
 async def test_the_end_of_a_recording_is_no_alarm(open_page: OpenPage, feed: Feed) -> None:

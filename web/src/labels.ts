@@ -140,6 +140,7 @@ export function linkWords(state: LinkState, reason: LinkReason): string {
 export const STATUS_WORDS: Readonly<Record<Status, string>> = {
   connecting: 'Connecting',
   lost: 'Server gone',
+  sent_away: 'You are out',
   waiting: 'Waiting',
   live: 'Live',
   stale: 'No fresh data',
@@ -150,6 +151,7 @@ export const STATUS_WORDS: Readonly<Record<Status, string>> = {
 export const STATUS_ADVICE: Readonly<Record<Status, string>> = {
   connecting: 'Connecting to Pitchbend on your computer.',
   lost: 'Pitchbend on your computer does not answer. Check that it is still running and that this device is on the same network; the page comes back by itself.',
+  sent_away: 'Somebody who runs this practice has ended your visit. To come back, ask them for a new link or picture to scan.',
   waiting: 'Connected. Waiting for the first reading from the sensors.',
   live: '',
   stale: 'No reading for over a second, so nothing is shown or sounded. Check both sensors.',

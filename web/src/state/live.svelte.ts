@@ -14,7 +14,7 @@ import { verdictSentence } from './verdict';
 
 type DrillAsk = T.DrillTextMessage | T.BandMessage | T.SecondMessage | T.EditDrillMessage | T.TryDrillMessage | T.SaveDrillMessage;
 
-export type Status = 'connecting' | 'lost' | 'waiting' | 'live' | 'stale' | 'ended';
+export type Status = 'connecting' | 'lost' | 'sent_away' | 'waiting' | 'live' | 'stale' | 'ended';
 
 const STALE_AFTER_MS = 1_000;
 const TICK_MS = 200;
@@ -55,6 +55,11 @@ export class LiveState {
   tried = $state.raw<T.TriedMessage | null>(null);
   /** The id of the drill kept last. */
   saved = $state('');
+
+  /** Nothing is heard from the server, whosever wish that is. */
+  get away(): boolean {
+    return this.status === 'lost' || this.status === 'sent_away';
+  }
 
   readonly socket: LiveSocket;
   private link: Link = 'connecting';
@@ -270,7 +275,7 @@ export class LiveState {
   }
 
   private statusNow(): Status {
-    if (this.link === 'lost') return 'lost';
+    if (this.link === 'lost' || this.link === 'sent_away') return this.link;
     if (this.link === 'connecting' || !this.hello) return 'connecting';
     if (this.ended) return 'ended';
     if (this.frame) return 'live';

@@ -6,7 +6,8 @@
  */
 import type { ClientMessage } from './decode';
 
-export type Link = 'connecting' | 'open' | 'lost';
+/** `sent_away`: whoever runs the practice does not want this device in it; it does not come back by itself. */
+export type Link = 'connecting' | 'open' | 'lost' | 'sent_away';
 
 export interface SocketHandlers {
   onText(data: unknown): void;
@@ -18,6 +19,8 @@ const LONGEST_PAUSE_MS = 8_000;
 const ACK_EVERY_MS = 250;
 const PING_EVERY_MS = 2_000;
 const DEAD_AFTER_MS = 7_000;
+/** How the service closes the socket of a guest who is sent away. */
+const SENT_AWAY = { code: 4403, reason: 'sent away' };
 
 export class LiveSocket {
   /** Newest frame handled; told to the server about four times a second. */
@@ -70,7 +73,10 @@ export class LiveSocket {
       this.heardAt = performance.now();
       this.handlers.onText(event.data);
     };
-    socket.onclose = () => this.lost();
+    socket.onclose = ({ code, reason }) => {
+      if (code === SENT_AWAY.code && reason === SENT_AWAY.reason) this.sentAway();
+      else this.lost();
+    };
   }
 
   private opened(): void {
@@ -105,6 +111,11 @@ export class LiveSocket {
     // A little chance in the pause keeps many phones from knocking at the same instant.
     this.retry = window.setTimeout(() => this.connect(), this.pauseMs * (0.8 + 0.4 * Math.random()));
     this.pauseMs = Math.min(this.pauseMs * 2, LONGEST_PAUSE_MS);
+  }
+
+  private sentAway(): void {
+    this.close();
+    this.handlers.onLink('sent_away');
   }
 
   /** Forget the present socket without hearing from it again. */
