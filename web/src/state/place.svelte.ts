@@ -1,5 +1,6 @@
 /** Which view is open. It stands in the address, so that a phone's own way back leads out of it. */
 export const HEALTH = '#sensors';
+export const DRILL = '#drill';
 
 class Place {
   hash = $state(window.location.hash);
