@@ -176,6 +176,48 @@ class LookAheadSet:
     """Seconds; 0 begins it when the band is left."""
 
 
+class RepMark(StrEnum):
+    """What somebody who watches thinks of a rep."""
+
+    GOOD = "good"
+    LOOK = "look"
+    """Worth looking at again."""
+    NONE = "none"
+    """No mark: takes an earlier one away."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RepMarked:
+    """Somebody marked a rep. Moves no number, as the two events after it."""
+
+    arrival_ns: int
+    rep: int
+    """Its number in the practice, from 1."""
+    mark: RepMark
+    by: str = ""
+    """Who did it: a name, or `coach` or `student`."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoteWritten:
+    """Somebody noted something."""
+
+    arrival_ns: int
+    text: str
+    rep: int = 0
+    """The rep that it is about; 0: the practice."""
+    by: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MessageSaid:
+    """Something was said to the one who swings, on their page."""
+
+    arrival_ns: int
+    text: str
+    by: str = ""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PauseSet:
     """The player pauses, or goes on: in a pause nothing sounds, and a rep begun or swung in one counts for no block."""
@@ -236,6 +278,9 @@ EventWithoutPayload = (
     | SecondDrillSet
     | LookAheadSet
     | PauseSet
+    | RepMarked
+    | NoteWritten
+    | MessageSaid
     | SignalStrength
     | ClockJump
     | RecordingResumed

@@ -212,6 +212,11 @@ def viewers_watch_advice() -> str:
     )
 
 
+def not_begun_advice() -> str:
+    """Say why nothing can be marked, noted or said yet."""
+    return "The practice has not begun yet. Try again once the first reading has come."
+
+
 def drill_refused_advice(*, over: bool) -> str:
     """Say why a drill cannot be chosen now."""
     if over:

@@ -1,4 +1,4 @@
-"""Puts the service together: the practice runs for as long as the application does."""
+"""Puts the service together: its practices run for as long as the application does."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ from pathlib import Path
 
 from fastapi import FastAPI
 
-from server.engine import Engine
+from server.bays.bay import Bays
 from server.guards import SecurityHeaders
 from server.joining.door import Door
 from server.joining.hosts import OwnNames, machine_names
 from server.joining.opened import Joining, attach_joining
-from server.routes import health, joining, live
+from server.routes import board, health, joining, live
 from server.routes.page import Page, built_page
 from server.service import Service, attach
 
@@ -23,15 +23,17 @@ _log = logging.getLogger(__name__)
 
 
 def make_app(
-    engine: Engine, *, on_bug: Callable[[Exception], None], page: Path | None = None, lan: Joining | None = None
+    bays: Bays, *, on_bug: Callable[[Exception], None], page: Path | None = None, lan: Joining | None = None
 ) -> FastAPI:
-    """Make the application. `on_bug` is told, once, of the exception that ended the practice; it should stop the service.
+    """Make the application. `on_bug` is told, once, of the exception that ended a practice; it should stop the service.
 
-    `page` is the folder of the built page, by default the one in this package. With `lan` others may join, by its book.
+    By then every practice has ended and its recording is whole. `page` is the folder of the built page, by default the one
+    in this package. With `lan` others may join, by its book.
     """
-    app = FastAPI(title="Pitchbend", docs_url=None, redoc_url=None, openapi_url=None, lifespan=_running(engine, on_bug))
-    attach(app, Service(engine=engine))
+    app = FastAPI(title="Pitchbend", docs_url=None, redoc_url=None, openapi_url=None, lifespan=_running(bays, on_bug))
+    attach(app, Service(bays=bays))
     app.include_router(live.router)
+    app.include_router(board.router)
     app.include_router(health.router)
     app.include_router(joining.router)
     app.mount("/", Page(page or built_page()))
@@ -43,21 +45,28 @@ def make_app(
     return app
 
 
-def _running(
-    engine: Engine, on_bug: Callable[[Exception], None]
-) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
+def _running(bays: Bays, on_bug: Callable[[Exception], None]) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
     async def practise() -> None:
         try:
-            await engine.run()
-        except Exception as bug:  # noqa: BLE001 - passed on whole; raised here, it would strike the lifespan and not the service
-            _log.critical("a bug ended the practice: the service stops")
+            async with asyncio.TaskGroup() as practices:  # ends the others, recordings and all, before it raises
+                for bay in bays:
+                    practices.create_task(bay.run(), name=f"practice {bay.id}")
+        except ExceptionGroup as bugs:  # passed on whole; raised here, it would strike the lifespan and not the service
+            _log.critical("a bug ended a practice: the service stops")
+            bug: Exception = bugs
+            while (
+                isinstance(bug, ExceptionGroup)
+                and len(bug.exceptions) == 1
+                and isinstance(bug.exceptions[0], ExceptionGroup)
+            ):
+                bug = bug.exceptions[0]  # a group of the tasks of one practice says no more than its own
             on_bug(bug)
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
         async with asyncio.TaskGroup() as tasks:
-            practice = tasks.create_task(practise(), name="practice")
+            practices = tasks.create_task(practise(), name="practices")
             yield
-            practice.cancel()
+            practices.cancel()
 
     return lifespan

@@ -36,10 +36,13 @@ from sensors.events import (
     LinkChange,
     LinkReason,
     LookAheadSet,
+    MessageSaid,
     MoveStart,
+    NoteWritten,
     PauseSet,
     PlayerSet,
     RawPacket,
+    RepMarked,
     SensorInfo,
     SensorPlaced,
     SourceEvent,
@@ -51,6 +54,7 @@ from server import views
 from server.advice import (
     club_refused_advice,
     move_refused_advice,
+    not_begun_advice,
     reason_advice,
     source_advice,
 )
@@ -64,12 +68,14 @@ from server.hub import Hub
 from server.lesson import Lesson
 from server.notices import Notices
 from server.present import Present
+from server.remarks import Remarks
 from server.source_time import SourceTime
 from server.tape import Tape
 from server.tape_news import TapeNews
 from server.trims import TrimStore
 from server.wire import ChoosingMessage, CueMessage, EndMessage, ProblemMessage, SensorsMessage, SourceView
 from server.wire_client import BlinkMessage, ChooseMessage, PlaceMessage, SwapMessage
+from server.wire_lesson import MarkRepMessage, SayMessage, WriteNoteMessage
 
 _log = logging.getLogger(__name__)
 
@@ -144,6 +150,7 @@ class Engine:
                 recording=self._tape_news.recording,
             )
         )
+        self._remarks = Remarks(self.hub)
         self._notices = Notices(self.hub, live=self._live, tell=tell, trims=trims)
         self.lesson = Lesson(
             self.hub,
@@ -195,22 +202,22 @@ class Engine:
         self._wish(changed)
         return None
 
+    def add(self, message: MarkRepMessage | WriteNoteMessage | SayMessage, *, by: str) -> ProblemMessage | None:
+        """Somebody marks, notes or says something, also when the source is over; gives the reason when that cannot be."""
+        if not self._time.is_known:
+            return ProblemMessage(code="not_begun", text=not_begun_advice())
+        event = self._remarks.event_of(message, by=by, arrival_ns=self._time.aside_ns())
+        if isinstance(event, ProblemMessage):
+            return event
+        self._take(event)
+        return None
+
     async def choose(self, message: ChooseMessage | PlaceMessage | SwapMessage | BlinkMessage) -> ProblemMessage | None:
         """Somebody chooses among the sensors; gives the reason when that cannot be."""
-        choice, over = self._choice, self.hub.present.ended
+        over = self.hub.present.ended
         if not self._can_choose or over:
             return ProblemMessage(code="no_choice", text=no_choice_advice(over=over))
-        match message:
-            case ChooseMessage(open=True):
-                problem = choice.begin(over=over)
-            case ChooseMessage():
-                problem = choice.end()
-            case PlaceMessage():
-                problem = choice.place(message.sensor, message.role)
-            case SwapMessage():
-                problem = choice.swap()
-            case BlinkMessage():
-                return await choice.blink(message.sensor)
+        problem = await self._choice.obey(message, over=over)
         self._publish_choice()
         return problem
 
@@ -245,6 +252,7 @@ class Engine:
         self._pipeline = self._make_pipeline()
         self._time.restart()
         self._sounding = self._hushed = self._heard = False
+        self._remarks = Remarks(self.hub)
 
     async def _tick(self) -> None:
         """Refresh what depends on time alone: a sensor that says nothing causes no event."""
@@ -324,6 +332,8 @@ class Engine:
                 self._notices.clock(event)
             case LookAheadSet() | PauseSet():
                 self._publish_drill()
+            case RepMarked() | NoteWritten() | MessageSaid():
+                self._remarks.show(event, self._t_s)
             case _:
                 pass
 

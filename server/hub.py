@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from server.mailbox import MAX_EVENTS, Mailbox
 from server.present import Present
 from server.wire import ChoosingMessage, FrameMessage, SensorsMessage, ServerMessage
@@ -17,6 +19,7 @@ class Hub:
         """Clients given up because they did not take their events."""
         self._max_events = max_events
         self._mailboxes: dict[Mailbox, None] = {}
+        self._listeners: list[Callable[[ServerMessage], None]] = []
 
     @property
     def mailboxes(self) -> tuple[Mailbox, ...]:
@@ -37,9 +40,15 @@ class Hub:
         del self._mailboxes[mailbox]
         self.n_overflowed += mailbox.overflowed.is_set()
 
+    def listen(self, listener: Callable[[ServerMessage], None]) -> None:
+        """Tell a part of this program, too, of everything that clients are told. It must be quick, and must not publish."""
+        self._listeners.append(listener)
+
     def publish(self, message: ServerMessage) -> None:
         """Tell all clients, and remember it for those to come."""
         self.present.note(message)
+        for listener in self._listeners:
+            listener(message)
         if not self._mailboxes:
             return
         text = encode(message)
@@ -54,8 +63,12 @@ class Hub:
 
     def renew(self) -> None:
         """Greet all clients anew, after a change that has no message of its own."""
+        opening = self.present.opening() if self._mailboxes or self._listeners else ()
+        for message in opening:
+            for listener in self._listeners:
+                listener(message)
         if self._mailboxes:
-            texts = [encode(message) for message in self.present.opening()]
+            texts = [encode(message) for message in opening]
             for mailbox in self._mailboxes:
                 for text in texts:
                     mailbox.put_event(text)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import deque
 from typing import Final
 
+from sensors.events import RepMark
 from sensors.record.writer import program_version
 from server.wire import (
     PROTOCOL_VERSION,
@@ -27,9 +28,13 @@ from server.wire import (
     SourceView,
 )
 from server.wire_drills import DrillChoice, DrillsMessage
+from server.wire_lesson import BayRef, ControlMessage, Holder, NoteMessage, RepMarkMessage, SaidMessage
 
 KEPT_REPS: Final = 12
 KEPT_PROBLEMS: Final = 8
+KEPT_MARKS: Final = 100
+KEPT_NOTES: Final = 50
+KEPT_SAID: Final = 8
 
 
 class Present:
@@ -63,10 +68,20 @@ class Present:
         self.sensors: list[SensorView] = []
         self.choosing: ChoosingView | None = None
         self._frame: FrameMessage | None = None
+        self.bay: BayRef | None = None
+        self._control: Holder = "student"
+        self._marks: dict[int, RepMarkMessage] = {}
+        self._notes: deque[NoteMessage] = deque(maxlen=KEPT_NOTES)
+        self._said: deque[SaidMessage] = deque(maxlen=KEPT_SAID)
         self._reps: deque[RepMessage] = deque(maxlen=KEPT_REPS)
         self._problems: dict[str, ProblemMessage] = {}
 
-    def note(self, message: ServerMessage) -> None:  # noqa: C901  # a table: one case a message
+    @property
+    def newest_rep(self) -> int:
+        """Number of the newest rep; 0 before the first."""
+        return self._reps[-1].index if self._reps else 0
+
+    def note(self, message: ServerMessage) -> None:  # noqa: C901, PLR0912  # a table: one case a message
         """Take in what all clients are being told."""
         match message:
             case FrameMessage():
@@ -89,14 +104,33 @@ class Present:
                 self._problems[message.code] = message
                 if len(self._problems) > KEPT_PROBLEMS:
                     del self._problems[next(iter(self._problems))]
+            case ControlMessage():
+                self._control = message.holder
+            case RepMarkMessage():
+                self._mark(message)
+            case NoteMessage():
+                self._notes.append(message)
+            case SaidMessage():
+                self._said.append(message)
             case EndMessage():
                 self.ended = not message.again
                 if message.again:
-                    self._frame = None
-                    self.fit = FitView(complete=False, taken=[])
-                    self._reps.clear()
+                    self._begin_again()
             case _:
                 pass
+
+    def _mark(self, message: RepMarkMessage) -> None:
+        self._marks.pop(message.rep, None)
+        if message.mark is not RepMark.NONE:
+            self._marks[message.rep] = message
+            if len(self._marks) > KEPT_MARKS:
+                del self._marks[next(iter(self._marks))]
+
+    def _begin_again(self) -> None:
+        self._frame = None
+        self.fit = FitView(complete=False, taken=[])
+        for kept in (self._reps, self._marks, self._notes, self._said):
+            kept.clear()
 
     def refine(self, rep: RepMessage) -> None:
         """Put a rep in the place of the one of the same index, for those who join from now on; nobody is told."""
@@ -125,6 +159,11 @@ class Present:
             reps=list(self._reps),
             recording=self.recording,
             choosing=self.choosing,
+            bay=self.bay,
+            control=self._control,
+            marks=list(self._marks.values()),
+            notes=list(self._notes),
+            said=list(self._said),
         )
         end = (EndMessage(again=False),) if self.ended else ()
         return (hello, *self._problems.values(), *end)

@@ -8,28 +8,20 @@ import platform
 import socket
 import threading
 import webbrowser
-from collections.abc import Callable, Mapping
-from pathlib import Path
+from collections.abc import Callable, Sequence
 from typing import Final
 
 import uvicorn
 from rich.console import Console
 
-from sensors.events import PlayerSet
-from sensors.ids import Move
-from sensors.record.paths import default_folder
-from sensors.sources.base import Source
-from sensors.sources.clock_watch import ClockWatch
 from server.app import make_app
-from server.choosing.choice import Choice
-from server.drills import DrillText
-from server.engine import Engine
+from server.bays.bay import Bays
+from server.bays.opened import open_bays
+from server.bays.spec import BaySpec
+from server.joining.book import Place
 from server.joining.start import open_to_lan, say_links
 from server.joining.wishes import JoinWishes
-from server.tape import Tape
 from server.tape_advice import end_sentences
-from server.trims import TrimStore
-from server.wire import SourceView
 
 HOST: Final = "127.0.0.1"
 ANYWHERE: Final = "0.0.0.0"
@@ -48,43 +40,12 @@ class PortTaken(Exception):
         super().__init__(f"port {port} is taken")
 
 
-def serve(
-    make_source: Callable[[], Source],
-    *,
-    view: SourceView,
-    port: int,
-    open_browser: bool,
-    repeat: bool,
-    record_to: Path | None,
-    player: PlayerSet | None,
-    trims: TrimStore | None = None,
-    drill: DrillText | None = None,
-    choice: Choice | None = None,
-    tell: Callable[[str], None] = lambda _: None,
-    asked: Callable[[Move], None] | None = None,
-    notes: Mapping[str, str] | None = None,
-    joining: JoinWishes | None = None,
-) -> None:
-    """Serve until Ctrl-C. Raises `PortTaken`, `RecorderError` when the recording cannot be begun, and any bug."""
-    if repeat and record_to is not None:
-        raise ValueError("a practice that repeats cannot be recorded: its time would run backwards")
+def serve(specs: Sequence[BaySpec], *, port: int, open_browser: bool, joining: JoinWishes | None = None) -> None:
+    """Serve these practices until Ctrl-C. Raises `PortTaken`, `RecorderError` when a recording cannot be begun, and any bug."""
     console = Console()
     is_open = joining is not None and joining.lan
     with contextlib.closing(listen(port, ANYWHERE if is_open else HOST)) as listener:
-        tape = Tape(record_to, fallback=default_folder(), notes=notes)
-        engine = Engine(
-            make_source,
-            view=view,
-            repeat=repeat,
-            player=player,
-            tape=tape,
-            trims=trims,
-            drill=drill,
-            choice=choice,
-            tell=tell,
-            watch=ClockWatch() if view.kind == "live" else None,
-            asked=asked,
-        )
+        opened = open_bays(specs)
         bugs: list[Exception] = []
 
         def stop(bug: Exception) -> None:
@@ -92,18 +53,26 @@ def serve(
             server.should_exit = True
 
         at = listener.getsockname()[1]
-        lan = open_to_lan(at, (), console) if is_open else None
-        server = uvicorn.Server(config_of(make_app(engine, on_bug=stop, lan=lan)))
+        places = [Place(id=one.bay.id, name=one.bay.name) for one in opened]
+        lan = open_to_lan(at, places, console) if is_open else None
+        server = uvicorn.Server(config_of(make_app(Bays([one.bay for one in opened]), on_bug=stop, lan=lan)))
         url = f"http://{HOST}:{at}/"
         console.print(f"Pitchbend is at {url} (stop it with Ctrl-C)", soft_wrap=True, highlight=False)
+        if len(opened) > 1:
+            for one in opened:
+                console.print(
+                    f"  {one.bay.name}: {url}?bay={one.bay.id}", soft_wrap=True, highlight=False, markup=False
+                )
+            console.print(f"  the coach: {url}#coach", soft_wrap=True, highlight=False)
         if lan is not None:
             say_links(lan, console)
         if open_browser and has_browser():
             threading.Thread(target=_open, args=(url,), daemon=True, name="browser").start()
         with contextlib.suppress(KeyboardInterrupt):  # how uvicorn passes on the Ctrl-C that it has already obeyed
             server.run(sockets=[listener])
-    for sentence in end_sentences(tape.status):
-        console.print(sentence, soft_wrap=True, highlight=False)
+    for one in opened:
+        for sentence in end_sentences(one.tape.status):
+            console.print(sentence, soft_wrap=True, highlight=False)
     if bugs:
         raise bugs[0]
 

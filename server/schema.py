@@ -9,6 +9,7 @@ from typing import Any, Final
 from pydantic import TypeAdapter
 
 from server.wire import PROTOCOL_VERSION, SERVER_MESSAGE
+from server.wire_board import BoardMessage
 from server.wire_client import CLIENT_MESSAGE
 
 SHARED: Final = Path(__file__).resolve().parent.parent / "shared"
@@ -17,18 +18,23 @@ VERSION: Final = SHARED / "VERSION"
 
 
 def document() -> dict[str, Any]:
-    """Give the contract: what the server sends, what a client sends, and the messages that both are made of."""
+    """Give the contract: what server and client send, what the board is told, and what all of them are made of."""
     schemas, shared = TypeAdapter.json_schemas(
-        [("server", "serialization", SERVER_MESSAGE), ("client", "serialization", CLIENT_MESSAGE)],
+        [
+            ("server", "serialization", SERVER_MESSAGE),
+            ("client", "serialization", CLIENT_MESSAGE),
+            ("board", "serialization", TypeAdapter(BoardMessage)),
+        ],
         title="Pitchbend live socket",
-        description="Every message on /ws/live; prose in shared/README.md. Made by `python -m server.schema`: do not edit.",
+        description="Every message on /ws/live and /ws/board; prose in shared/README.md. "
+        "Made by `python -m server.schema`: do not edit.",
     )
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         **{key: shared[key] for key in ("title", "description")},
         "version": PROTOCOL_VERSION,
         "type": "object",
-        "properties": {direction: schemas[direction, "serialization"] for direction in ("server", "client")},
+        "properties": {direction: schemas[direction, "serialization"] for direction in ("server", "client", "board")},
         "$defs": shared["$defs"],
     }
 

@@ -1,4 +1,4 @@
-"""What the routes share: the practice, and what the door has seen."""
+"""What the routes share: the practices, and what the door has seen."""
 
 from __future__ import annotations
 
@@ -9,14 +9,14 @@ from typing import cast
 from fastapi import FastAPI
 from starlette.requests import HTTPConnection
 
-from server.engine import Engine
+from server.bays.bay import Bays
 
 
 @dataclass(slots=True, kw_only=True)
 class Service:
     """One running service. The counters are shown by `/api/health`."""
 
-    engine: Engine
+    bays: Bays
     started_s: float = field(default_factory=time.monotonic)
     n_bad_messages: int = 0
     n_refused_origins: int = 0

@@ -20,6 +20,7 @@ from sensors.ids import Move, Role, Side
 from server.wire_base import Message
 from server.wire_drills import DrillChoice, DrillFormMessage, DrillsMessage, JudgedView, SignalMessage, TriedMessage
 from server.wire_health import HealthView, TapeView
+from server.wire_lesson import BayRef, ControlMessage, Holder, NoteMessage, RepMarkMessage, SaidMessage
 
 PROTOCOL_VERSION = 2
 
@@ -363,6 +364,15 @@ class HelloMessage(Message):
     """Where this practice is being recorded, if it is."""
     choosing: ChoosingView | None = None
     """Null where sensors cannot be chosen: in a recording."""
+    bay: BayRef | None = None
+    """Which practice this is; null from a service of before there were several."""
+    control: Holder = "student"
+    marks: list[RepMarkMessage] = Field(default=[])
+    """Reps that are marked, and how; at most the newest hundred."""
+    notes: list[NoteMessage] = Field(default=[])
+    """The newest fifty, oldest first."""
+    said: list[SaidMessage] = Field(default=[])
+    """The newest eight, oldest first."""
 
 
 ServerMessage = Annotated[
@@ -381,6 +391,10 @@ ServerMessage = Annotated[
     | FitMessage
     | ProblemMessage
     | EndMessage
+    | ControlMessage
+    | RepMarkMessage
+    | NoteMessage
+    | SaidMessage
     | PongMessage,
     Field(discriminator="type"),
 ]

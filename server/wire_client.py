@@ -8,6 +8,7 @@ from pydantic import Field, TypeAdapter
 
 from sensors.ids import Move, Role
 from server.wire_base import Message
+from server.wire_lesson import ControlAskMessage, MarkRepMessage, SayMessage, WriteNoteMessage
 
 
 class AckMessage(Message):
@@ -150,10 +151,8 @@ class BlinkMessage(Message):
     sensor: SensorName
 
 
-ClientMessage = Annotated[
-    AckMessage
-    | PingMessage
-    | MoveMessage
+Wish = (
+    MoveMessage
     | ChooseDrillMessage
     | DrillTextMessage
     | BandMessage
@@ -167,8 +166,14 @@ ClientMessage = Annotated[
     | ChooseMessage
     | PlaceMessage
     | SwapMessage
-    | BlinkMessage,
-    Field(discriminator="type"),
-]
+    | BlinkMessage
+    | ControlAskMessage
+    | MarkRepMessage
+    | WriteNoteMessage
+    | SayMessage
+)
+"""What changes something, if it may: a practice answers it (`server.bays`). The other two concern the connection alone."""
+
+ClientMessage = Annotated[AckMessage | PingMessage | Wish, Field(discriminator="type")]
 
 CLIENT_MESSAGE: TypeAdapter[ClientMessage] = TypeAdapter(ClientMessage)

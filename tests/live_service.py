@@ -18,6 +18,8 @@ from sensors.events import LinkChange, LinkReason, LinkState, RawPacket, SensorI
 from sensors.health import HealthLog
 from sensors.ids import Role, SensorId
 from server.app import make_app
+from server.bays.bay import Bays
+from server.bays.local_bay import LocalBay
 from server.drills import default_drill
 from server.engine import Engine
 from server.run import HOST, config_of
@@ -27,6 +29,7 @@ from tests.serving import serving
 SENSOR = SensorId("AA:01")
 LIVE = SourceView(kind="live", name="Bluetooth", speed=1.0)
 REPLAY = SourceView(kind="replay", name="evening.mcap", speed=1.0)
+NAMES = ("one", "two", "three", "four", "five", "six")
 DEMO = SourceView(kind="demo", name="evening", speed=1.0)
 
 
@@ -130,6 +133,8 @@ class Running:
     """The real service."""
 
     engine: Engine
+    """Of the first practice."""
+    bays: Bays
     port: int
     server: uvicorn.Server
     bugs: list[Exception]
@@ -139,11 +144,13 @@ class Running:
         return f"http://127.0.0.1:{self.port}"
 
     @asynccontextmanager
-    async def client(self, *, name: str = "127.0.0.1", query: str = "", **options) -> AsyncIterator[Client]:
+    async def client(
+        self, *, name: str = "127.0.0.1", path: str = "/ws/live", query: str = "", **options
+    ) -> AsyncIterator[Client]:
         """Connect, calling the service by that name."""
         if "sock" not in options:
             options |= {"host": "127.0.0.1", "port": self.port}
-        uri = f"ws://{name}:{self.port}/ws/live{query}"
+        uri = f"ws://{name}:{self.port}{path}{query}"
         async with connect(uri, compression=None, proxy=None, **options) as socket:
             yield Client(socket)
 
@@ -180,13 +187,15 @@ class Client:
 
 
 @asynccontextmanager
-async def running(engine: Engine, *, at: str = HOST, **app_options) -> AsyncIterator[Running]:
+async def running(*engines: Engine, at: str = HOST, **app_options) -> AsyncIterator[Running]:
+    """Practices called `one`, `two` and so on."""
+    bays = Bays([LocalBay(engine, id=name, name=name.title()) for engine, name in zip(engines, NAMES, strict=False)])
     bugs: list[Exception] = []
 
     def on_bug(bug):
         bugs.append(bug)
         server.should_exit = True
 
-    server = uvicorn.Server(config_of(make_app(engine, on_bug=on_bug, **app_options)))
+    server = uvicorn.Server(config_of(make_app(bays, on_bug=on_bug, **app_options)))
     async with serving(server, at) as port:
-        yield Running(engine, port, server, bugs)
+        yield Running(engines[0], bays, port, server, bugs)

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
+
 
 class Served:
+    """`calls` has, for each practice, its source and all that was chosen for it and for the service."""
+
     def __init__(self):
         self.calls = []
 
-    def __call__(self, make_source, **options):
-        self.calls.append((make_source, options))
+    def __call__(self, specs, **options):
+        for spec in specs:
+            chosen = {field.name: getattr(spec, field.name) for field in fields(spec)}
+            self.calls.append((chosen.pop("make_source"), chosen | options))

@@ -13,12 +13,15 @@ from sensors.events import (
     DrillSet,
     LinkChange,
     LookAheadSet,
+    MessageSaid,
     MoveEnd,
     MoveStart,
+    NoteWritten,
     PauseSet,
     PlayerSet,
     RawPacket,
     RecordingResumed,
+    RepMarked,
     SecondDrillSet,
     SensorInfo,
     SensorPlaced,
@@ -89,6 +92,14 @@ class Hitch:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Remark:
+    """Something marked, noted or said, in seconds from the first event."""
+
+    at_s: float
+    event: RepMarked | NoteWritten | MessageSaid
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Summary:
     """The whole recording. Times are seconds from its first event."""
 
@@ -99,6 +110,7 @@ class Summary:
     moves: tuple[MoveMark, ...]
     sensors: tuple[SensorSummary, ...]
     hitches: tuple[Hitch, ...] = ()
+    remarks: tuple[Remark, ...] = ()
 
 
 @dataclass(slots=True)
@@ -122,6 +134,7 @@ class Summariser:
     _player: PlayerSet | None = None
     _moves: list[MoveMark] = field(default_factory=list)
     _hitches: list[Hitch] = field(default_factory=list)
+    _remarks: list[Remark] = field(default_factory=list)
     _tallies: dict[SensorId, _Tally] = field(default_factory=dict)
     _ingest: Ingest = field(default_factory=Ingest)
 
@@ -143,6 +156,8 @@ class Summariser:
                 if event.n_missed:
                     missed = Hitch(at_s=at_s, cause=None, seconds=event.missed_s, n_missed=event.n_missed)
                     self._hitches.append(missed)
+            case RepMarked() | NoteWritten() | MessageSaid():
+                self._remarks.append(Remark(at_s=at_s, event=event))
             case DrillSet() | SecondDrillSet() | LookAheadSet() | PauseSet():
                 pass
             case _:
@@ -163,6 +178,7 @@ class Summariser:
             moves=tuple(self._moves),
             sensors=sensors,
             hitches=tuple(self._hitches),
+            remarks=tuple(self._remarks),
         )
 
     def _note(

@@ -15,6 +15,7 @@ from server.choosing.candidates import Candidate, Candidates
 from server.choosing.curtain import Curtain
 from server.views import link_view
 from server.wire import CandidateView, ChoosingView, ProblemMessage
+from server.wire_client import BlinkMessage, ChooseMessage, PlaceMessage, SwapMessage
 
 SHOWN_EVERY_NS: Final = 100_000_000
 """Ten pictures a second: a line lights up while the hand still moves."""
@@ -73,6 +74,22 @@ class Choice:
             waiting=first is not None,
             elsewhere=[sentences.worn_elsewhere(one) for one in elsewhere],
         )
+
+    async def obey(
+        self, message: ChooseMessage | PlaceMessage | SwapMessage | BlinkMessage, *, over: bool
+    ) -> ProblemMessage | None:
+        """Do what a page asks; gives the reason when that cannot be."""
+        match message:
+            case ChooseMessage(open=True):
+                return self.begin(over=over)
+            case ChooseMessage():
+                return self.end()
+            case PlaceMessage():
+                return self.place(message.sensor, message.role)
+            case SwapMessage():
+                return self.swap()
+            case BlinkMessage():
+                return await self.blink(message.sensor)
 
     def begin(self, *, over: bool) -> ProblemMessage | None:
         """Open the choice; gives the reason when that cannot be."""

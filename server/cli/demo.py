@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from sensors.sources.replay import ReplaySource
+from server.bays.spec import BaySpec
 from server.cli import serving
 from server.cli.demo_recording import demo_recording
 from server.cli.drills import chosen_drill
@@ -33,14 +34,10 @@ def demo(
     """
     path, chosen = demo_recording(), chosen_drill(drill)
     check_port(port, lan=lan)
-    serving.serve(
-        lambda: ReplaySource(path, speed=speed, hurry_fit=True),
+    spec = BaySpec(
+        make_source=lambda: ReplaySource(path, speed=speed, hurry_fit=True),
         view=SourceView(kind="demo", name=path.stem, speed=speed),
-        port=port,
-        open_browser=not no_browser,
         repeat=True,
-        record_to=None,
-        player=None,
         drill=chosen,
-        joining=JoinWishes(lan=lan),
     )
+    serving.serve([spec], port=port, open_browser=not no_browser, joining=JoinWishes(lan=lan))

@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from server.bays.spec import BaySpec
 from server.choosing.choice import Choice
 from server.cli import serving
 from server.cli.drills import chosen_drill
@@ -68,17 +69,14 @@ def live(
     setup = prepare(wishes, on_page=True)
     if setup.choosing:
         tell("Choose the sensors on the page: move one, and it lights up.")
-    serving.serve(
-        setup.make_source,
+    spec = BaySpec(
+        make_source=setup.make_source,
         view=SourceView(kind="live", name="Bluetooth", speed=1.0),
-        port=port,
-        open_browser=not no_browser,
-        repeat=False,
         record_to=None if no_record else setup.record_to,
         player=setup.player,
         trims=setup.trims,
         drill=chosen,
         choice=Choice(is_open=setup.choosing, on_made=setup.keep_places),
         tell=tell,
-        joining=JoinWishes(lan=lan),
     )
+    serving.serve([spec], port=port, open_browser=not no_browser, joining=JoinWishes(lan=lan))

@@ -8,6 +8,7 @@ import typer
 
 from sensors.record.reader import read_head
 from sensors.sources.replay import ReplaySource
+from server.bays.spec import BaySpec
 from server.cli import serving
 from server.cli.drills import chosen_drill
 from server.cli.options import DEFAULT_PORT, DrillName, Lan, NoBrowser, Port, Recording
@@ -37,14 +38,9 @@ def replay(
     read_head(file)
     chosen = chosen_drill(drill)
     check_port(port, lan=lan)
-    serving.serve(
-        lambda: ReplaySource(file, speed=speed),
+    spec = BaySpec(
+        make_source=lambda: ReplaySource(file, speed=speed),
         view=SourceView(kind="replay", name=file.name, speed=speed),
-        port=port,
-        open_browser=not no_browser,
-        repeat=False,
-        record_to=None,
-        player=None,
         drill=chosen,
-        joining=JoinWishes(lan=lan),
     )
+    serving.serve([spec], port=port, open_browser=not no_browser, joining=JoinWishes(lan=lan))

@@ -16,6 +16,7 @@ import typer
 from sensors.events import PlayerSet
 from sensors.ids import PAIR, Role, Side
 from sensors.record.paths import default_folder, practice_path
+from server.bays.spec import BaySpec
 from server.cli import serving
 from server.cli.bumble_here import require_bumble
 from server.cli.failures import CommandFailed, tell
@@ -162,14 +163,10 @@ def _serve(
     source = VirtualPairSource(
         setup, tell=lambda news: _say_news(news, taps=False), beside=lambda pair: keyboard(pair, tell)
     )
-    serving.serve(
-        lambda: source,
+    spec = BaySpec(
+        make_source=lambda: source,
         view=view,
-        port=port,
-        open_browser=open_browser,
-        repeat=False,
         record_to=record_to,
-        joining=joining,
         player=PlayerSet(arrival_ns=time.monotonic_ns(), name=PLAYER, lead_side=setup.casting.lead_side),
         asked=source.asked,
         drill=our_drills()[0],
@@ -178,6 +175,7 @@ def _serve(
             "made_with": f"pitchbend virtual-pair --seed {setup.casting.seed}",
         },
     )
+    serving.serve([spec], port=port, open_browser=open_browser, joining=joining)
 
 
 async def play(setup: PairSetup) -> None:

@@ -1,4 +1,4 @@
-"""`/ws/live`: hello, then the stream, to a page; acknowledgements, pings and fit poses back.
+"""`/ws/live`: hello, then the stream of one practice, to a page; acknowledgements, pings and wishes back.
 
 Three tasks a client: one sends, one reads, one waits for its mailbox to overflow. The first to end ends the others.
 """
@@ -7,47 +7,28 @@ from __future__ import annotations
 
 import asyncio
 import logging
-from collections.abc import Coroutine
-from typing import Any, Final
+from typing import Final
 
 from fastapi import APIRouter, WebSocket, WebSocketDisconnect
 from pydantic import ValidationError
 
-from server.advice import bad_message_advice, viewers_watch_advice
+from server.advice import bad_message_advice
+from server.bays.bay import Bay
+from server.bays.pace import Pace
 from server.hub import encode
-from server.joining.guest import Guest, GuestRole, guest_of
+from server.joining.guest import Guest, guest_of
 from server.joining.hosts import same_origin
 from server.mailbox import Mailbox
+from server.routes.socket import POLICY_VIOLATION, TRY_AGAIN_LATER, bay_for, first_of
 from server.service import Service, service_of
 from server.wire import PongMessage, ProblemMessage, ServerMessage
-from server.wire_client import (
-    CLIENT_MESSAGE,
-    AckMessage,
-    BandMessage,
-    BlinkMessage,
-    ChooseDrillMessage,
-    ChooseMessage,
-    ClientMessage,
-    ClubMessage,
-    DrillTextMessage,
-    EditDrillMessage,
-    LookAheadMessage,
-    MoveMessage,
-    PauseMessage,
-    PingMessage,
-    PlaceMessage,
-    SaveDrillMessage,
-    SecondMessage,
-    SwapMessage,
-    TryDrillMessage,
-)
+from server.wire_client import CLIENT_MESSAGE, AckMessage, BlinkMessage, ClientMessage, PingMessage, Wish
+from server.wire_lesson import MarkRepMessage, SayMessage, WriteNoteMessage
 
 _log = logging.getLogger(__name__)
 
 MAX_MESSAGE_BYTES: Final = 4096
 """What a client may say at once is far shorter. The protocol layer cuts off at `server.run.MAX_FRAME_BYTES`."""
-TRY_AGAIN_LATER: Final = 1013
-POLICY_VIOLATION: Final = 1008
 _CLOSING_S: Final = 1.0
 
 router = APIRouter()
@@ -61,26 +42,22 @@ async def live(websocket: WebSocket) -> None:
         service.n_refused_origins += 1
         await websocket.close(POLICY_VIOLATION)
         return
-    await websocket.accept()
     guest = guest_of(websocket)
-    hub = service.engine.hub
-    mailbox = hub.join()
-    _log.info("a client joined, %d now", len(hub.mailboxes))
+    bay = await bay_for(websocket, service, guest)
+    if bay is None:
+        return
+    await websocket.accept()
+    mailbox = bay.join(guest)
+    _log.info("a %s joined %s", guest.role, bay.id)
     try:
-        await _first_of(_send(websocket, mailbox), _read(websocket, mailbox, service, guest), _overflow(mailbox))
+        await first_of(
+            _send(websocket, mailbox), _read(websocket, _Reader(mailbox, service, bay, guest)), _overflow(mailbox)
+        )
     finally:
-        hub.leave(mailbox)
-        _log.info("a client left, %d now", len(hub.mailboxes))
+        bay.leave(mailbox)
+        _log.info("a %s left %s", guest.role, bay.id)
     if mailbox.overflowed.is_set():
         await _close_stalled(websocket)
-
-
-async def _first_of(*jobs: Coroutine[Any, Any, None]) -> None:
-    async with asyncio.TaskGroup() as group:
-        tasks = [group.create_task(job, name="live client") for job in jobs]
-        await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
-        for task in tasks:
-            task.cancel()
 
 
 async def _send(websocket: WebSocket, mailbox: Mailbox) -> None:
@@ -106,27 +83,26 @@ async def _close_stalled(websocket: WebSocket) -> None:
         return
 
 
-async def _read(websocket: WebSocket, mailbox: Mailbox, service: Service, guest: Guest) -> None:
+async def _read(websocket: WebSocket, reader: _Reader) -> None:
     async with asyncio.TaskGroup() as asks:
-        reader = _Reader(mailbox, service, guest, asks)
         while (event := await websocket.receive())["type"] != "websocket.disconnect":
-            await reader.take(event.get("text"))
+            await reader.take(event.get("text"), asks)
         reader.stop()
 
 
 class _Reader:
     """What one client says, and the one thing it may ask for that takes a while."""
 
-    def __init__(self, mailbox: Mailbox, service: Service, guest: Guest, asks: asyncio.TaskGroup) -> None:
+    def __init__(self, mailbox: Mailbox, service: Service, bay: Bay, guest: Guest) -> None:
         self._mailbox = mailbox
         self._service = service
+        self._bay = bay
         self._guest = guest
-        self._asks = asks
+        self._pace = Pace()
         self._blink: asyncio.Task[None] | None = None
 
-    async def take(self, text: str | None) -> None:  # noqa: C901  # a table: one case a message
+    async def take(self, text: str | None, asks: asyncio.TaskGroup) -> None:
         """Do what a message asks for."""
-        engine = self._service.engine
         match parse(text):
             case None:
                 self._service.n_bad_messages += 1
@@ -135,40 +111,25 @@ class _Reader:
                 self._mailbox.acknowledge(seq)
             case PingMessage(token=token):
                 self._mailbox.put_event(encode(PongMessage(token=token)))
-            case _ if self._guest.only_watches:
-                self._answer(ProblemMessage(code="viewers_watch", text=viewers_watch_advice()))
-            case MoveMessage(move=move):
-                self._answer(engine.begin_move(move))
-            case (
-                ChooseDrillMessage()
-                | DrillTextMessage()
-                | BandMessage()
-                | SecondMessage()
-                | EditDrillMessage()
-                | TryDrillMessage()
-                | SaveDrillMessage()
-            ) as message:
-                self._answer(engine.lesson.ask(message, coach=self._guest.role is GuestRole.COACH))
-            case LookAheadMessage(ms=ms):
-                engine.look_ahead(ms)
-            case PauseMessage(on=on):
-                engine.pause(on)
-            case ClubMessage(club=club):
-                self._answer(engine.choose_club(club))
-            case BlinkMessage() as message:
+            case BlinkMessage() as message if not self._guest.only_watches:
                 # Answered when the sensor has answered, seconds later; the client is read on meanwhile.
                 if self._blink is None or self._blink.done():
-                    self._blink = self._asks.create_task(self._choose(message), name="blink")
+                    self._blink = asks.create_task(self._ask(message), name="blink")
+            case MarkRepMessage() | WriteNoteMessage() | SayMessage() if not self._pace.allows():
+                text = (
+                    "That was too many marks, notes and messages at once. Wait a few seconds, then send this one again."
+                )
+                self._answer(ProblemMessage(code="too_fast", text=text))
             case message:
-                await self._choose(message)
+                await self._ask(message)
 
     def stop(self) -> None:
         """The client has gone: nobody waits for an answer any more."""
         if self._blink is not None:
             self._blink.cancel()
 
-    async def _choose(self, message: ChooseMessage | PlaceMessage | SwapMessage | BlinkMessage) -> None:
-        self._answer(await self._service.engine.choose(message))
+    async def _ask(self, message: Wish) -> None:
+        self._answer(await self._bay.ask(self._guest, message))
 
     def _answer(self, answer: ServerMessage | None) -> None:
         if answer is not None:

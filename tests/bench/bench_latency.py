@@ -27,6 +27,8 @@ from fusion.pipeline import Pipeline
 from sensors.events import RawPacket, SourceEvent
 from sensors.sources.replay import ReplaySource
 from server.app import make_app
+from server.bays.bay import Bays
+from server.bays.local_bay import LocalBay
 from server.cli.demo_recording import demo_recording
 from server.drills import default_drill
 from server.engine import Engine
@@ -119,7 +121,13 @@ async def measure(path: Path, seconds: float) -> None:
         view=SourceView(kind="replay", name=path.name, speed=1.0),
         make_pipeline=lambda: StampedPipeline(stamps),
     )
-    server = uvicorn.Server(config_of(make_app(engine, on_bug=lambda _: sys.exit("a bug ended the practice"))))
+    server = uvicorn.Server(
+        config_of(
+            make_app(
+                Bays([LocalBay(engine, id="one", name="One")]), on_bug=lambda _: sys.exit("a bug ended the practice")
+            )
+        )
+    )
     async with serving(server) as port:
         client = await asyncio.create_subprocess_exec(
             sys.executable, "-m", "tests.bench.bench_latency", "--client", str(port),

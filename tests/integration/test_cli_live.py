@@ -238,7 +238,7 @@ async def test_live_streams_records_and_ends_with_ctrl_c(bluez, tmp_path):
         while True:
             await asyncio.sleep(0.1)
             try:
-                health = (await client.get(f"http://127.0.0.1:{port}/api/health")).json()
+                health = (await client.get(f"http://127.0.0.1:{port}/api/health")).json()["bays"][0]
             except httpx.TransportError:
                 assert process.returncode is None
                 continue

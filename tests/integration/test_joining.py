@@ -180,5 +180,5 @@ async def test_no_secret_is_logged(lan, caplog):
             await hear(socket)
         await browser.get(f"{lan.away}/join/{'x' * 24}")
         secrets = [*(link.token for link in lan.book.links), browser.cookies[lan.cookie], "x" * 24]
-    assert "a client joined" in caplog.text
+    assert "a student joined one" in caplog.text
     assert not [secret for secret in secrets if secret in caplog.text]

@@ -19,7 +19,7 @@ from sensors.sources.replay import ReplaySource
 from server.engine import Engine
 from server.mailbox import MAX_EVENTS, MAX_UNACKNOWLEDGED
 from server.tape import Tape
-from server.wire import SERVER_MESSAGE, CueMessage
+from server.wire import PROTOCOL_VERSION, SERVER_MESSAGE, CueMessage
 from tests.e2e import samples
 from tests.live_service import (
     DEMO,
@@ -437,10 +437,11 @@ async def test_health_counts(service, source):
         await client.until_type("frame")
         async with httpx.AsyncClient(trust_env=False) as http:
             health = (await http.get(f"{service.url}/api/health")).json()
-    assert (health["events"], health["packets"], health["frames"]) == (2, 1, 1)
-    assert (health["protocol"], health["clients_joined"]) == (2, 1)
-    assert [sensor["role"] for sensor in health["sensors"]] == []  # none told yet: the clock stands still here
-    (one,) = health["clients"]
+    (bay,) = health["bays"]
+    assert (bay["events"], bay["packets"], bay["frames"]) == (2, 1, 1)
+    assert (health["protocol"], bay["clients_joined"]) == (PROTOCOL_VERSION, 1)
+    assert [sensor["role"] for sensor in bay["sensors"]] == []  # none told yet: the clock stands still here
+    (one,) = bay["clients"]
     assert one == {
         "sent": 4, "missed_frames": 0, "dropped_events": 0, "waiting_events": 0, "unacknowledged_frames": 0,
     }  # fmt: skip

@@ -16,6 +16,7 @@ from websockets.sync.client import connect
 from sensors.events import PlayerSet, RawPacket, SensorInfo
 from sensors.record.reader import read_events
 from server import run
+from server.bays.spec import BaySpec
 from server.cli import serving
 from server.cli.failures import CommandFailed
 from server.run import HOST, PortTaken, has_browser, listen, serve
@@ -27,6 +28,7 @@ import asyncio, sys
 from pathlib import Path
 from sensors.events import PlayerSet
 from sensors.ids import Side
+from server.bays.spec import BaySpec
 from server.run import serve
 from tests.live_service import HandSource, LIVE, info, packet
 
@@ -36,7 +38,7 @@ source.feed(info(10), packet(b"no such payload", 20))
 if "bug" in sys.argv:
     source.feed(ZeroDivisionError())
 player = PlayerSet(arrival_ns=0, name="Mara Voss", lead_side=Side.LEFT)
-serve(lambda: source, view=LIVE, port=0, open_browser=False, repeat=False, record_to=record_to, player=player)
+serve([BaySpec(make_source=lambda: source, view=LIVE, record_to=record_to, player=player)], port=0, open_browser=False)
 print("left cleanly")
 """
 
@@ -92,14 +94,14 @@ def test_a_port_that_is_taken():
     with listen(0) as taken:
         port = taken.getsockname()[1]
         with pytest.raises(PortTaken) as caught:
-            serve(HandSource, view=DEMO, port=port, open_browser=False, repeat=True, record_to=None, player=None)
+            serve([BaySpec(make_source=HandSource, view=DEMO, repeat=True)], port=port, open_browser=False)
     assert caught.value.port == port
 
 
 def test_a_port_that_another_program_was_quicker_to_take_is_told_in_a_sentence():
-    options = {"view": DEMO, "open_browser": False, "repeat": True, "record_to": None, "player": None}
+    spec = BaySpec(make_source=HandSource, view=DEMO, repeat=True)
     with listen(0) as taken, pytest.raises(CommandFailed, match=r"Port \d+ is taken.*--port"):
-        serving.serve(HandSource, port=taken.getsockname()[1], **options)
+        serving.serve([spec], port=taken.getsockname()[1], open_browser=False)
 
 
 def test_it_listens_on_this_machine_only():
@@ -109,9 +111,7 @@ def test_it_listens_on_this_machine_only():
 
 def test_a_repeat_is_not_recorded(tmp_path):
     with pytest.raises(ValueError, match="repeats"):
-        serve(
-            HandSource, view=DEMO, port=0, open_browser=False, repeat=True, record_to=tmp_path / "a.mcap", player=None
-        )
+        BaySpec(make_source=HandSource, view=DEMO, repeat=True, record_to=tmp_path / "a.mcap")
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,7 @@ from fusion.drills.course import CueShare
 from fusion.drills.quantity import Quantity, Unit
 from fusion.outputs import Constant, Doubt, FitReason, FitState, Phase, RepFlag, SignalKind, Verdict
 from sensors.battery import BatteryState
-from sensors.events import LinkReason, LinkState
+from sensors.events import LinkReason, LinkState, RepMark
 from sensors.ids import Move, Role, Side
 from server import schema
 from server.health_advice import HealthTrouble
@@ -44,6 +44,7 @@ ENUMS = (
     CueShare,
     BatteryState,
     HealthTrouble,
+    RepMark,
 )
 
 
@@ -66,7 +67,7 @@ def test_writing_the_schema(tmp_path, monkeypatch):
     assert set(document["properties"]["client"]["discriminator"]["mapping"]) == set(message_types(ClientMessage))
 
 
-@pytest.mark.parametrize("name", message_types(ServerMessage) + message_types(ClientMessage))
+@pytest.mark.parametrize("name", message_types(ServerMessage) + message_types(ClientMessage) + ["board"])
 def test_every_message_is_in_the_prose(name):
     assert re.search(rf"^\| `{name}` \| \w", README, re.MULTILINE), f"shared/README.md does not describe {name!r}"
 

@@ -19,6 +19,11 @@ export type ServerMessage =
   | T.FitMessage
   | T.ProblemMessage
   | T.EndMessage
+  | T.ControlMessage
+  | T.RepMarkMessage
+  | T.NoteMessage
+  | T.SaidMessage
+  | T.BoardMessage
   | T.PongMessage;
 export type ClientMessage =
   | T.AckMessage
@@ -37,7 +42,11 @@ export type ClientMessage =
   | T.ChooseMessage
   | T.PlaceMessage
   | T.SwapMessage
-  | T.BlinkMessage;
+  | T.BlinkMessage
+  | T.ControlAskMessage
+  | T.MarkRepMessage
+  | T.WriteNoteMessage
+  | T.SayMessage;
 
 export type Decoded =
   | { kind: 'message'; message: ServerMessage }
@@ -60,6 +69,11 @@ const READ: Readonly<Record<ServerMessage['type'], keyof typeof definitions>> = 
   fit: 'FitMessage',
   problem: 'ProblemMessage',
   end: 'EndMessage',
+  control: 'ControlMessage',
+  rep_mark: 'RepMarkMessage',
+  note: 'NoteMessage',
+  said: 'SaidMessage',
+  board: 'BoardMessage',
   pong: 'PongMessage'
 };
 

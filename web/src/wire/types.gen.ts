@@ -33,6 +33,35 @@ export type BatteryState = 'unknown' | 'good' | 'low' | 'nearly_empty';
  */
 export type CueShare = 'every' | 'half' | 'quarter' | 'none';
 /**
+ * The golfer's lead arm: left for a right-handed player.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "Side".
+ */
+export type Side = 'left' | 'right';
+/**
+ * Where in the swing the golfer is; `fusion/swing/phases.py` holds the table of what follows what.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "Phase".
+ */
+export type Phase =
+  'idle' | 'address' | 'takeaway' | 'shaft_level' | 'arm_level' | 'top' | 'downswing' | 'impact' | 'finish';
+/**
+ * How a rep stood to its drill.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "Verdict".
+ */
+export type Verdict = 'in_band' | 'below' | 'above' | 'unknown';
+/**
+ * What somebody who watches thinks of a rep.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "RepMark".
+ */
+export type RepMark = 'good' | 'look' | 'none';
+/**
  * Where a sensor is worn. Further places are added here, nowhere else.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -117,14 +146,6 @@ export type Quantity =
  */
 export type Unit = 'deg' | 's' | 'ratio';
 /**
- * Where in the swing the golfer is; `fusion/swing/phases.py` holds the table of what follows what.
- *
- * This interface was referenced by `Contract`'s JSON-Schema
- * via the `definition` "Phase".
- */
-export type Phase =
-  'idle' | 'address' | 'takeaway' | 'shaft_level' | 'arm_level' | 'top' | 'downswing' | 'impact' | 'finish';
-/**
  * A named pose or motion that the golfer makes on request, so that sensors can be calibrated and fitted to the body.
  *
  * `docs/fit.md` says what each one fixes and what it costs to leave it out.
@@ -159,20 +180,6 @@ export type FitReason =
   | 'end_unknown'
   | 'few_attitudes'
   | 'poor_trim';
-/**
- * The golfer's lead arm: left for a right-handed player.
- *
- * This interface was referenced by `Contract`'s JSON-Schema
- * via the `definition` "Side".
- */
-export type Side = 'left' | 'right';
-/**
- * How a rep stood to its drill.
- *
- * This interface was referenced by `Contract`'s JSON-Schema
- * via the `definition` "Verdict".
- */
-export type Verdict = 'in_band' | 'below' | 'above' | 'unknown';
 /**
  * What is particular about a rep.
  *
@@ -221,6 +228,16 @@ export interface BandMessage {
   high: number;
 }
 /**
+ * Which of the practices of a service this is.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "BayRef".
+ */
+export interface BayRef {
+  id: string;
+  name: string;
+}
+/**
  * A sensor is to show itself.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -252,6 +269,76 @@ export interface BlockView {
   swung: number;
   judged: number;
   in_band: number;
+}
+/**
+ * One practice.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "BoardBay".
+ */
+export interface BoardBay {
+  id: string;
+  name: string;
+  player: PlayerView | null;
+  status: 'waiting' | 'live' | 'stale' | 'ended';
+  phase: Phase | null;
+  bend_change_deg: number | null;
+  shaft_pitch_deg: number | null;
+  sounding: boolean;
+  drill: string;
+  course: BoardCourse | null;
+  n_reps: number;
+  n_judged: number;
+  n_in_band: number;
+  last_rep: BoardRep | null;
+  control: 'student' | 'coach';
+  problem: string | null;
+}
+/**
+ * Who swings.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "PlayerView".
+ */
+export interface PlayerView {
+  name: string;
+  lead_side: Side;
+  club: string;
+}
+/**
+ * Where a player stands in the blocks of a drill.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "BoardCourse".
+ */
+export interface BoardCourse {
+  block: number | null;
+  n_blocks: number;
+  rep: number;
+  reps: number;
+  testing: boolean;
+}
+/**
+ * The last rep of a player.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "BoardRep".
+ */
+export interface BoardRep {
+  index: number;
+  verdict: Verdict;
+  worst_deg: number | null;
+  mark: RepMark;
+}
+/**
+ * All practices, at most five times a second and only when something has changed; newest wins.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "BoardMessage".
+ */
+export interface BoardMessage {
+  type: 'board';
+  bays: BoardBay[];
 }
 /**
  * A sensor in reach, while places are being given out.
@@ -349,6 +436,28 @@ export interface ClubMessage {
 export interface ConstantView {
   constant: Constant;
   sd_deg: number;
+}
+/**
+ * Coach or student takes the control (`hold`), or gives it to the other.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ControlAskMessage".
+ */
+export interface ControlAskMessage {
+  type: 'control';
+  hold: boolean;
+}
+/**
+ * Who holds the control from now on; told to every page of the practice.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ControlMessage".
+ */
+export interface ControlMessage {
+  type: 'control';
+  holder: 'student' | 'coach';
+  reason?: 'start' | 'asked' | 'taken_back' | 'coach_gone';
+  by?: string;
 }
 /**
  * Where the player stands in a drill's blocks.
@@ -651,6 +760,11 @@ export interface HelloMessage {
   reps: RepMessage[];
   recording: string | null;
   choosing?: ChoosingView | null;
+  bay?: BayRef | null;
+  control?: 'student' | 'coach';
+  marks?: RepMarkMessage[];
+  notes?: NoteMessage[];
+  said?: SaidMessage[];
 }
 /**
  * Where the data comes from.
@@ -662,17 +776,6 @@ export interface SourceView {
   kind: 'demo' | 'live' | 'replay' | 'virtual';
   name: string;
   speed: number;
-}
-/**
- * Who swings.
- *
- * This interface was referenced by `Contract`'s JSON-Schema
- * via the `definition` "PlayerView".
- */
-export interface PlayerView {
-  name: string;
-  lead_side: Side;
-  club: string;
 }
 /**
  * One sensor's health.
@@ -758,6 +861,45 @@ export interface JudgedView {
   worst: number | null;
 }
 /**
+ * A rep was marked; `none` takes its mark away.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "RepMarkMessage".
+ */
+export interface RepMarkMessage {
+  type: 'rep_mark';
+  rep: number;
+  mark: RepMark;
+  by?: string;
+}
+/**
+ * Something was noted.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "NoteMessage".
+ */
+export interface NoteMessage {
+  type: 'note';
+  id: number;
+  t_s: number;
+  text: string;
+  rep: number | null;
+  by?: string;
+}
+/**
+ * Something was said to the one who swings.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "SaidMessage".
+ */
+export interface SaidMessage {
+  type: 'said';
+  id: number;
+  t_s: number;
+  text: string;
+  by?: string;
+}
+/**
  * The cue is to begin so much early.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -766,6 +908,17 @@ export interface JudgedView {
 export interface LookAheadMessage {
   type: 'look_ahead';
   ms: number;
+}
+/**
+ * Somebody marks a rep; `none` takes the mark away.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "MarkRepMessage".
+ */
+export interface MarkRepMessage {
+  type: 'mark_rep';
+  rep: number;
+  mark: RepMark;
 }
 /**
  * The golfer begins a fit move.
@@ -850,6 +1003,16 @@ export interface SaveDrillMessage {
   type: 'save_drill';
   text: string;
   id: string;
+}
+/**
+ * The coach says something to the student's page.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "SayMessage".
+ */
+export interface SayMessage {
+  type: 'say';
+  text: string;
 }
 /**
  * Another drill is to be judged beside the one in force; null: none any more.
@@ -974,4 +1137,15 @@ export interface TriedMessage {
 export interface TryDrillMessage {
   type: 'try_drill';
   text: string;
+}
+/**
+ * Somebody notes something, of a rep or of the practice.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "WriteNoteMessage".
+ */
+export interface WriteNoteMessage {
+  type: 'note';
+  text: string;
+  rep: number | null;
 }

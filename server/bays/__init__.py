@@ -1,0 +1,1 @@
+"""Several practices in one service: each in a bay, found by its name."""

@@ -1,0 +1,47 @@
+"""Everything that is chosen for one practice before the service begins. Light: every command that may serve loads it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from sensors.events import PlayerSet
+from sensors.ids import Move
+from sensors.sources.base import Source
+from server.choosing.choice import Choice
+from server.drills import DrillText
+from server.trims import TrimStore
+from server.wire import SourceView
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BaySpec:
+    """One practice to be."""
+
+    make_source: Callable[[], Source]
+    view: SourceView
+    name: str = ""
+    """What people call it; by default the player's name, or the source's."""
+    repeat: bool = False
+    """Each end of the source is a new beginning. Such a practice cannot be recorded: its time would run backwards."""
+    record_to: Path | None = None
+    player: PlayerSet | None = None
+    trims: TrimStore | None = None
+    drill: DrillText | None = None
+    choice: Choice | None = None
+    tell: Callable[[str], None] = lambda _: None
+    """Told, a sentence at a time, what the terminal should show."""
+    asked: Callable[[Move], None] | None = None
+    """Told of each fit move that the page begins."""
+    notes: Mapping[str, str] | None = None
+    """Free text about the recording."""
+
+    def __post_init__(self) -> None:
+        if self.repeat and self.record_to is not None:
+            raise ValueError("a practice that repeats cannot be recorded: its time would run backwards")
+
+    @property
+    def title(self) -> str:
+        """What people call it."""
+        return self.name or (self.player.name if self.player is not None else "") or self.view.name

@@ -1,0 +1,64 @@
+"""`/ws/board`: every practice of this service in short, to a coach or a viewer. The newest wins; a slow client skips the rest."""
+
+from __future__ import annotations
+
+import asyncio
+from typing import Final
+
+from fastapi import APIRouter, WebSocket, WebSocketDisconnect
+
+from server.bays.bay import Bays
+from server.joining.guest import GuestRole, guest_of
+from server.joining.hosts import same_origin
+from server.routes.socket import NOT_YOURS, POLICY_VIOLATION, first_of, refuse
+from server.service import service_of
+from server.wire_board import BoardMessage
+
+EVERY_S: Final = 0.2
+"""As often as a figure can still be read while it changes."""
+
+router = APIRouter()
+
+
+@router.websocket("/ws/board")
+async def board(websocket: WebSocket) -> None:
+    """Serve one client until it leaves."""
+    service = service_of(websocket)
+    if not same_origin(websocket.scope):
+        service.n_refused_origins += 1
+        await websocket.close(POLICY_VIOLATION)
+        return
+    guest = guest_of(websocket)
+    if guest.role is GuestRole.STUDENT or guest.bay is not None:
+        await refuse(
+            websocket, NOT_YOURS, "The board of all practices is for the coach. Ask the coach for a link to it."
+        )
+        return
+    await websocket.accept()
+    attending = tuple(service.bays)
+    for bay in attending:
+        bay.watch(guest)
+    try:
+        await first_of(_send(websocket, service.bays), _read(websocket))
+    finally:
+        for bay in attending:
+            bay.unwatch(guest)
+
+
+async def _send(websocket: WebSocket, bays: Bays) -> None:
+    shown: BoardMessage | None = None
+    while True:
+        now = BoardMessage(bays=[bay.board() for bay in bays])
+        if now != shown:
+            shown = now
+            try:
+                await websocket.send_text(now.model_dump_json())
+            except (WebSocketDisconnect, RuntimeError):  # RuntimeError: see `server.routes.live`
+                return
+        await asyncio.sleep(EVERY_S)
+
+
+async def _read(websocket: WebSocket) -> None:
+    """Nothing can be asked for here; whoever wants something says it to a practice."""
+    while (await websocket.receive())["type"] != "websocket.disconnect":
+        pass
