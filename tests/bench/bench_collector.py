@@ -2,9 +2,10 @@
 
     python -m tests.bench.bench_collector [--seconds N] [--drops N]
 
-Real time. 1, 2 and 6 sensors of 200 Hz, ten samples a packet, through bleak's own BlueZ backend, a private D-Bus and a
-BlueZ-shaped service in another process; reconnection there and over a virtual controller. The processor time is that of this
-process alone: bleak, source, recorder, decoding. No radio is in it. Linux only. A report, never a pass or fail.
+Real time. 1, 2 and 6 sensors of 200 Hz, ten samples a packet, and the six as three pairs in sources of their own, through
+bleak's own BlueZ backend, a private D-Bus and a BlueZ-shaped service in another process; reconnection there and over a
+virtual controller. The processor time is that of this process alone: bleak, source, recorder, decoding. No radio is in it.
+Linux only. A report, never a pass or fail.
 """
 
 from __future__ import annotations
@@ -16,18 +17,18 @@ import os
 import tempfile
 import time
 from collections.abc import AsyncIterator, Awaitable, Callable
-from contextlib import asynccontextmanager
+from contextlib import AsyncExitStack, asynccontextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
 
 from sensors.events import LinkChange, LinkState, RawPacket
-from sensors.ids import WORN, Role, SensorId
+from sensors.ids import PAIR, WORN, Role, SensorId
 from sensors.ingest import Ingest
 from sensors.record.summary import Summariser
 from sensors.record.writer import Recorder
-from sensors.sources.ble import BleSource
+from sensors.sources.ble import BleSource, SharedRadio
 from sensors.sources.ble_bumble import BumbleRadio, backends_on
 from sensors.virtual.air.link import IntervalAir
 from sensors.virtual.air.peripheral import BumblePeripheral
@@ -121,6 +122,46 @@ async def throughput(n: int, seconds: float, folder: Path) -> str:
     )
 
 
+@asynccontextmanager
+async def collecting_pair(pair: list[Identity], path: Path, shared: SharedRadio) -> AsyncIterator[Collector]:
+    roles = {SensorId(sensor.address): role for sensor, role in zip(pair, PAIR, strict=True)}
+    with Recorder(path) as recorder:
+        async with BleSource(roles, shared=shared, bay=path.stem) as source:
+            collector = Collector(source, recorder)
+            reader = asyncio.create_task(collector.read())
+            yield collector
+            reader.cancel()
+            await asyncio.wait({reader})
+
+
+async def throughput_of_pairs(n_pairs: int, seconds: float, folder: Path) -> str:
+    """Each pair in a source of its own, over one adapter."""
+    sensors = identities(2 * n_pairs)
+    paths = [folder / f"pair{nth}.mcap" for nth in range(n_pairs)]
+    with private_bus(folder):
+        async with FakeBluez(sensors), AsyncExitStack() as exits:
+            shared = SharedRadio()
+            collectors = [
+                await exits.enter_async_context(collecting_pair(sensors[2 * nth : 2 * nth + 2], path, shared))
+                for nth, path in enumerate(paths)
+            ]
+            for collector in collectors:
+                await collector.until(lambda one=collector: len(one.streaming) == 2)
+            began_ns, cpu_s = time.monotonic_ns(), time.process_time()
+            n_before = [entry.n_samples for one in collectors for entry in one.ingest.health(began_ns)]
+            size = sum(path.stat().st_size for path in paths)
+            await asyncio.sleep(seconds)
+            wall_s, cpu_s = (time.monotonic_ns() - began_ns) * 1e-9, time.process_time() - cpu_s
+            size = sum(path.stat().st_size for path in paths) - size
+            health = [entry for one in collectors for entry in one.ingest.health(time.monotonic_ns())]
+    rates_hz = [(entry.n_samples - before) / wall_s for entry, before in zip(health, n_before, strict=True)]
+    n_doubled = sum(entry.n_duplicates for path in paths for entry in summary_of(path))
+    return (
+        f"| {n_pairs} pairs | {min(rates_hz):.1f} to {max(rates_hz):.1f} | {sum(entry.n_lost for entry in health)} "
+        f"| {n_doubled} | {100 * cpu_s / wall_s:.1f} % | {size / wall_s * 60 / 1000:.0f} kB |"
+    )
+
+
 def summary_of(path: Path):
     from sensors.record.reader import read_events
 
@@ -183,6 +224,8 @@ async def measure(seconds: float, n_drops: int) -> None:
     for n in N_SENSORS:
         with tempfile.TemporaryDirectory() as folder:
             print(await throughput(n, seconds, Path(folder)), flush=True)
+    with tempfile.TemporaryDirectory() as folder:
+        print(await throughput_of_pairs(3, seconds, Path(folder)), flush=True)
     print("\n| from the drop to the first sample | drops | p50 | longest |\n| --- | --- | --- | --- |")
     for name, run in (
         ("D-Bus", reconnections_on_dbus),
