@@ -45,6 +45,7 @@ def _open(spec: BaySpec, bay_id: str) -> OpenBay:
         tape=tape,
         trims=spec.trims,
         drill=spec.drill,
+        second=spec.second,
         choice=spec.choice,
         tell=spec.tell,
         watch=ClockWatch() if spec.view.kind == "live" else None,

@@ -29,6 +29,8 @@ class BaySpec:
     player: PlayerSet | None = None
     trims: TrimStore | None = None
     drill: DrillText | None = None
+    second: DrillText | None = None
+    """Judged beside it, without a sound."""
     choice: Choice | None = None
     tell: Callable[[str], None] = lambda _: None
     """Told, a sentence at a time, what the terminal should show."""

@@ -11,7 +11,7 @@ from server.bays.spec import BaySpec
 from server.cli import serving
 from server.cli.demo_recording import demo_recording
 from server.cli.drills import chosen_drill
-from server.cli.options import DEFAULT_PORT, DrillName, Lan, NoBrowser, Port
+from server.cli.options import DEFAULT_PORT, DrillName, Lan, NoBrowser, Port, SecondName
 from server.cli.ports import check_port
 from server.joining.wishes import JoinWishes
 from server.wire import SourceView
@@ -26,6 +26,7 @@ def demo(
         float, typer.Option(min=0.1, max=20.0, metavar="NUMBER", help="2 plays twice as fast, 0.5 half as fast.")
     ] = 1.0,
     drill: DrillName = None,
+    second: SecondName = None,
 ) -> None:
     """Watch and hear a practice without any sensors.
 
@@ -33,11 +34,13 @@ def demo(
     Open the page it names, press "sound on", and watch a dozen swings. Stop with Ctrl-C.
     """
     path, chosen = demo_recording(), chosen_drill(drill)
+    beside = chosen_drill(second)
     check_port(port, lan=lan)
     spec = BaySpec(
         make_source=lambda: ReplaySource(path, speed=speed, hurry_fit=True),
         view=SourceView(kind="demo", name=path.stem, speed=speed),
         repeat=True,
         drill=chosen,
+        second=beside,
     )
     serving.serve([spec], port=port, open_browser=not no_browser, joining=JoinWishes(lan=lan))

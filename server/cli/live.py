@@ -24,6 +24,7 @@ from server.cli.options import (
     NoBrowser,
     Player,
     Port,
+    SecondName,
     SensorProfile,
     Swap,
 )
@@ -45,6 +46,7 @@ def live(
     player: Player = None,
     folder: Folder = None,
     drill: DrillName = None,
+    second: SecondName = None,
     profile: SensorProfile = None,
     no_record: Annotated[bool, typer.Option("--no-record", help="Do not keep this practice.")] = False,
     port: Port = DEFAULT_PORT,
@@ -61,6 +63,7 @@ def live(
     **pitchbend live --player "Maren" --lead-side right**
     """
     chosen = chosen_drill(drill) or our_drills()[0]
+    beside = chosen_drill(second)
     check_port(port, lan=lan)
     wishes = Wishes(
         forearm=forearm, club=club, also=also or (), choose=choose, swap=swap,
@@ -76,6 +79,7 @@ def live(
         player=setup.player,
         trims=setup.trims,
         drill=chosen,
+        second=beside,
         choice=Choice(is_open=setup.choosing, on_made=setup.keep_places),
         tell=tell,
     )

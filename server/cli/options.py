@@ -55,6 +55,15 @@ DrillName = Annotated[
     ),
 ]
 
+SecondName = Annotated[
+    str | None,
+    typer.Option(
+        "--second",
+        metavar="NAME",
+        help="Another drill, judged beside the first without a sound: shown small on the page.",
+    ),
+]
+
 Lan = Annotated[
     bool,
     typer.Option(

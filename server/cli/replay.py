@@ -11,7 +11,7 @@ from sensors.sources.replay import ReplaySource
 from server.bays.spec import BaySpec
 from server.cli import serving
 from server.cli.drills import chosen_drill
-from server.cli.options import DEFAULT_PORT, DrillName, Lan, NoBrowser, Port, Recording
+from server.cli.options import DEFAULT_PORT, DrillName, Lan, NoBrowser, Port, Recording, SecondName
 from server.cli.ports import check_port
 from server.joining.wishes import JoinWishes
 from server.wire import SourceView
@@ -30,6 +30,7 @@ def replay(
         ),
     ] = 1.0,
     drill: DrillName = None,
+    second: SecondName = None,
 ) -> None:
     """Watch a recorded practice again.
 
@@ -37,10 +38,12 @@ def replay(
     """
     read_head(file)
     chosen = chosen_drill(drill)
+    beside = chosen_drill(second)
     check_port(port, lan=lan)
     spec = BaySpec(
         make_source=lambda: ReplaySource(file, speed=speed),
         view=SourceView(kind="replay", name=file.name, speed=speed),
         drill=chosen,
+        second=beside,
     )
     serving.serve([spec], port=port, open_browser=not no_browser, joining=JoinWishes(lan=lan))

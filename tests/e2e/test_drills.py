@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import asyncio
+
 import pytest
 from playwright.async_api import expect
 
-from fusion.drills.quantity import Quantity
-from server.wire import DrillMessage
+from fusion.drills.quantity import Quantity, Unit
+from fusion.outputs import SignalKind, Verdict
+from server.wire import DrillMessage, SourceView
+from server.wire_drills import JudgedView, SignalMessage
 from tests.e2e import samples
 from tests.e2e.conftest import OpenPage
 from tests.e2e.feed import Feed
+from tests.e2e.sound import heard_of, listen
+from tests.e2e.test_accessibility import violations
+from tests.e2e.test_layout import CLIPPED
 
 
 async def test_a_tap_chooses_a_drill_and_the_page_follows_what_the_server_says(open_page: OpenPage, feed: Feed) -> None:
@@ -107,3 +114,48 @@ async def test_what_is_about_to_be_is_heard_and_not_shown(open_page: OpenPage, f
     await feed.show(**samples.INSIDE | {"sounding": True, "cue_error_deg": -4.0})
     await page.wait_for_function("window.__pitchbend.cueTrace().some((one) => one.sounding && one.errorDeg === -4)")
     await expect(page.get_by_test_id("bend-past")).to_have_text("")
+
+
+@pytest.mark.parametrize("stand", [True, False], ids=["stand", "whole"])
+@pytest.mark.parametrize("shape", [(390, 844), (844, 390), (1024, 768)])
+async def test_a_second_drill_is_shown_small_and_only_where_there_is_one(
+    open_page: OpenPage, feed: Feed, shape: tuple[int, int], stand: bool
+) -> None:
+    feed.hello = samples.hello(source=SourceView(kind="live", name="built-in radio", speed=1.0), reps=samples.reps())
+    page = await open_page(viewport={"width": shape[0], "height": shape[1]}, stand=stand)
+    line = page.get_by_test_id("second")
+    await expect(page.get_by_test_id("strip")).to_be_visible()
+    await expect(line).to_have_count(0)
+    pitch = samples.drill(name="Lay the shaft down", quantity=Quantity.SHAFT_PITCH, low_deg=40.0, high_deg=88.0)
+    await feed.send(DrillMessage(drill=samples.drill(), course=None, second=pitch))
+    await expect(line).to_have_text("Also: Lay the shaft down")
+    judged = JudgedView(drill=pitch.name, quantity=pitch.quantity, unit=pitch.unit, verdict=Verdict.ABOVE, worst=94.2)
+    await feed.send(samples.rep(21, second=judged))
+    await expect(line).to_have_text("Also: Lay the shaft down: steep 6° past its band")
+    await feed.send(samples.rep(22, second=judged.model_copy(update={"drill": "An earlier one"})))
+    await expect(line).to_have_text("Also: Lay the shaft down")
+    await feed.send(samples.rep(23, second=judged.model_copy(update={"verdict": Verdict.IN_BAND, "worst": 71.0})))
+    await expect(line).to_have_text("Also: Lay the shaft down: in the band")
+    assert await page.evaluate(CLIPPED) == []
+    assert await violations(page) == []
+    await feed.send(DrillMessage(drill=samples.drill(), course=samples.course(block=3), second=pitch))
+    await expect(page.get_by_test_id("test")).to_be_visible()
+    await expect(line).to_have_count(0)
+
+
+async def test_in_a_test_not_even_what_is_told_at_the_end_sounds(open_page: OpenPage, feed: Feed) -> None:
+    """The service sends no short sound in a test (`tests/unit/test_ending.py`); the page adds none for a rep of one."""
+    tempo = samples.drill(name="Three back", quantity=Quantity.TEMPO, unit=Unit.RATIO, low=2.6, high=3.8)
+    feed.hello = samples.hello(drill=tempo, course=samples.course(block=3))
+    page = await open_page(hears=True)
+    await page.get_by_test_id("sound").click()
+    await page.wait_for_function("window.__tapReady")
+    await asyncio.sleep(0.5)  # the tap's own blip is over
+    told = samples.rep(1, quantity=Quantity.TEMPO, verdict=Verdict.IN_BAND, worst=3.1, worst_deg=None)
+    await feed.send(told.model_copy(update={"cued": False, "testing": True}))
+    assert (await listen(page, last_s=0.6)).peak == 0.0
+    # The same ear hears the short sound of a rep that is no test.
+    await page.evaluate("() => { window.__pcm.length = 0; }")
+    await feed.send(SignalMessage(t_s=1.0, kind=SignalKind.IN_BAND))
+    await asyncio.sleep(0.5)
+    assert (await heard_of(page)).peak > 0.01

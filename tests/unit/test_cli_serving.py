@@ -89,14 +89,17 @@ def test_the_demo_recording_is_found_installed_or_in_a_checkout(tmp_path, monkey
 
 def test_a_drill_is_handed_over_and_live_has_one_anyway(served, port, recording, monkeypatch):
     run("demo", "--port", port, "--drill", "3-flatter-shaft")
-    run("replay", recording, "--port", port, "--drill", "2-roll-the-forearm")
+    run("replay", recording, "--port", port, "--drill", "2-roll-the-forearm", "--second", "7-three-to-one")
     monkeypatch.setattr(radio, "source_of", lambda **_: None)
     run("live", "--forearm", "AA", "--club", "BB", "--port", port)
     assert [options["drill"].id for _, options in served.calls] == [
         "3-flatter-shaft", "2-roll-the-forearm", "1-quiet-wrist",
     ]  # fmt: skip
-    with pytest.raises(CommandFailed, match="no drill"):
-        run("demo", "--port", port, "--drill", "none")
+    second = [options["second"] for _, options in served.calls]
+    assert [one and one.id for one in second] == [None, "7-three-to-one", None]
+    for option in ("--drill", "--second"):
+        with pytest.raises(CommandFailed, match="no drill"):
+            run("demo", "--port", port, option, "none")
 
 
 def test_replay_plays_once(served, port, recording):

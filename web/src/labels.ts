@@ -4,7 +4,7 @@ import type { SoundState } from './audio/engine.svelte';
 import type { Status } from './state/live.svelte';
 import type { AddressFault, Step } from './state/setup';
 import type { WakeState } from './state/wake.svelte';
-import type { BlockView, Constant, CourseView, CueShare, DrillView, FrameMessage, LinkReason, LinkState, Move, Phase, Quantity, RepFlag, Role, Side, TriedMessage } from './wire/types.gen';
+import type { BlockView, Constant, CourseView, CueShare, DrillView, FrameMessage, JudgedView, LinkReason, LinkState, Move, Phase, Quantity, RepFlag, Role, Side, TriedMessage } from './wire/types.gen';
 
 /** Phases as the strip shows them, in order of the swing. Down and impact pass too quickly to be told apart by eye. */
 export const PHASE_STEPS: readonly { label: string; phases: readonly Phase[] }[] = [
@@ -494,4 +494,13 @@ function soundWords(tried: TriedMessage): string {
 export function trialPicture(tried: TriedMessage): string {
   const spans = (tried.spans ?? []).map((one) => `${one.from_s.toFixed(2)} to ${one.to_s.toFixed(2)} s`).join(', ');
   return `The last rep from its takeaway on.${spans ? ` The cue would have sounded from ${spans}.` : ' No cue would have sounded.'}`;
+}
+export const ALSO = 'Also:';
+/** How a rep stood to the second drill. */
+export function secondWords(judged: JudgedView, drill: DrillView): string {
+  const worst = judged.worst ?? null;
+  if (judged.verdict === 'unknown' || worst === null) return 'not judged';
+  if (judged.verdict === 'in_band') return IN_THE_BAND;
+  const past = judged.verdict === 'below' ? drill.low - worst : worst - drill.high;
+  return `${sideWord(judged.quantity, judged.verdict === 'above')} ${excessWords(past, judged.quantity)} past its band`;
 }
