@@ -159,3 +159,17 @@ async def test_in_a_test_not_even_what_is_told_at_the_end_sounds(open_page: Open
     await feed.send(SignalMessage(t_s=1.0, kind=SignalKind.IN_BAND))
     await asyncio.sleep(0.5)
     assert (await heard_of(page)).peak > 0.01
+
+
+async def test_the_sound_is_tried_with_one_tap_whether_it_was_on_or_not(open_page: OpenPage, feed: Feed) -> None:
+    page = await open_page(hears=True)
+    tap = page.get_by_role("button", name="Try the sound")
+    await tap.click()
+    await expect(page.get_by_test_id("sound")).to_have_text("Sound on")
+    await page.wait_for_function("window.__tapReady")
+    await asyncio.sleep(0.5)
+    assert (await listen(page)).peak == 0.0
+    await tap.click()
+    await asyncio.sleep(0.4)
+    assert (await heard_of(page)).peak > 0.01
+    await expect(page.get_by_test_id("sound")).to_have_text("Sound on")

@@ -504,3 +504,5 @@ export function secondWords(judged: JudgedView, drill: DrillView): string {
   const past = judged.verdict === 'below' ? drill.low - worst : worst - drill.high;
   return `${sideWord(judged.quantity, judged.verdict === 'above')} ${excessWords(past, judged.quantity)} past its band`;
 }
+export const TEST_SOUND = 'Try the sound';
+export const NOTHING_HEARD = 'Nothing heard? Look at the ring switch and the media volume, and take wireless headphones off: the sound may go there, and comes late.';

@@ -71,6 +71,13 @@ export class SoundEngine {
     this.refresh();
   }
 
+  /** Called by a tap: the short sound that says that sound is on; it is turned on first if need be. */
+  async test(): Promise<void> {
+    const context = this.context;
+    if (this.wanted && context?.state === 'running') this.cue?.blip(context.currentTime);
+    else await this.toggle();
+  }
+
   /** Whether the sound was asked for, with or without success. */
   get isWanted(): boolean {
     return this.wanted;
