@@ -37,7 +37,7 @@ def not_in_page() -> HTMLResponse:
         "You are not in this practice",
         "<p>This page is for those who joined by a link. Yours is missing, has been replaced, or the practice was started "
         "again since.</p><p><strong>What to do:</strong> ask the person at the computer for the link or the picture to scan. "
-        "It is in the terminal and on the page <em>Join</em> there.</p>"
+        "It is in the terminal and on the page <em>Let others join</em> there.</p>"
         '<p>You joined already, in this browser? <a href="/">Go to the practice</a></p>',
         status=403,
     )
@@ -60,7 +60,7 @@ def full_page() -> HTMLResponse:
     return page(
         "There is no room for another guest",
         "<p>As many devices as can be are in this practice. Ask the person at the computer to send one away on the page "
-        "<em>Join</em>, then open the link again.</p>",
+        "<em>Let others join</em>, then open the link again.</p>",
         status=503,
     )
 

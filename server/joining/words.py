@@ -17,11 +17,11 @@ ROLE_TITLES: Final = {
 }
 CAUTION: Final = (
     "Give a link only to people who should see this practice: whoever has it can open it. "
-    "The page Join on this computer shows who has, sends one away, and makes links anew."
+    "The page Let others join on this computer shows who has, sends one away, and makes links anew."
 )
 NO_NETWORK: Final = (
     "This computer is in no network, so no phone can reach it. Join it to a Wi-Fi, or to a phone's hotspot; "
-    "the page Join then shows the links."
+    "the page Let others join then shows the links."
 )
 
 
@@ -40,7 +40,10 @@ def invitation(
     lines = [(f"Phones and tablets in the same network reach this computer at {first}.", False)]
     if others:
         lines.append(
-            (f"If that fails, the page Join has the links for its other addresses: {', '.join(others)}.", False)
+            (
+                f"If that fails, the page Let others join has the links for its other addresses: {', '.join(others)}.",
+                False,
+            )
         )
     lines.extend((public_warning(one.address), False) for one in addresses if is_public(one.address))
     for link in reversed(links):  # the student's, which is needed most, nearest to the prompt

@@ -1,6 +1,7 @@
 /** Which view is open. It stands in the address, so that a phone's own way back leads out of it. */
 export const HEALTH = '#sensors';
 export const DRILL = '#drill';
+export const JOIN = '#join';
 
 class Place {
   hash = $state(window.location.hash);
