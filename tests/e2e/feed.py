@@ -33,6 +33,10 @@ class Feed:
         """Sent again and again with a rising `seq`; None sends nothing."""
         self.answers_pings = True
         self.refuses = False
+        self.turns_away: tuple[int, str] | None = None
+        """The code and reason with which every page is closed at once."""
+        self.asked_with: list[str] = []
+        """The query of each connection."""
         self.heard: asyncio.Queue[Any] = asyncio.Queue()
         """What the page asked for."""
         self.acked_seq = -1
@@ -77,6 +81,10 @@ class Feed:
             return
         await socket.accept()
         self.n_connections += 1
+        self.asked_with.append(socket.url.query)
+        if self.turns_away is not None:
+            await socket.close(*self.turns_away)
+            return
         await socket.send_text(SERVER_MESSAGE.dump_json(self.hello).decode())
         self._sockets.add(socket)
         try:

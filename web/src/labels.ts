@@ -4,7 +4,9 @@ import type { SoundState } from './audio/engine.svelte';
 import type { Status } from './state/live.svelte';
 import type { AddressFault, Step } from './state/setup';
 import type { WakeState } from './state/wake.svelte';
-import type { BlockView, Constant, CourseView, CueShare, DrillView, FrameMessage, JudgedView, LinkReason, LinkState, Move, Phase, Quantity, RepFlag, Role, Side, TriedMessage } from './wire/types.gen';
+import type { BlockView, Constant, ControlMessage, CourseView, CueShare, DrillView, FrameMessage, JudgedView, LinkReason, LinkState, Move, Phase, Quantity, RepFlag, Role, Side, TriedMessage } from './wire/types.gen';
+
+type ControlReason = NonNullable<ControlMessage['reason']>;
 
 /** Phases as the strip shows them, in order of the swing. Down and impact pass too quickly to be told apart by eye. */
 export const PHASE_STEPS: readonly { label: string; phases: readonly Phase[] }[] = [
@@ -141,6 +143,7 @@ export const STATUS_WORDS: Readonly<Record<Status, string>> = {
   connecting: 'Connecting',
   lost: 'Server gone',
   sent_away: 'You are out',
+  refused: 'Not let in',
   waiting: 'Waiting',
   live: 'Live',
   stale: 'No fresh data',
@@ -151,6 +154,7 @@ export const STATUS_WORDS: Readonly<Record<Status, string>> = {
 export const STATUS_ADVICE: Readonly<Record<Status, string>> = {
   connecting: 'Connecting to Pitchbend on your computer.',
   lost: 'Pitchbend on your computer does not answer. Check that it is still running and that this device is on the same network; the page comes back by itself.',
+  refused: 'This address opens no practice to this device.',
   sent_away: 'Somebody who runs this practice has ended your visit. To come back, ask them for a new link or picture to scan.',
   waiting: 'Connected. Waiting for the first reading from the sensors.',
   live: '',
@@ -506,3 +510,23 @@ export function secondWords(judged: JudgedView, drill: DrillView): string {
 }
 export const TEST_SOUND = 'Try the sound';
 export const NOTHING_HEARD = 'Nothing heard? Look at the ring switch and the media volume, and take wireless headphones off: the sound may go there, and comes late.';
+
+/* The lesson: who steers, and what the coach says. */
+export interface ControlWords {
+  text: string;
+  /** Null: what it does is to put the line away. */
+  hold: boolean | null;
+  /** Empty: there is nothing to do. */
+  button: string;
+}
+/** What a page shows about the control; null when there is nothing to show. */
+export function controlWords(role: string, holder: 'student' | 'coach', reason: ControlReason | null): ControlWords | null {
+  if (role === 'viewer') return holder === 'coach' ? { text: 'The coach is steering.', hold: null, button: '' } : null;
+  if (role === 'coach') return holder === 'coach' ? { text: 'You are steering this practice.', hold: false, button: 'Hand back' } : { text: 'The student is steering.', hold: true, button: 'Take over' };
+  if (holder === 'coach') return { text: 'Your coach is steering.', hold: true, button: 'Take back' };
+  if (reason === 'asked') return { text: 'Your coach has handed back. You are steering.', hold: null, button: DISMISS };
+  if (reason === 'coach_gone') return { text: 'Your coach has gone. You are steering again.', hold: null, button: DISMISS };
+  return null;
+}
+export const COACH_SAYS = 'Your coach says';
+export const SAID_READ = 'I have read it';

@@ -14,7 +14,7 @@ import { verdictSentence } from './verdict';
 
 type DrillAsk = T.DrillTextMessage | T.BandMessage | T.SecondMessage | T.EditDrillMessage | T.TryDrillMessage | T.SaveDrillMessage;
 
-export type Status = 'connecting' | 'lost' | 'sent_away' | 'waiting' | 'live' | 'stale' | 'ended';
+export type Status = 'connecting' | 'lost' | 'sent_away' | 'refused' | 'waiting' | 'live' | 'stale' | 'ended';
 
 const STALE_AFTER_MS = 1_000;
 const TICK_MS = 200;
@@ -22,6 +22,8 @@ const TICK_MS = 200;
 const ADVICE_AFTER_MS = 500;
 const KEPT_REPS = 12;
 const KEPT_PROBLEMS = 3;
+const KEPT_NOTES = 50;
+const KEPT_SAID = 8;
 
 export class LiveState {
   /** Newest frame, or null when there is none that is fresh. */
@@ -56,9 +58,20 @@ export class LiveState {
   /** The id of the drill kept last. */
   saved = $state('');
 
+  /** The last handing over of the control, until it is put away. */
+  controlNews = $state.raw<T.ControlMessage | null>(null);
+  /** Number of the newest of the coach's messages that was put away. */
+  private saidRead = $state(0);
+
+  /** The coach's newest message that was not put away. */
+  get said(): T.SaidMessage | null {
+    const newest = this.hello?.said?.at(-1);
+    return newest && newest.id > this.saidRead ? newest : null;
+  }
+
   /** Nothing is heard from the server, whosever wish that is. */
   get away(): boolean {
-    return this.status === 'lost' || this.status === 'sent_away';
+    return this.status === 'lost' || this.status === 'sent_away' || this.status === 'refused';
   }
 
   readonly socket: LiveSocket;
@@ -74,7 +87,8 @@ export class LiveState {
   constructor(private readonly sound: SoundEngine) {
     this.socket = new LiveSocket(liveUrl(window.location), {
       onText: (data) => this.onText(data),
-      onLink: (link) => this.onLink(link)
+      onLink: (link) => this.onLink(link),
+      onRefused: (reason) => this.tellHere('refused', reason)
     });
     this.ticker = window.setInterval(() => this.tick(), TICK_MS);
   }
@@ -101,6 +115,15 @@ export class LiveState {
 
   lookAhead(ms: number): boolean {
     return this.socket.send({ type: 'look_ahead', ms });
+  }
+
+  /** Take the control of drill and settings, or give it to the other. */
+  askControl(hold: boolean): boolean {
+    return this.socket.send({ type: 'control', hold });
+  }
+
+  putSaidAway(): void {
+    this.saidRead = this.said?.id ?? this.saidRead;
   }
 
   pause(on: boolean): boolean {
@@ -181,6 +204,21 @@ export class LiveState {
       case 'problem':
         this.problems = [...this.problems.filter((other) => other.code !== message.code), message].slice(-KEPT_PROBLEMS);
         return;
+      case 'control':
+        this.controlNews = message;
+        if (this.hello) this.hello = { ...this.hello, control: message.holder };
+        return;
+      case 'rep_mark':
+        if (this.hello) this.hello = { ...this.hello, marks: [...(this.hello.marks ?? []).filter((other) => other.rep !== message.rep), ...(message.mark === 'none' ? [] : [message])] };
+        return;
+      case 'note':
+        if (this.hello) this.hello = { ...this.hello, notes: [...(this.hello.notes ?? []), message].slice(-KEPT_NOTES) };
+        return;
+      case 'said':
+        if (this.hello) this.hello = { ...this.hello, said: [...(this.hello.said ?? []), message].slice(-KEPT_SAID) };
+        return;
+      case 'board':
+        return;
       case 'hello':
         return this.onHello(message);
       case 'end':
@@ -201,6 +239,8 @@ export class LiveState {
 
   private onHello(hello: T.HelloMessage): void {
     this.hello = hello;
+    // A service that was started anew counts from one again.
+    if ((hello.said?.at(-1)?.id ?? 0) < this.saidRead) this.saidRead = 0;
     this.fit = hello.fit;
     this.fitNews = null;
     this.sensors = hello.sensors;
@@ -237,6 +277,7 @@ export class LiveState {
     this.blank();
     if (end.again) {
       this.reps = [];
+      if (this.hello) this.hello = { ...this.hello, marks: [], notes: [], said: [] };
       this.setStatus('waiting');
     } else this.ended = true;
     this.tick();
@@ -275,7 +316,7 @@ export class LiveState {
   }
 
   private statusNow(): Status {
-    if (this.link === 'lost' || this.link === 'sent_away') return this.link;
+    if (this.link === 'lost' || this.link === 'sent_away' || this.link === 'refused') return this.link;
     if (this.link === 'connecting' || !this.hello) return 'connecting';
     if (this.ended) return 'ended';
     if (this.frame) return 'live';

@@ -7,11 +7,13 @@
 import type { ClientMessage } from './decode';
 
 /** `sent_away`: whoever runs the practice does not want this device in it; it does not come back by itself. */
-export type Link = 'connecting' | 'open' | 'lost' | 'sent_away';
+export type Link = 'connecting' | 'open' | 'lost' | 'sent_away' | 'refused';
 
 export interface SocketHandlers {
   onText(data: unknown): void;
   onLink(link: Link): void;
+  /** The server said, in a sentence, why it does not let this page in; it does not knock again. */
+  onRefused(reason: string): void;
 }
 
 const FIRST_PAUSE_MS = 400;
@@ -20,6 +22,8 @@ const ACK_EVERY_MS = 250;
 const PING_EVERY_MS = 2_000;
 const DEAD_AFTER_MS = 7_000;
 /** How the service closes the socket of a guest who is sent away. */
+/** Of the codes that are the service's own, a hundred say that it will be no different the next time. */
+const FIRST_REFUSAL = 4400;
 const SENT_AWAY = { code: 4403, reason: 'sent away' };
 
 export class LiveSocket {
@@ -75,6 +79,7 @@ export class LiveSocket {
     };
     socket.onclose = ({ code, reason }) => {
       if (code === SENT_AWAY.code && reason === SENT_AWAY.reason) this.sentAway();
+      else if (code >= FIRST_REFUSAL && code < FIRST_REFUSAL + 100) this.refused(reason);
       else this.lost();
     };
   }
@@ -118,6 +123,12 @@ export class LiveSocket {
     this.handlers.onLink('sent_away');
   }
 
+  private refused(reason: string): void {
+    this.close();
+    this.handlers.onLink('refused');
+    this.handlers.onRefused(reason);
+  }
+
   /** Forget the present socket without hearing from it again. */
   private drop(): void {
     for (const timer of this.timers) window.clearInterval(timer);
@@ -137,6 +148,13 @@ export class LiveSocket {
   };
 }
 
+/** The practice and the part in it that the page's own address asks for go along. */
 export function liveUrl(place: Location): string {
-  return new URL('ws/live', place.href.split('#')[0]).href.replace(/^http/, 'ws');
+  const url = new URL('ws/live', place.href.split('#')[0]);
+  const asked = new URLSearchParams(place.search);
+  for (const name of ['bay', 'as']) {
+    const value = asked.get(name);
+    if (value) url.searchParams.set(name, value);
+  }
+  return url.href.replace(/^http/, 'ws');
 }
