@@ -23,6 +23,7 @@ from server.cli.recover import recover_command
 from server.cli.replay import replay
 from server.cli.scan import scan
 from server.cli.sensors import app as sensors_app
+from server.cli.store import app as store_app
 from server.cli.virtual_pair import virtual_pair
 
 app = typer.Typer(
@@ -55,6 +56,7 @@ for command in (
     app.command()(command)
 app.command("recover")(recover_command)
 app.add_typer(sensors_app)
+app.add_typer(store_app)
 
 
 def main() -> None:

@@ -1,0 +1,144 @@
+"""Recordings that are not in the store yet are worked out and put there: by the live pipeline, so by the same numbers.
+
+Rule 1: a file is known by its content. One that is there is passed over, wherever it lies now; its place is noted anew.
+Rule 2: of two recordings of one practice the fuller one counts: a copy that was cut off does not take the place of the whole.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+from functools import partial
+from pathlib import Path
+from typing import Final
+
+from sqlalchemy import Connection, func, select, update
+
+from fusion.pipeline import Pipeline
+from sensors.errors import SensorsError
+from sensors.record import format as fmt
+from sensors.record.reader import ReadReport, RecordingHead, read_events, read_head
+from server.drills import default_drill
+from server.store.database import Database
+from server.store.ledger import Ledger, wall_of
+from server.store.records import RecordingRecord, Remembered
+from server.store.schema import PRACTICE, RECORDING, REP
+from server.store.write import write, write_recording
+
+_PIECE: Final = 2**20
+_EVENTS_PER_LOOK: Final = 256
+
+
+class Outcome(StrEnum):
+    """What became of one file."""
+
+    STORED = "stored"
+    KNOWN = "known"
+    MATCHED = "matched"
+    """Its practice was there already, and is now known to be in this file."""
+    NO_REPS = "no_reps"
+    PART = "part"
+    """It goes on from another file: the two are one practice."""
+    UNREADABLE = "unreadable"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Filled:
+    """One file, and what became of it."""
+
+    path: Path
+    outcome: Outcome
+    problem: str = ""
+    """Why it cannot be read, a clause; or the file that it goes on from."""
+    report: ReadReport | None = None
+    """What reading it found, where it was worked out."""
+
+
+def fill(
+    database: Database, paths: list[Path], *, report: Callable[[int, ReadReport], None] | None = None
+) -> Iterator[Filled]:
+    """Go through the files, oldest first. Raises `StoreError`; a file that cannot be read is an outcome.
+
+    `report` is told now and then how many files are done, and how far the one in hand is read.
+    """
+    for n_done, path in enumerate(sorted(paths, key=lambda path: path.name)):
+        try:
+            yield _fill_one(database, path, partial(report, n_done) if report else None)
+        except (SensorsError, OSError) as error:
+            problem = getattr(error, "problem", None) or getattr(error, "strerror", None) or str(error)
+            yield Filled(path=path, outcome=Outcome.UNREADABLE, problem=problem)
+
+
+def _fill_one(database: Database, path: Path, report: Callable[[ReadReport], None] | None) -> Filled:
+    head = read_head(path)
+    recording = recording_of(path)
+    continues = head.notes.get(fmt.CONTINUES_NOTE, "")
+    with database.writing() as connection:
+        known = select(RECORDING.c.id).where(RECORDING.c.sha256 == recording.sha256)
+        known_id = connection.execute(known).scalar_one_or_none()
+        if known_id is not None:
+            connection.execute(update(RECORDING).where(RECORDING.c.id == known_id).values(path=recording.path))
+            return Filled(path=path, outcome=Outcome.KNOWN)
+        if continues:
+            _add_part(connection, (path.parent / continues).resolve(), recording)
+            return Filled(path=path, outcome=Outcome.PART, problem=continues)
+    reading = ReadReport()
+    found = practice_in(path, head, reading=reading, report=report)
+    if found is None:
+        return Filled(path=path, outcome=Outcome.NO_REPS, report=reading)
+    with database.writing() as connection:
+        there = connection.execute(
+            select(PRACTICE.c.id, func.count(REP.c.id))
+            .join(REP, isouter=True)
+            .where(PRACTICE.c.key == found.practice.key)
+            .group_by(PRACTICE.c.id)
+        ).one_or_none()
+        if there is not None and there[1] >= len(found.reps):
+            write_recording(connection, there[0], recording)
+            return Filled(path=path, outcome=Outcome.MATCHED, report=reading)
+        write_recording(connection, write(connection, found), recording)
+    return Filled(path=path, outcome=Outcome.STORED, report=reading)
+
+
+def _add_part(connection: Connection, begun: Path, recording: RecordingRecord) -> None:
+    """Note a file that goes on from another, so that it is exported and forgotten with it."""
+    of = select(RECORDING.c.practice_id).where(RECORDING.c.path == str(begun)).limit(1)
+    practice_id = connection.execute(of).scalar_one_or_none()
+    if practice_id is not None:
+        write_recording(connection, practice_id, recording)
+
+
+def practice_in(
+    path: Path, head: RecordingHead, *, reading: ReadReport, report: Callable[[ReadReport], None] | None = None
+) -> Remembered | None:
+    """Work a recording out with the live pipeline; None when nobody swings in it."""
+    ledger = Ledger(wall_s=_wall_s(path, head), notes=head.notes)
+    pipeline = Pipeline(default_drill())
+    for n, event in enumerate(read_events(path, report=reading)):
+        ledger.push(event, pipeline.push(event), pipeline)
+        if report is not None and n % _EVENTS_PER_LOOK == 0:
+            report(reading)
+    return ledger.take()
+
+
+def recording_of(path: Path) -> RecordingRecord:
+    """Say by what a file is known."""
+    found = hashlib.sha256()
+    with path.open("rb") as file:
+        while piece := file.read(_PIECE):
+            found.update(piece)
+    return RecordingRecord(path=str(path.resolve()), sha256=found.hexdigest(), size_bytes=path.stat().st_size)
+
+
+def _wall_s(path: Path, head: RecordingHead) -> Callable[[int], float]:
+    """The time of day: as the recorder noted it; else when the recording was made; else when the file was last written."""
+    if head.wall_minus_host_ns is not None:
+        return wall_of(head.wall_minus_host_ns)
+    try:
+        begun_s = datetime.fromisoformat(head.created).timestamp()
+    except ValueError:
+        begun_s = path.stat().st_mtime
+    return wall_of(round(begun_s * 1e9) - (head.host_start_ns or 0))

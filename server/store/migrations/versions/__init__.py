@@ -1,0 +1,1 @@
+"""Never change a step that has been published: add one."""

@@ -1,0 +1,76 @@
+"""The store on a real PostgreSQL server holds what it holds in SQLite: a private cluster, with a socket in its own folder."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import subprocess
+import tempfile
+import zipfile
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from server.cli.demo_recording import demo_recording
+from server.cli.main import app
+from server.store.database import Database
+from server.store.people import players
+
+INITDB, PG_CTL = shutil.which("initdb"), shutil.which("pg_ctl")
+pytestmark = pytest.mark.skipif(
+    INITDB is None or PG_CTL is None, reason="PostgreSQL's initdb and pg_ctl are not on the path of this computer"
+)
+NOBODY = 65534
+
+
+@pytest.fixture
+def url():
+    """PostgreSQL refuses to run as root: as root, it is started as nobody."""
+    user = NOBODY if os.geteuid() == 0 else None
+    folder = Path(tempfile.mkdtemp(prefix="pg"))  # a short path: a socket's name has about a hundred characters
+    if user is not None:
+        os.chown(folder, user, -1)
+
+    def run(*words):
+        log = (folder.parent / f"{folder.name}.log").open("ab")
+        with log:  # to a file: the server would hold a pipe open
+            subprocess.run(words, check=True, user=user, cwd=folder, stdout=log, stderr=log, timeout=120)
+
+    data = folder / "data"
+    try:
+        run(INITDB, "-D", str(data), "-U", "tester", "-A", "trust", "-E", "UTF8", "--no-sync")
+        run(PG_CTL, "-D", str(data), "-w", "-o", f"-c listen_addresses= -k {folder} -c fsync=off", "start")
+        try:
+            yield f"postgresql://tester@/postgres?host={folder}"
+        finally:
+            run(PG_CTL, "-D", str(data), "-w", "-m", "immediate", "stop")
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+        (folder.parent / f"{folder.name}.log").unlink(missing_ok=True)
+
+
+def store(*words, place):
+    result = CliRunner().invoke(app, ["store", *map(str, words), "--store", str(place)])
+    assert result.exit_code == 0, (result.output, result.exception)
+    return result.output
+
+
+def test_postgresql_holds_what_sqlite_holds(url, tmp_path):
+    shutil.copy(demo_recording(), tmp_path / "a.mcap")
+    exported = []
+    for n, place in enumerate((url, tmp_path / "store.sqlite")):
+        assert "1 new" in store("fill", tmp_path, place=place)
+        assert "0 new, 1 known already" in store("fill", tmp_path, place=place)
+        database = Database(place)
+        with database.reading() as connection:
+            (player,) = players(connection)
+        database.close()
+        store("export", player.name, "-o", tmp_path / f"{n}.zip", place=place)
+        with zipfile.ZipFile(tmp_path / f"{n}.zip") as archive:
+            exported.append((player, json.loads(archive.read("player.json"))))
+        store("forget", player.name, "--yes", place=place)
+        assert "The store is empty." in store("list", place=place)
+    assert exported[0] == exported[1]
+    assert len(exported[0][1]["practices"][0]["reps"]) == 12
