@@ -327,7 +327,7 @@ export const SCREEN_TITLE = 'Screen';
 export const WAKE_WORDS: Readonly<Record<WakeState, string>> = {
   off: '',
   on: '',
-  not_secure: 'This page may not keep the screen on, for its address begins with http. Set the phone’s own screen time to its longest, or start Pitchbend with --tls.',
+  not_secure: 'This page may not keep the screen on, for its address begins with http. Set the phone’s own screen time to its longest.',
   no_way: 'This browser cannot keep the screen on. Set the phone’s own screen time to its longest.',
   refused: 'The phone does not let the page keep the screen on, perhaps to save its battery. Set its own screen time to its longest.'
 };
