@@ -54,6 +54,7 @@ def drill_view(drill: Drill) -> DrillView:
         unit=drill.quantity.unit,
         low=low,
         high=high,
+        least_band=least_band(drill.quantity),
         warn=shown(drill.quantity, drill.warn),
         aim=drill.aim,
     )

@@ -56,6 +56,8 @@ class DrillView(Message):
     low: float
     """The same in `unit`, whichever it is."""
     high: float
+    least_band: float = 0.0
+    """The band's least width, in `unit`: a narrower one is refused; 0: not told."""
     warn: float | None = None
     """So far inside the edge it ticks, in `unit`; null: it does not."""
     aim: str = ""

@@ -8,11 +8,15 @@ from typing import Final
 from fastapi import APIRouter, WebSocket, WebSocketDisconnect
 
 from server.bays.bay import Bays
+from server.hub import encode
 from server.joining.guest import GuestRole, guest_of
 from server.joining.hosts import same_origin
+from server.routes.live import parse
 from server.routes.socket import NOT_YOURS, POLICY_VIOLATION, first_of, refuse
 from server.service import service_of
+from server.wire import PongMessage
 from server.wire_board import BoardMessage
+from server.wire_client import PingMessage
 
 EVERY_S: Final = 0.2
 """As often as a figure can still be read while it changes."""
@@ -59,6 +63,14 @@ async def _send(websocket: WebSocket, bays: Bays) -> None:
 
 
 async def _read(websocket: WebSocket) -> None:
-    """Nothing can be asked for here; whoever wants something says it to a practice."""
-    while (await websocket.receive())["type"] != "websocket.disconnect":
-        pass
+    """Nothing can be asked for here but whether the link holds; whoever wants something says it to a practice.
+
+    A board on which nothing happens says nothing for minutes: a page could not tell it from a link that is dead.
+    """
+    while (event := await websocket.receive())["type"] != "websocket.disconnect":
+        message = parse(event.get("text"))
+        if isinstance(message, PingMessage):
+            try:
+                await websocket.send_text(encode(PongMessage(token=message.token)))
+            except (WebSocketDisconnect, RuntimeError):
+                return

@@ -1,4 +1,4 @@
-"""A scripted server for the page: the built page, and a `/ws/live` whose every message a test decides.
+"""A scripted server for the page: the built page, and a `/ws/live` and `/ws/board` whose every message a test decides.
 
 What it sends is checked against the contract, except for `raw`, which is how a test sends what the contract forbids.
 """
@@ -14,14 +14,54 @@ from typing import Any
 from fastapi import FastAPI, Request, Response, WebSocket, WebSocketDisconnect
 from fastapi.staticfiles import StaticFiles
 
-from server.wire import SERVER_MESSAGE, FrameMessage, HelloMessage
+from server.wire import SERVER_MESSAGE, FrameMessage, HelloMessage, PhaseMessage
 from server.wire_base import Message
+from server.wire_board import BoardBay, BoardMessage
 from server.wire_client import CLIENT_MESSAGE
 from tests.e2e import samples
 from tests.e2e.static import STATIC
 
 CSP = "default-src 'self'; style-src 'self' 'unsafe-inline'"
 FRAMES_A_SECOND = 50
+
+
+class Board:
+    """What the coach's page hears of all students in short."""
+
+    def __init__(self) -> None:
+        self.message = BoardMessage(bays=[])
+        self.refuses: tuple[int, str] | None = None
+        """Close code and reason for whoever comes."""
+        self.n_connections = 0
+        self._sockets: set[WebSocket] = set()
+
+    async def show(self, *bays: BoardBay) -> None:
+        """Change the board, and tell every page."""
+        self.message = BoardMessage(bays=list(bays))
+        for socket in tuple(self._sockets):
+            await socket.send_text(self.message.model_dump_json())
+
+    async def drop(self) -> None:
+        """Close every socket, as a server that goes away does."""
+        for socket in tuple(self._sockets):
+            await socket.close(code=1012)
+
+    async def serve(self, socket: WebSocket) -> None:
+        """One page, from its first board to good-bye."""
+        await socket.accept()
+        self.n_connections += 1
+        if self.refuses is not None:
+            await socket.close(*self.refuses)
+            return
+        await socket.send_text(self.message.model_dump_json())
+        self._sockets.add(socket)
+        try:
+            async for text in socket.iter_text():
+                message = CLIENT_MESSAGE.validate_json(text)
+                if message.type == "ping":
+                    await socket.send_text(json.dumps({"type": "pong", "token": message.token}))
+        finally:
+            self._sockets.discard(socket)
 
 
 class Feed:
@@ -42,7 +82,16 @@ class Feed:
         self.acked_seq = -1
         self.n_connections = 0
         self._seq = 0
+        self._timed = samples.frame()
+        self.board = Board()
+        self.bays: dict[str, Feed] = {}
+        """Feeds of their own for pages that ask for `?bay=`; a page that asks for another gets this one."""
         self._sockets: set[WebSocket] = set()
+
+    @property
+    def n_open(self) -> int:
+        """Pages that are here now."""
+        return len(self._sockets)
 
     async def send(self, message: Message) -> None:
         """Send one message of the contract to every page."""
@@ -58,6 +107,19 @@ class Feed:
         self.now = (self.now or samples.frame()).model_copy(update=changes)
         await self._send_frame()
 
+    async def send_timed(self, message: FrameMessage | PhaseMessage) -> None:
+        """Send a frame with its own time, numbered after those sent so far, or a phase."""
+        if isinstance(message, FrameMessage):
+            self._seq += 1
+            message = message.model_copy(update={"seq": self._seq})
+            self._timed = message
+        await self.send(message)
+
+    async def hold(self, **changes: Any) -> None:
+        """Send the newest of those frames once more, a little later and changed."""
+        last = self._timed
+        await self.send_timed(last.model_copy(update={"t_s": last.t_s + 0.01} | changes))
+
     async def drop(self, code: int = 1012, reason: str = "") -> None:
         """Close every socket, as a server that goes away does, unless told otherwise."""
         for socket in tuple(self._sockets):
@@ -71,8 +133,9 @@ class Feed:
 
     async def tick(self) -> None:
         """Keep the frame fresh."""
-        with suppress(WebSocketDisconnect, RuntimeError):  # a page left while it was being sent to
-            await self._send_frame()
+        for feed in (self, *self.bays.values()):
+            with suppress(WebSocketDisconnect, RuntimeError):  # a page left while it was being sent to
+                await feed._send_frame()
 
     async def serve(self, socket: WebSocket) -> None:
         """One page, from hello to good-bye."""
@@ -130,7 +193,12 @@ def make_app() -> FastAPI:
 
     @app.websocket("/ws/live")
     async def live(socket: WebSocket) -> None:
-        await app.state.feed.serve(socket)
+        feed: Feed = app.state.feed
+        await feed.bays.get(socket.query_params.get("bay", ""), feed).serve(socket)
+
+    @app.websocket("/ws/board")
+    async def board(socket: WebSocket) -> None:
+        await app.state.feed.board.serve(socket)
 
     app.mount("/", StaticFiles(directory=STATIC, html=True))
     return app

@@ -421,6 +421,7 @@ export const PHASE_TITLE = 'Where in the swing';
 export const FIT_ANEW = 'Fit the sensors again';
 export const THEME_EVENING = 'Evening';
 export const THEME_DAY = 'Day';
+export const COACH_UNLOADED = 'The coach page could not be loaded. Check the network and load the page again.';
 export const DISMISS = 'Dismiss';
 export const NOTICES = 'Notices';
 

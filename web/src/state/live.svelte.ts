@@ -8,7 +8,7 @@
 import type { SoundEngine } from '../audio/engine.svelte';
 import { isOfWholeSwing } from '../drills/amount';
 import { decode, type ServerMessage } from '../wire/decode';
-import { LiveSocket, liveUrl, type Link } from '../wire/socket';
+import { LiveSocket, liveUrl, type BayQuery, type Link } from '../wire/socket';
 import type * as T from '../wire/types.gen';
 import { verdictSentence } from './verdict';
 
@@ -84,8 +84,13 @@ export class LiveState {
   private adviceSinceMs = 0;
   private readonly ticker: number;
 
-  constructor(private readonly sound: SoundEngine) {
-    this.socket = new LiveSocket(liveUrl(window.location), {
+  /** `bay`: another practice than this page's own. `hears` is told every message after it has taken effect here. */
+  constructor(
+    private readonly sound: SoundEngine,
+    bay?: BayQuery,
+    private readonly hears: (message: ServerMessage) => void = () => {}
+  ) {
+    this.socket = new LiveSocket(liveUrl(window.location, bay), {
       onText: (data) => this.onText(data),
       onLink: (link) => this.onLink(link),
       onRefused: (reason) => this.tellHere('refused', reason)
@@ -151,8 +156,10 @@ export class LiveState {
 
   private onText(data: unknown): void {
     const decoded = decode(data);
-    if (decoded.kind === 'message') this.onMessage(decoded.message);
-    else if (decoded.kind === 'unknown') this.unknown += 1;
+    if (decoded.kind === 'message') {
+      this.onMessage(decoded.message);
+      this.hears(decoded.message);
+    } else if (decoded.kind === 'unknown') this.unknown += 1;
     else {
       this.malformed += 1;
       console.warn(`A message from the server could not be read (${decoded.where}) and was left out.`);

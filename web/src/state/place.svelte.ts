@@ -2,6 +2,8 @@
 export const HEALTH = '#sensors';
 export const DRILL = '#drill';
 export const JOIN = '#join';
+/** The coach's page; `#coach/<bay>` has that student enlarged. */
+export const COACH = '#coach';
 
 class Place {
   hash = $state(window.location.hash);

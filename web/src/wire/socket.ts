@@ -148,13 +148,21 @@ export class LiveSocket {
   };
 }
 
-/** The practice and the part in it that the page's own address asks for go along. */
-export function liveUrl(place: Location): string {
-  const url = new URL('ws/live', place.href.split('#')[0]);
+/** Whose practice is asked for, and as what; where nothing is said the service decides. */
+export interface BayQuery {
+  readonly bay?: string;
+  readonly as?: string;
+}
+
+/** What the page's own address asks for. */
+function askedBy(place: Location): BayQuery {
   const asked = new URLSearchParams(place.search);
-  for (const name of ['bay', 'as']) {
-    const value = asked.get(name);
-    if (value) url.searchParams.set(name, value);
-  }
+  const [bay, as] = [asked.get('bay'), asked.get('as')];
+  return { ...(bay ? { bay } : {}), ...(as ? { as } : {}) };
+}
+
+export function liveUrl(place: Location, query: BayQuery = askedBy(place), path = 'ws/live'): string {
+  const url = new URL(path, place.href.split(/[?#]/)[0]);
+  for (const [name, value] of Object.entries(query)) url.searchParams.set(name, value);
   return url.href.replace(/^http/, 'ws');
 }

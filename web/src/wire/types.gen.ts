@@ -563,6 +563,7 @@ export interface DrillView {
   unit: Unit;
   low: number;
   high: number;
+  least_band?: number;
   warn?: number | null;
   aim?: string;
 }

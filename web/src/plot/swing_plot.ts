@@ -1,0 +1,140 @@
+/** The picture of the swing: the only file that imports the chart library. */
+import uPlot from 'uplot';
+import 'uplot/dist/uPlot.min.css';
+import { MARK_SHORT } from '../labels.coach';
+import { MARKS, type Swing, type TraceName } from '../state/swing';
+import type { Inks } from '../state/theme.svelte';
+import type { DrillView } from '../wire/types.gen';
+import { bandSpan, markTimes } from './band';
+import { columns, degRange, timeRange } from './lines';
+
+export interface SwingPicture {
+  readonly quantity: TraceName;
+  readonly current: Swing | null;
+  readonly ghost: Swing | null;
+  /** Fainter, before the ghost; newest first. */
+  readonly earlier: readonly Swing[];
+  readonly drill: DrillView | null;
+}
+
+export const MAX_EARLIER = 5;
+const LABEL_ROWS = 3;
+const LABEL_PX = 16;
+
+export class SwingPlot {
+  private readonly plot: uPlot;
+  private picture: SwingPicture = { quantity: 'bend_change', current: null, ghost: null, earlier: [], drill: null };
+  private xRange: [number, number] = [0, 1];
+  private yRange: [number, number] = [-1, 1];
+
+  constructor(
+    target: HTMLElement,
+    private readonly inks: Inks
+  ) {
+    const axis = { stroke: inks.ink, font: `14px ${inks.font}`, grid: { stroke: inks.line, width: 1 }, ticks: { stroke: inks.line, width: 1 } };
+    const line = (stroke: string, width: number, dash: number[] = []): uPlot.Series => ({ stroke, width, dash, points: { show: false }, spanGaps: false });
+    this.plot = new uPlot(
+      {
+        width: 10,
+        height: 10,
+        padding: [LABEL_ROWS * LABEL_PX + 4, 24, 0, 0],
+        cursor: { show: false },
+        legend: { show: false },
+        scales: { x: { time: false, range: () => this.xRange }, y: { range: () => this.yRange } },
+        axes: [
+          { ...axis, size: 34, values: (_, ticks) => ticks.map((s) => `${minus(s.toFixed(1))} s`) },
+          { ...axis, size: 52, values: (_, ticks) => ticks.map((deg) => `${minus(String(deg))}°`) }
+        ],
+        series: [
+          {},
+          ...Array.from({ length: MAX_EARLIER }, () => line(inks.line, 1.5)),
+          line(inks.soft, 2.5, [7, 5]),
+          line(inks.ink, 4)
+        ],
+        hooks: { drawClear: [(plot) => this.drawBand(plot)], draw: [(plot) => this.drawMarks(plot)] }
+      },
+      columns(new Array<null>(MAX_EARLIER + 2).fill(null), 'bend_change'),
+      target
+    );
+  }
+
+  resize(width: number, height: number): void {
+    this.plot.setSize({ width, height });
+  }
+
+  show(picture: SwingPicture): void {
+    this.picture = picture;
+    const faint = Array.from({ length: MAX_EARLIER }, (_, i) => picture.earlier[i] ?? null);
+    const data = columns([...faint, picture.ghost, picture.current], picture.quantity);
+    const drill = picture.drill?.quantity === picture.quantity ? picture.drill : null;
+    this.xRange = timeRange(data);
+    this.yRange = degRange(data, drill ? [drill.low, drill.high] : [], picture.quantity);
+    this.plot.setData(data);
+  }
+
+  destroy(): void {
+    this.plot.destroy();
+  }
+
+  private drawBand(plot: uPlot): void {
+    const { drill, quantity, current, ghost } = this.picture;
+    if (drill?.quantity !== quantity) return;
+    const { ctx, bbox } = plot;
+    const top = plot.valToPos(drill.high, 'y', true);
+    const bottom = plot.valToPos(drill.low, 'y', true);
+    const span = bandSpan(drill, markTimes(current, ghost));
+    ctx.save();
+    ctx.beginPath();
+    ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height);
+    ctx.clip();
+    if (span) {
+      const left = plot.valToPos(span.fromS, 'x', true);
+      ctx.fillStyle = this.inks.accentWash;
+      ctx.fillRect(left, top, plot.valToPos(span.toS, 'x', true) - left, bottom - top);
+    }
+    ctx.strokeStyle = this.inks.accent;
+    ctx.lineWidth = 2 * devicePixelRatio;
+    ctx.setLineDash([6 * devicePixelRatio, 5 * devicePixelRatio]);
+    for (const y of [top, bottom]) {
+      ctx.beginPath();
+      ctx.moveTo(bbox.left, y);
+      ctx.lineTo(bbox.left + bbox.width, y);
+      ctx.stroke();
+    }
+    ctx.restore();
+  }
+
+  /** Each mark's name has a row of its own, so that near ones do not run into each other. */
+  private drawMarks(plot: uPlot): void {
+    const { ctx, bbox } = plot;
+    const px = devicePixelRatio;
+    const times = markTimes(this.picture.current, this.picture.ghost);
+    ctx.save();
+    ctx.font = `600 ${14 * px}px ${this.inks.font}`;
+    ctx.textBaseline = 'bottom';
+    MARKS.forEach((mark, i) => {
+      const atS = times[mark];
+      if (atS === undefined || atS > this.xRange[1]) return;
+      const passed = this.picture.current?.marks[mark] !== undefined;
+      const x = plot.valToPos(atS, 'x', true);
+      const labelY = bbox.top - (LABEL_ROWS - 1 - i) * LABEL_PX * px;
+      ctx.strokeStyle = passed ? this.inks.ink : this.inks.soft;
+      ctx.fillStyle = passed ? this.inks.ink : this.inks.soft;
+      ctx.lineWidth = 1.5 * px;
+      ctx.setLineDash(passed ? [] : [2 * px, 4 * px]);
+      ctx.beginPath();
+      ctx.moveTo(x, labelY - 2 * px);
+      ctx.lineTo(x, bbox.top + bbox.height);
+      ctx.stroke();
+      const words = MARK_SHORT[mark];
+      const fits = x + 5 * px + ctx.measureText(words).width <= plot.ctx.canvas.width;
+      ctx.textAlign = fits ? 'left' : 'right';
+      ctx.fillText(words, fits ? x + 5 * px : x - 5 * px, labelY);
+    });
+    ctx.restore();
+  }
+}
+
+function minus(text: string): string {
+  return text.replace('-', '−');
+}
