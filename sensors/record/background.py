@@ -162,18 +162,24 @@ class BackgroundRecorder:
 
     def _at_disk(self, action: Callable[[], None]) -> bool:
         """Do what may take long, and fail. False when it failed: then there is no file any more."""
+        error = self._try(action)
+        if error is None:
+            return True
+        self._error = error
+        if self._file is not None:
+            file, self._file = self._file, None
+            self._backlog.give_back(file.abandon())
+        return False
+
+    def _try(self, action: Callable[[], None]) -> RecorderError | None:
         self._busy_since_s = self._steady_s()
         try:
             action()
         except RecorderError as error:
-            self._error = error
-            if self._file is not None:
-                file, self._file = self._file, None
-                self._backlog.give_back(file.abandon())
-            return False
+            return error
         finally:
             self._busy_since_s = None
-        return True
+        return None
 
     def _look_at_room(self, file: TapeFile) -> None:
         now_s = self._steady_s()
@@ -212,7 +218,7 @@ class BackgroundRecorder:
                 begun[0].write(event)
             begun[0].flush()
 
-        if not self._at_disk(begin):
+        if self._try(begin) is not None:  # what is told is why the last file ended, not that there is no next one yet
             for file in begun:
                 file.discard()
             return False

@@ -399,6 +399,7 @@ async def test_a_full_disk_is_told_and_the_practice_goes_on(tmp_path, monkeypatc
         hello = next(message for message in messages if message["type"] == "hello")
         assert hello["recording"] == str(tmp_path / "a-part-2.mcap")
         assert messages[-1]["code"] == "recording_moved"
+        assert f"Recording to {tmp_path / 'a.mcap'} stopped" in messages[-1]["text"]  # not that an attempt failed
     first, second = (list(read_events(path)) for path in tape.status.paths)
     mark = [type(event) for event in second].index(RecordingResumed)
     assert [type(event) for event in first + second[mark + 1 :]] == [SensorInfo, RawPacket, SensorInfo, RawPacket]
