@@ -3,13 +3,8 @@
 from __future__ import annotations
 
 import ssl
-from typing import Final
 
 from server.bus.address import NotEncrypted
-
-NO_LIBRARY: Final = """\
-The bus needs the library nats-py, which is not installed. Install it with:
-{python} -m pip install 'nats-py>=2.9,<3'"""
 
 
 def away_advice(shown: str, error: Exception | None) -> str:
@@ -20,14 +15,6 @@ def away_advice(shown: str, error: Exception | None) -> str:
 def back_advice(shown: str) -> str:
     """Say that it is over."""
     return f"The bus at {shown} is there again."
-
-
-def open_bus_advice(shown: str) -> str:
-    """Warn of a bus without a lock."""
-    return (
-        f"The bus at {shown} is used without a name and password: whoever reaches it can see every bay and steer it. "
-        "Give it credentials of its own (docs/board.md)."
-    )
 
 
 def _cause(shown: str, error: Exception | None) -> str:

@@ -10,9 +10,8 @@ from fastapi import APIRouter, WebSocket, WebSocketDisconnect
 from server.bays.bay import Bays
 from server.hub import encode
 from server.joining.guest import GuestRole, guest_of
-from server.joining.hosts import same_origin
 from server.routes.live import parse
-from server.routes.socket import NOT_YOURS, POLICY_VIOLATION, first_of, refuse
+from server.routes.socket import NOT_YOURS, comes_from_here, first_of, refuse
 from server.service import service_of
 from server.wire import PongMessage
 from server.wire_board import BoardMessage
@@ -28,9 +27,7 @@ router = APIRouter()
 async def board(websocket: WebSocket) -> None:
     """Serve one client until it leaves."""
     service = service_of(websocket)
-    if not same_origin(websocket.scope):
-        service.n_refused_origins += 1
-        await websocket.close(POLICY_VIOLATION)
+    if not await comes_from_here(websocket, service):
         return
     guest = guest_of(websocket)
     if guest.role is GuestRole.STUDENT or guest.bay is not None:

@@ -17,9 +17,8 @@ from server.bays.bay import Bay
 from server.bays.pace import Pace
 from server.hub import encode
 from server.joining.guest import Guest, guest_of
-from server.joining.hosts import same_origin
 from server.mailbox import Mailbox
-from server.routes.socket import POLICY_VIOLATION, TRY_AGAIN_LATER, bay_for, first_of
+from server.routes.socket import TRY_AGAIN_LATER, bay_for, comes_from_here, first_of
 from server.service import Service, service_of
 from server.wire import PongMessage, ProblemMessage, ServerMessage
 from server.wire_client import CLIENT_MESSAGE, AckMessage, BlinkMessage, ClientMessage, PingMessage, Wish
@@ -38,9 +37,7 @@ router = APIRouter()
 async def live(websocket: WebSocket) -> None:
     """Serve one client until it leaves or falls behind."""
     service = service_of(websocket)
-    if not same_origin(websocket.scope):
-        service.n_refused_origins += 1
-        await websocket.close(POLICY_VIOLATION)
+    if not await comes_from_here(websocket, service):
         return
     guest = guest_of(websocket)
     bay = await bay_for(websocket, service, guest)

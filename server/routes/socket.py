@@ -10,6 +10,7 @@ from fastapi import WebSocket
 
 from server.bays.bay import Bay
 from server.joining.guest import Guest
+from server.joining.hosts import same_origin
 from server.service import Service
 
 TRY_AGAIN_LATER: Final = 1013
@@ -17,6 +18,15 @@ POLICY_VIOLATION: Final = 1008
 NOT_YOURS: Final = 4403
 NO_SUCH_BAY: Final = 4404
 """Codes from 4000 on are an application's own (RFC 6455, section 7.4.2): a page can read them, and the reason beside them."""
+
+
+async def comes_from_here(websocket: WebSocket, service: Service) -> bool:
+    """Whether a page of this service asks; one of somebody else's is closed and counted."""
+    if same_origin(websocket.scope):
+        return True
+    service.n_refused_origins += 1
+    await websocket.close(POLICY_VIOLATION)
+    return False
 
 
 async def refuse(websocket: WebSocket, code: int, reason: str) -> None:

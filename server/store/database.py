@@ -28,7 +28,6 @@ from server.store.trouble import reason_of
 BUSY_S: Final = 2.0
 """So long a write waits for another program's."""
 CONNECT_S: Final = 5
-STORE_VARIABLE: Final = "PITCHBEND_STORE"
 _DRIVERS: Final = {"postgresql": "postgresql+psycopg", "postgres": "postgresql+psycopg", "sqlite": "sqlite"}
 
 

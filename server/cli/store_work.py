@@ -1,0 +1,149 @@
+"""What `pitchbend store` does: see `server.cli.store`."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import typer
+from rich.box import SIMPLE
+from rich.console import Console
+from rich.table import Table
+
+from sensors.record.listing import recordings_in
+from sensors.record.paths import default_folder
+from sensors.record.report import ReadReport
+from server.cli.failures import CommandFailed, tell
+from server.cli.progress import QuietBar
+from server.cli.tables import damage_sentences
+from server.file_advice import not_written_sentence
+from server.store import people
+from server.store.archive import still_there, write_archive
+from server.store.database import Database
+from server.store.errors import StoreError
+from server.store.fill import Filled, Outcome, fill
+from server.store_advice import store_sentence
+from server.whole_file import FileNotWritten, whole_file
+
+
+@contextmanager
+def opened(place: str | None) -> Iterator[Database]:
+    """Open the store; what is the matter with it becomes a sentence."""
+    try:
+        database = Database(place)
+        try:
+            database.open()
+            yield database
+        finally:
+            database.close()
+    except StoreError as error:
+        raise CommandFailed(store_sentence(error)) from error
+
+
+def fill_from(folder: Path | None, store: str | None) -> None:
+    """Take in what is not there yet, with a bar, and say what came of it. Raises `CommandFailed`."""
+    place = folder or default_folder()
+    if not place.is_dir():
+        raise CommandFailed(f"{place} is no folder: name the one that holds the recordings.")
+    try:
+        paths = recordings_in(place)
+    except OSError as error:
+        raise CommandFailed(f"{place} cannot be read: {error.strerror or error}.") from None
+    counts: Counter[Outcome] = Counter()
+    with opened(store) as database, QuietBar("Working them out") as bar:
+
+        def show(n_done: int, reading: ReadReport) -> None:
+            bar.show(n_done + reading.read_bytes / max(reading.size_bytes, 1), len(paths))
+
+        for filled in fill(database, paths, report=show):
+            counts[filled.outcome] += 1
+            _tell(filled)
+        place_words = database.name
+    known = counts[Outcome.KNOWN] + counts[Outcome.MATCHED] + counts[Outcome.PART]
+    typer.echo(
+        f"{counts[Outcome.STORED]} new, {known} known already, {counts[Outcome.NO_REPS]} without a swing, "
+        f"{counts[Outcome.UNREADABLE]} that cannot be read. The store is {place_words}."
+    )
+
+
+def _tell(filled: Filled) -> None:
+    if filled.outcome is Outcome.UNREADABLE:
+        tell(f"{filled.path} is left out: {filled.problem}.")
+    for sentence in damage_sentences(filled.report) if filled.report else ():
+        tell(f"{filled.path}: {sentence}")
+
+
+def list_players(store: str | None) -> None:
+    """Print the table. Raises `CommandFailed`."""
+    with opened(store) as database, database.reading() as connection:
+        found = people.players(connection)
+    if not found:
+        typer.echo("The store is empty. `pitchbend store fill` puts the recordings of this computer into it.")
+        return
+    table = Table(box=SIMPLE, pad_edge=False)
+    for name in ("player", "practices", "reps", "in band, cued", "in band, silent"):
+        table.add_column(name, justify="left" if name == "player" else "right", overflow="fold")
+    for one in found:
+        table.add_row(
+            one.name or "(no name)", str(one.n_practices), str(one.n_reps), _share(one.cued), _share(one.silent)
+        )
+    Console().print(table)
+
+
+def _share(share: people.Share) -> str:
+    return f"{share.n_in_band} of {share.n_judged}" if share.n_judged else "-"
+
+
+def export_player(name: str, output: Path, store: str | None, *, force: bool) -> None:
+    """Write the file, and say what is in it. Raises `CommandFailed`."""
+    with opened(store) as database, database.reading() as connection:
+        player_id = _player_id(people.player_id_of(connection, name), name)
+        about, recordings = people.whole(connection, player_id), people.recordings_of(connection, player_id)
+    try:
+        with whole_file(output, overwrite=force) as part:
+            missing = write_archive(part, about, recordings)
+    except FileNotWritten as failure:
+        raise CommandFailed(not_written_sentence(failure)) from failure
+    for path in missing:
+        tell(f"{path} is not where it was, or has changed; it is not in the file.")
+    typer.echo(f"{output}: {len(about['practices'])} practices, {len(recordings) - len(missing)} recordings.")
+
+
+def forget_player(name: str, store: str | None, *, recordings: bool, yes: bool) -> None:
+    """Delete after asking, and say what is left. Raises `CommandFailed`."""
+    with opened(store) as database:
+        with database.reading() as connection:
+            player_id = _player_id(people.player_id_of(connection, name), name)
+            files = people.recordings_of(connection, player_id)
+        also = f" and {len(files)} recordings" if recordings else ""
+        if not yes and not typer.confirm(f"Delete {name or '(no name)'}{also} for good?"):
+            typer.echo("Nothing was deleted.")
+            return
+        left = [path for path, sha256 in files if not (recordings and _deleted(Path(path), sha256))]
+        with database.writing() as connection:
+            people.forget(connection, player_id)
+        database.tidy()
+    typer.echo(f"{name or '(no name)'} is no longer in the store.")
+    if left:
+        typer.echo("These recordings are left; `pitchbend store fill` would take them in again:")
+        for path in left:
+            typer.echo(f"  {path}")
+
+
+def _deleted(path: Path, sha256: str) -> bool:
+    if not still_there(path, sha256):
+        return False
+    try:
+        path.unlink()
+    except OSError as error:
+        tell(f"{path} could not be deleted: {error.strerror or error}.")
+        return False
+    return True
+
+
+def _player_id(found: int | None, name: str) -> int:
+    if found is None:
+        raise CommandFailed(f"There is no player called {name} in the store; `pitchbend store list` has the names.")
+    return found
