@@ -11,39 +11,17 @@ import logging
 import time
 from collections.abc import Awaitable, Callable
 from dataclasses import replace
-from typing import Final, assert_never
+from typing import Final
 
-from fusion.outputs import (
-    CueChange,
-    Doubt,
-    DrillNews,
-    FitProgress,
-    FitState,
-    PhaseChange,
-    Readout,
-    Rep,
-    RepRefined,
-    SensorTurned,
-    Series,
-    Signal,
-    TrimFound,
-)
 from fusion.pipeline import Pipeline
 from sensors.errors import SensorsError
 from sensors.events import (
-    BatteryLevel,
-    ClockJump,
-    LinkChange,
     LinkReason,
     LookAheadSet,
-    MessageSaid,
     MoveStart,
-    NoteWritten,
     PauseSet,
     PlayerSet,
     RawPacket,
-    RepMarked,
-    SensorInfo,
     SensorPlaced,
     SourceEvent,
 )
@@ -61,19 +39,19 @@ from server.advice import (
 from server.choosing.choice import Choice
 from server.choosing.sentences import no_choice_advice
 from server.chosen import Chosen
-from server.drill_views import drill_choice, drill_message, drill_view
+from server.drill_views import drill_choice, drill_view
 from server.drills import DrillText, catalogue, default_drill
 from server.health_views import tape_view
 from server.hub import Hub
 from server.lesson import Lesson
 from server.notices import Notices
 from server.present import Present
-from server.remarks import Remarks
 from server.source_time import SourceTime
 from server.tape import Tape
 from server.tape_news import TapeNews
+from server.telling import Telling
 from server.trims import TrimStore
-from server.wire import ChoosingMessage, CueMessage, EndMessage, ProblemMessage, SensorsMessage, SourceView
+from server.wire import ChoosingMessage, EndMessage, ProblemMessage, SensorsMessage, SourceView
 from server.wire_client import BlinkMessage, ChooseMessage, PlaceMessage, SwapMessage
 from server.wire_lesson import MarkRepMessage, SayMessage, WriteNoteMessage
 
@@ -118,7 +96,6 @@ class Engine:
     ) -> None:
         self.n_events = 0
         self.n_packets = 0
-        self.n_frames = 0
         self.n_bad_stamps = 0
         """Events whose stamp had to be moved up to the one before."""
         self._make_source = make_source
@@ -134,33 +111,41 @@ class Engine:
         self._can_choose = False
         self._watch = watch
         self._make_pipeline = make_pipeline
-        self._pipeline = make_pipeline()
+        pipeline = make_pipeline()
         self._time = SourceTime(clock_ns, speed=None if view.kind == "live" else view.speed)
         self._sleep = sleep
-        self._t_s = 0.0
-        self._sounding = False
-        self._hushed = False
-        self._heard = False
         self.hub = Hub(
             Present(
                 source=view,
-                drill=drill_view(self._pipeline.drill),
+                drill=drill_view(pipeline.drill),
                 drills=tuple(drill_choice(one) for one in catalogue()),
                 player=views.player_view(player),
                 recording=self._tape_news.recording,
             )
         )
-        self._remarks = Remarks(self.hub)
         self._notices = Notices(self.hub, live=self._live, tell=tell, trims=trims)
+        self._telling = Telling(
+            self.hub, self._notices, pipeline, live=self._live, sensors_changed=self._publish_sensors
+        )
         self.lesson = Lesson(
             self.hub,
             self._chosen,
-            pipeline=lambda: self._pipeline,
+            pipeline=lambda: self.pipeline,
             begun=lambda: self._time.last_ns is not None,
             now_ns=self._time.now_ns,
             wish=self._wish,
         )
         """Everything asked about drills."""
+
+    @property
+    def pipeline(self) -> Pipeline:
+        """What makes numbers of the events, in this run of the source."""
+        return self._telling.pipeline
+
+    @property
+    def n_frames(self) -> int:
+        """Frames made."""
+        return self._telling.n_frames
 
     async def run(self) -> None:
         """Run until cancelled; a bug anywhere below ends it with an exception group."""
@@ -198,7 +183,7 @@ class Engine:
             return ProblemMessage(code="club_refused", text=club_refused_advice(over=over))
         changed = replace(player, arrival_ns=self._time.now_ns(), club=club.strip(), club_length_m=0.0)
         self._chosen.player = changed
-        self._set_player(changed)
+        self._telling.set_player(changed)
         self._wish(changed)
         return None
 
@@ -206,7 +191,7 @@ class Engine:
         """Somebody marks, notes or says something, also when the source is over; gives the reason when that cannot be."""
         if not self._time.is_known:
             return ProblemMessage(code="not_begun", text=not_begun_advice())
-        event = self._remarks.event_of(message, by=by, arrival_ns=self._time.aside_ns())
+        event = self._telling.remarks.event_of(message, by=by, arrival_ns=self._time.aside_ns())
         if isinstance(event, ProblemMessage):
             return event
         self._take(event)
@@ -232,7 +217,7 @@ class Engine:
                 self.hub.publish(ProblemMessage(code="source_failed", text=source_advice(error)))
                 again = False
             again = again and self.n_events > n_before  # a source with nothing in it would spin
-            self._hush()
+            self._telling.hush()
             self.hub.publish(EndMessage(again=again))
             if not again:
                 return
@@ -249,18 +234,14 @@ class Engine:
                 await asyncio.sleep(0)  # the senders' turn, also within a burst
 
     def _begin_again(self) -> None:
-        self._pipeline = self._make_pipeline()
+        self._telling.begin_again(self._make_pipeline())
         self._time.restart()
-        self._sounding = self._hushed = self._heard = False
-        self._remarks = Remarks(self.hub)
 
     async def _tick(self) -> None:
         """Refresh what depends on time alone: a sensor that says nothing causes no event."""
         while True:
             await self._sleep(HEALTH_EVERY_S)
-            if not self._heard:
-                self._hush()
-            self._heard = False
+            self._telling.look()
             for jump in self._watch.look() if self._watch is not None else ():
                 self._take(jump)
             self._tape_news.look(self.hub)
@@ -298,117 +279,9 @@ class Engine:
         self._time.note(event.arrival_ns)
         self._tape.write(event)
         self.n_events += 1
-        outputs = self._pipeline.push(event)
-        self._note(event)
-        for output in outputs:
-            if not isinstance(output, Readout | Series):  # a series is never asked for here
-                self._publish_event(output)
-        for output in outputs:
-            if isinstance(output, Readout):  # after the events of the same instant, the cue above all
-                self._publish_frame(output)
-
-    def _note(self, event: SourceEvent) -> None:  # noqa: C901  # a table: one case an event
-        """What an event means for the pages beside what the pipeline makes of it."""
-        match event:
-            case RawPacket():
-                self.n_packets += 1
-            case PlayerSet():
-                self._set_player(event)
-            case SensorInfo():
-                self._notices.introduce(event)
-                fit = views.fit_view(self._pipeline.fit)
-                void = fit != self.hub.present.fit  # another sensor in its place, or the same in another's
-                self.hub.present.fit = fit
-                if self.hub.present.solved(f"sensor:{event.sensor}") or void:
-                    self.hub.renew()
-            case LinkChange():
-                if self._notices.link(event, self._pipeline.health(event.arrival_ns)):
-                    self._publish_sensors()
-            case SensorPlaced():
-                self._publish_sensors()
-            case BatteryLevel():
-                self._notices.batteries(self._pipeline.health(event.arrival_ns))
-            case ClockJump():
-                self._notices.clock(event)
-            case LookAheadSet() | PauseSet():
-                self._publish_drill()
-            case RepMarked() | NoteWritten() | MessageSaid():
-                self._remarks.show(event, self._t_s)
-            case _:
-                pass
-
-    def _set_player(self, player: PlayerSet) -> None:
-        view = views.player_view(player)
-        if view != self.hub.present.player:
-            self.hub.present.player = view
-            self.hub.renew()
-
-    def _publish_event(  # noqa: C901  # a table: one case an output
-        self,
-        output: PhaseChange
-        | Rep
-        | RepRefined
-        | CueChange
-        | Signal
-        | FitProgress
-        | SensorTurned
-        | TrimFound
-        | DrillNews,
-    ) -> None:
-        match output:
-            case TrimFound():
-                self._notices.keep_trim(output)
-            case CueChange():
-                self._sounding, self._hushed = output.sounding, False
-                self.hub.publish(views.cue_message(output))
-            case Signal():
-                self.hub.publish(views.signal_message(output))
-            case PhaseChange():
-                self.hub.publish(views.phase_message(output))
-            case Rep():
-                self.hub.publish(views.rep_message(output, replayed=not self._live))
-                if self._pipeline.course.tallies:
-                    self._publish_drill()
-            case DrillNews():
-                self._note_drill(output)
-            case RepRefined():  # the page has told its own; late joiners get the better one
-                self.hub.present.refine(views.rep_message(output.rep, replayed=not self._live))
-            case FitProgress():
-                self.hub.publish(views.fit_message(output, self._pipeline.fit))
-                if output.complete and output.state is FitState.TAKEN:
-                    self._notices.sits_again(*Role)
-            case SensorTurned():
-                self._notices.turned(output)
-            case _:
-                assert_never(output)
-
-    def _note_drill(self, news: DrillNews) -> None:
-        if news.problem:
-            text = f"The recording holds a drill that cannot be used ({news.problem}). The one before stays."
-            self.hub.publish(ProblemMessage(code="drill_invalid", text=text))
-        else:
-            self._publish_drill()
-
-    def _publish_drill(self) -> None:
-        now = self._pipeline
-        self.hub.publish(drill_message(now.drill, now.course, now.lead_s, paused=now.paused, second=now.desk.second))
-
-    def _publish_frame(self, readout: Readout) -> None:
-        self._heard = True
-        self._t_s = readout.t_s
-        if readout.doubt is Doubt.NONE:
-            self._hushed = False
-        else:
-            self._hush()
-        self.n_frames += 1
-        self.hub.publish(
-            views.frame_message(
-                readout,
-                seq=self.n_frames,
-                sounding=self._sounding,
-                replayed=not self._live,
-            )
-        )
+        if isinstance(event, RawPacket):
+            self.n_packets += 1
+        self._telling.push(event)
 
     def _publish_choice(self) -> None:
         if not self._can_choose:
@@ -421,14 +294,8 @@ class Engine:
         self.hub.publish(ChoosingMessage(choosing=view))
 
     def _publish_sensors(self) -> None:
-        health = [one for one in self._pipeline.health(self._time.now_ns()) if one.role is not Role.SPARE]
+        health = [one for one in self.pipeline.health(self._time.now_ns()) if one.role is not Role.SPARE]
         before = {view.sensor: view for view in self.hub.present.sensors}
         sensors = [views.sensor_view(one, before.get(one.sensor), self._notices.trim_due(one.sensor)) for one in health]
         tape = tape_view(self._tape.status) if self._tape.is_on else None
         self.hub.publish(SensorsMessage(sensors=sensors, tape=tape))
-
-    def _hush(self) -> None:
-        """A cue must not sound on when nothing is known any more; the pipeline, asleep, cannot say so."""
-        if self._sounding and not self._hushed:
-            self._hushed = True
-            self.hub.publish(CueMessage(t_s=self._t_s, sounding=False, error_deg=0.0))

@@ -199,7 +199,7 @@ async def test_pings_and_moves(service, source):
         assert await client.pong(42) == [{"type": "pong", "token": 42}]
         await client.say({"type": "move", "move": "still"})
         await client.pong(43)
-    (move,) = service.engine._pipeline.pushed
+    (move,) = service.engine.pipeline.pushed
     assert move.move is Move.STILL
 
 
@@ -224,12 +224,12 @@ async def test_a_viewer_only_watches(service, source):
             assert (problem["type"], problem["code"]) == ("problem", "viewers_watch"), asked
         await viewer.say({"type": "ack", "seq": 0})
         assert len(await viewer.pong(100)) == 1
-        assert service.engine._pipeline.pushed == []
+        assert service.engine.pipeline.pushed == []
         await student.say(ASKED[0])
         assert not any(m.get("code") == "viewers_watch" for m in await student.pong(1))
         source.feed(packet(b"on"))
         await viewer.until_type("cue")
-    assert len(service.engine._pipeline.pushed) == 2
+    assert len(service.engine.pipeline.pushed) == 2
 
 
 async def test_a_client_that_acknowledges_is_never_sent_far_ahead(service):
@@ -348,7 +348,7 @@ async def test_a_bug_stops_the_service(service, source):
     def bug(_):
         raise ZeroDivisionError
 
-    service.engine._pipeline.push = bug
+    service.engine.pipeline.push = bug
     async with service.client() as client:
         await client.next()
         source.feed(packet())
