@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Collection
 from datetime import datetime
 from pathlib import Path
 
@@ -22,13 +23,15 @@ def earlier_folder() -> Path:
     return Path(platformdirs.user_data_dir("pitchbend", appauthor=False)) / "practices"
 
 
-def practice_path(folder: Path, player: str, now: datetime) -> Path:
+def practice_path(folder: Path, player: str, now: datetime, *, taken: Collection[Path] = ()) -> Path:
     """Name a new recording `<folder>/<date>/<date>_<time>_<player>.mcap`; a number is added while the name is taken.
+
+    `taken` are names already given to recordings that have not begun.
 
     The date is also in the file's own name, for it will be sent around without its folder.
     """
     day = folder / now.strftime("%Y-%m-%d")
-    return _free_path(day, f"{now.strftime('%Y-%m-%d_%H-%M-%S')}_{_plain(player)}", "")
+    return _free_path(day, f"{now.strftime('%Y-%m-%d_%H-%M-%S')}_{_plain(player)}", "", taken=taken)
 
 
 def part_path(folder: Path, stem: str) -> Path:
@@ -36,9 +39,9 @@ def part_path(folder: Path, stem: str) -> Path:
     return _free_path(folder, stem, "part-", number=2)
 
 
-def _free_path(folder: Path, stem: str, word: str, *, number: int = 1) -> Path:
+def _free_path(folder: Path, stem: str, word: str, *, number: int = 1, taken: Collection[Path] = ()) -> Path:
     path = folder / (f"{stem}.mcap" if number == 1 else f"{stem}-{word}{number}.mcap")
-    while path.exists():
+    while path in taken or path.exists():
         number += 1
         path = folder / f"{stem}-{word}{number}.mcap"
     return path

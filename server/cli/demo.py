@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import tempfile
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -9,6 +11,7 @@ import typer
 from sensors.sources.replay import ReplaySource
 from server.bays.spec import BaySpec
 from server.cli import serving
+from server.cli.demo_lesson import MOST, DemoWishes, lesson_specs
 from server.cli.demo_recording import demo_recording
 from server.cli.drills import chosen_drill
 from server.cli.options import DEFAULT_PORT, DrillName, Lan, NoBrowser, Port, SecondName
@@ -27,11 +30,19 @@ def demo(
     ] = 1.0,
     drill: DrillName = None,
     second: SecondName = None,
+    students: Annotated[
+        int,
+        typer.Option(
+            min=1, max=MOST, metavar="NUMBER", help="So many invented players at once, for the coach's page (up to 6)."
+        ),
+    ] = 1,
 ) -> None:
     """Watch and hear a practice without any sensors.
 
     Plays a recorded practice of an invented player, again and again, exactly as it would arrive from two sensors.
     Open the page it names, press "sound on", and watch a dozen swings. Stop with Ctrl-C.
+
+    A lesson with four players, each with a fault of their own: **pitchbend demo --students 4**
     """
     path, chosen = demo_recording(), chosen_drill(drill)
     beside = chosen_drill(second)
@@ -40,7 +51,11 @@ def demo(
         make_source=lambda: ReplaySource(path, speed=speed, hurry_fit=True),
         view=SourceView(kind="demo", name=path.stem, speed=speed),
         repeat=True,
+        name="Maren Tolk" if students > 1 else "",
         drill=chosen,
         second=beside,
     )
-    serving.serve([spec], port=port, open_browser=not no_browser, joining=JoinWishes(lan=lan))
+    with tempfile.TemporaryDirectory(prefix="pitchbend-", ignore_cleanup_errors=True) as folder:
+        others = DemoWishes(speed=speed, drill=chosen, second=beside)
+        specs = [spec, *(lesson_specs(students - 1, others, Path(folder)) if students > 1 else ())]
+        serving.serve(specs, port=port, open_browser=not no_browser, joining=JoinWishes(lan=lan))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Annotated
 
 import typer
@@ -26,10 +27,12 @@ from server.cli.options import (
     Port,
     SecondName,
     SensorProfile,
+    Students,
     Swap,
 )
 from server.cli.ports import check_port
 from server.cli.practice import Wishes, prepare
+from server.cli.students import prepare_lesson, refuse_for_one, students_of
 from server.drills import our_drills
 from server.joining.wishes import JoinWishes
 from server.wire import SourceView
@@ -37,6 +40,7 @@ from server.wire import SourceView
 
 def live(
     *,
+    student: Students = None,
     forearm: Forearm = None,
     club: Club = None,
     also: Also = None,
@@ -61,6 +65,10 @@ def live(
     For example: **pitchbend live**, or for a left-handed player:
 
     **pitchbend live --player "Maren" --lead-side right**
+
+    A lesson with two students, each with a page and a recording of their own, and a coach's page that shows both:
+
+    **pitchbend live --student "Anna=ADDRESS,ADDRESS" --student "Bodil=ADDRESS,ADDRESS"**
     """
     chosen = chosen_drill(drill) or our_drills()[0]
     beside = chosen_drill(second)
@@ -69,18 +77,29 @@ def live(
         forearm=forearm, club=club, also=also or (), choose=choose, swap=swap,
         lead_side=lead_side, player=player, folder=folder, profile=profile,
     )  # fmt: skip
-    setup = prepare(wishes, on_page=True)
-    if setup.choosing:
+    if student:
+        refuse_for_one(wishes)
+        setups = prepare_lesson(students_of(student), folder=folder, profile=profile)
+    else:
+        setups = (prepare(wishes, on_page=True),)
+    if setups[0].choosing:
         tell("Choose the sensors on the page: move one, and it lights up.")
-    spec = BaySpec(
-        make_source=setup.make_source,
-        view=SourceView(kind="live", name="Bluetooth", speed=1.0),
-        record_to=None if no_record else setup.record_to,
-        player=setup.player,
-        trims=setup.trims,
-        drill=chosen,
-        second=beside,
-        choice=Choice(is_open=setup.choosing, on_made=setup.keep_places),
-        tell=tell,
-    )
-    serving.serve([spec], port=port, open_browser=not no_browser, joining=JoinWishes(lan=lan))
+    specs = [
+        BaySpec(
+            make_source=setup.make_source,
+            view=SourceView(kind="live", name="Bluetooth", speed=1.0),
+            record_to=None if no_record else setup.record_to,
+            player=setup.player,
+            trims=setup.trims,
+            drill=chosen,
+            second=beside,
+            choice=Choice(is_open=setup.choosing, on_made=setup.keep_places),
+            tell=_teller(setup.player.name) if len(setups) > 1 else tell,
+        )
+        for setup in setups
+    ]
+    serving.serve(specs, port=port, open_browser=not no_browser, joining=JoinWishes(lan=lan))
+
+
+def _teller(name: str) -> Callable[[str], None]:
+    return lambda text: tell(f"{name}: {text}")

@@ -20,6 +20,15 @@ Forearm = Annotated[
     str | None, typer.Option(metavar="ADDRESS", help="The sensor on the lead forearm, as **pitchbend scan** lists it.")
 ]
 Club = Annotated[str | None, typer.Option(metavar="ADDRESS", help="The sensor on the club grip.")]
+Students = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--student",
+        metavar="NAME=FOREARM,CLUB",
+        help="A student of a lesson and the addresses of their two sensors; give it once for each. A left-handed player ends "
+        "in **,right**: the lead arm.",
+    ),
+]
 Also = Annotated[
     list[str] | None,
     typer.Option(

@@ -74,15 +74,11 @@ def prepare(wishes: Wishes, *, on_page: bool) -> PracticeSetup:
     )
     if now != known:
         remember(now)
-    store = TrimStore(trims_folder())
-    for role, sensor in places.items():
-        advice = found_advice(store.find(sensor), role.value.replace("_", " "), store.now())
-        if advice:
-            tell(advice)
+    store = told_store(places)
     return PracticeSetup(
         player=PlayerSet(arrival_ns=time.monotonic_ns(), name=now.player, lead_side=Side(now.lead_side)),
         make_source=lambda: TrimmedSource(
-            radio.source_of(places=places, gather=choosing, profiles=profiles), partial(_stored_trim, store)
+            radio.source_of(places=places, gather=choosing, profiles=profiles), partial(stored_trim, store)
         ),
         record_to=practice_path(wishes.folder or default_folder(), now.player, datetime.now().astimezone()),
         trims=store,
@@ -91,7 +87,17 @@ def prepare(wishes: Wishes, *, on_page: bool) -> PracticeSetup:
     )
 
 
-def _stored_trim(store: TrimStore, sensor: SensorId) -> Trim | None:
+def told_store(places: Mapping[Role, SensorId], whose: str = "") -> TrimStore:
+    """Open the kept calibrations, and tell what the person should know of those of these sensors."""
+    store = TrimStore(trims_folder())
+    for role, sensor in places.items():
+        advice = found_advice(store.find(sensor), whose + role.value.replace("_", " "), store.now())
+        if advice:
+            tell(advice)
+    return store
+
+
+def stored_trim(store: TrimStore, sensor: SensorId) -> Trim | None:
     """Look up the calibration of a sensor."""
     found = store.find(sensor)
     return found.trim if isinstance(found, Kept) else None

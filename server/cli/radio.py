@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from sensors.ids import Role, SensorId
 from sensors.profiles.base import Profile
 from sensors.profiles.registry import PROFILES
 from sensors.sources.base import Source
 from server.cli.choosing import Places, Seen
+
+if TYPE_CHECKING:
+    from sensors.sources.ble import SharedRadio
 
 
 class BluetoothRadio:
@@ -30,6 +34,21 @@ class BluetoothRadio:
 
         source = source_of(places=places, gather=True, profiles=self._profiles)
         return asyncio.run(choose_by_moving(source, places, say))
+
+
+class OneAdapter:
+    """What the practices of one service share, so that they do not get into each other's way."""
+
+    def __init__(self, profiles: Sequence[Profile]) -> None:
+        self._profiles = profiles
+        self._shared: SharedRadio | None = None
+
+    def source_of(self, *, places: Mapping[Role, SensorId], bay: str) -> Source:
+        """Make a source that streams from the sensors of these places, for the practice of that name."""
+        from sensors.sources.ble import BleSource, SharedRadio  # noqa: PLC0415  # see the top
+
+        self._shared = self._shared or SharedRadio(profiles=self._profiles)
+        return BleSource({sensor: role for role, sensor in places.items()}, shared=self._shared, bay=bay)
 
 
 def source_of(

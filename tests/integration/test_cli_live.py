@@ -257,3 +257,38 @@ async def test_live_streams_records_and_ends_with_ctrl_c(bluez, tmp_path):
     assert {event.sensor for event in events if isinstance(event, RawPacket)} == {ARM, GRIP}
     remembered = json.loads(next((tmp_path / "config").rglob("*.json")).read_text())
     assert remembered["forearm"] == ARM
+
+
+async def test_a_lesson_has_a_page_and_a_recording_for_each_student_over_one_adapter(bus, tmp_path):
+    four = [Identity(address=f"C0:00:00:00:00:2{nth}", name=f"Reed {nth}") for nth in range(4)]
+    anna, bodil = [[sensor.address for sensor in four[:2]], [sensor.address for sensor in four[2:]]]
+    async with FakeBluez(four) as bluez:
+        port = free_port()
+        process = await started(
+            tmp_path, "live", "--student", f"Anna={','.join(anna)}", "--student", f"Bodil={','.join(bodil)},right",
+            "--no-browser", "--port", str(port),
+        )  # fmt: skip
+        async with httpx.AsyncClient(trust_env=False) as client, asyncio.timeout(30):
+            while True:
+                await asyncio.sleep(0.1)
+                try:
+                    bays = (await client.get(f"http://127.0.0.1:{port}/api/health")).json()["bays"]
+                except httpx.TransportError:
+                    assert process.returncode is None
+                    continue
+                samples = [[s["n_samples"] for s in bay["sensors"]] for bay in bays]
+                if all(len(of_bay) == 2 and min(of_bay) > 100 for of_bay in samples):
+                    break
+        assert (await bluez.tell("book"))["n_discoveries_refused"] == 0
+        process.send_signal(signal.SIGINT)
+        text = await said(process)
+    assert process.returncode == 0, text
+    assert [bay["id"] for bay in bays] == ["anna", "bodil"]
+    for words in ("Anna: http://", "?bay=bodil", "the coach: http://"):
+        assert words in text
+    recordings = sorted((tmp_path / "documents" / "Pitchbend").rglob("*.mcap"))
+    for path, name, side, sensors in zip(recordings, ("Anna", "Bodil"), Side, (anna, bodil), strict=True):
+        player, *events = read_events(path)
+        assert isinstance(player, PlayerSet)
+        assert (player.name, player.lead_side) == (name, side)
+        assert {event.sensor for event in events if isinstance(event, RawPacket)} == set(sensors)
