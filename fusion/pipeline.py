@@ -7,41 +7,24 @@ whether they come from a radio now or from a recording next year.
 from __future__ import annotations
 
 import bisect
-import math
-from dataclasses import replace
 
-from fusion.address import Stance, may_address, take_address, wrist_heading
 from fusion.calibration.fit import BodyFit
 from fusion.calibration.session import FitSession, FitStatus
 from fusion.calibration.skew import SKEW_SD_S
-from fusion.calibration.trim.result import Rejection
-from fusion.calibration.trimming import Trimming
 from fusion.calibration.turned import TurnWatch
-from fusion.club_state import DISTAL
 from fusion.drills.course import Course
 from fusion.drills.desk import Desk
 from fusion.drills.drill import Drill
-from fusion.drills.parse import DrillInvalid, drill_from
-from fusion.measure import SwingMeasure, tilt_only
-from fusion.orientation.bias import BODY_REST_RAD_S, INITIAL_RAD_S
-from fusion.orientation.rest import (
-    ADDRESS_REST_S,
-    FIRST_REST_S,
-    MOST_TURN_RAD_S,
-    RENEW_TICKS,
-    STANDARD_GRAVITY_M_S2,
-    Rest,
-    calm_rest,
-)
-from fusion.orientation.track import Sample, SensorTrack
-from fusion.orientation.vertical import REACH_S, vertical_of
+from fusion.kit import TRIM_MOVES, Kit
+from fusion.measure import tilt_only
+from fusion.orientation.bias import BODY_REST_RAD_S
+from fusion.orientation.rest import ADDRESS_REST_S, FIRST_REST_S, RENEW_TICKS
+from fusion.orientation.track import Sample
 from fusion.outputs import (
     NO_ANGLES,
     Angles,
     Doubt,
-    DrillNews,
     FitProgress,
-    FitReason,
     FitState,
     Moment,
     Output,
@@ -50,18 +33,16 @@ from fusion.outputs import (
     Readout,
     SensorTurned,
     Series,
-    TrimFound,
 )
 from fusion.pairing import Pair, Pairing
-from fusion.rotation import Quat, angle, dot, inverse, mul, rotate
-from fusion.series import IdleSeries, SwingSeries, doubtful_moments
-from fusion.shaft.butt_line import ButtLine
-from fusion.spread import Spreads, ZeroInputs
-from fusion.swing.followed import FollowedSwing
+from fusion.rotation import Quat
+from fusion.series import IdleSeries, doubtful_moments
+from fusion.swing.followed import FollowedSwing, follow
 from fusion.swing.follower import SwingFollower
 from fusion.swing.strike import StrikeMemory
 from fusion.sync import Anchor, Sync
 from fusion.ticks import TICK_S, by_tick, tick_of
+from fusion.zero import both_at_rest, zero_at
 from sensors.events import (
     DrillSet,
     LookAheadSet,
@@ -75,19 +56,12 @@ from sensors.events import (
     TrimSet,
 )
 from sensors.health import SensorHealth
-from sensors.ids import PAIR, Move, Role, SensorId, Side
+from sensors.ids import Move, Role, Side
 from sensors.ingest import Ingest
-from sensors.profiles.registry import profile_of
 from sensors.readings import Gap, ImuBlock
-from sensors.trim import Trim
 
 _MISSING_AFTER_S = 0.4
 """A sensor silent for so long while the other reports is missing."""
-_TRIM_MOVES = (Move.STILL, Move.ATTITUDE)
-_FRESH_OFFSET_RAD_S = math.radians(0.05)
-"""How far a gyroscope's offset may have wandered since a calibration made in this practice."""
-_STORED_OFFSET_RAD_S = 0.5 * INITIAL_RAD_S
-"""The same since a stored one: warmth moves it."""
 _RECENT_S = ADDRESS_REST_S + 2 * TICK_S
 
 
@@ -102,11 +76,7 @@ class Pipeline:
         self.player: PlayerSet | None = None
         self._wants_series = series
         self._ingest = Ingest()
-        self._tracks: dict[Role, SensorTrack] = {}
-        self._trimmings: dict[Role, Trimming] = {}
-        self._worn: dict[Role, SensorId] = {}
-        self._trims: dict[SensorId, tuple[Trim, float]] = {}
-        """The calibration in force for each sensor, wherever it is worn, and how far its offset may have wandered since."""
+        self._kit = Kit()
         self._seen_s: dict[Role, float] = {}
         self._pairing = Pairing()
         self._sync = Sync()
@@ -164,7 +134,7 @@ class Pipeline:
         items = self._ingest.push(event)
         out = self._event(event)
         for item in items:
-            if item.sensor in self._worn.values():
+            if item.sensor in self._kit.sensors.values():
                 out.extend(self._item(item))
         return tuple(out)
 
@@ -177,20 +147,16 @@ class Pipeline:
             case SensorInfo():
                 self._introduce(event)
             case TrimSet():
-                self._stored_trim(event)
-            case DrillSet():
-                out.append(self._set_drill(event))
-            case SecondDrillSet():
-                out.append(self._set_second(event))
-            case LookAheadSet():
-                self._desk.lead_s = event.lead_s
-            case PauseSet():
-                self._desk.pause(event.paused)
+                self._kit.stored_trim(event)
+            case DrillSet() | SecondDrillSet() | LookAheadSet() | PauseSet():
+                out.extend(self._desk.hear(event))
             case MoveStart():
                 out.append(self._begin(event))
             case MoveEnd():
                 now_s = self._ingest.session_s(event.arrival_ns)
-                out.extend(self._progress(self._fit.end(event.arrival_ns, now_s, event.move, self._tracks, self._side)))
+                out.extend(
+                    self._progress(self._fit.end(event.arrival_ns, now_s, event.move, self._kit.tracks, self._side))
+                )
             case _:
                 pass
         return out
@@ -199,7 +165,8 @@ class Pipeline:
         if isinstance(item, ImuBlock):
             return self._block(item)
         if item.restarted:
-            self._restart(self._ingest.role_of(item.sensor))
+            self._kit.tracks[self._ingest.role_of(item.sensor)].restart()
+            self._unlink()
         return []
 
     @property
@@ -207,68 +174,31 @@ class Pipeline:
         return self.player.lead_side if self.player is not None else Side.LEFT
 
     def _introduce(self, info: SensorInfo) -> None:
-        """A sensor that comes back goes on where it was; another one in its place has to be fitted anew."""
-        worn = self._worn.get(info.role)
-        if worn == info.sensor:
+        """What was learnt of a place no longer holds once another sensor, or none, is worn there."""
+        change = self._kit.introduce(info)
+        if change is None:
             return
-        for role in [role for role, sensor in self._worn.items() if sensor == info.sensor]:
-            self._take_off(role)
-        if info.role not in PAIR:
+        for role in change.taken_off:
+            self._unlink()
+            self._fit, self._swing = FitSession(), None
+            self._seen_s.pop(role, None)
+        if change.role is None:
             return
-        self._worn[info.role] = info.sensor
-        profile = profile_of(info)
-        rate_hz = profile.nominal_rate_hz
-        self._tracks[info.role] = SensorTrack(rate_hz)
-        self._trimmings[info.role] = Trimming(rate_hz)
-        if info.sensor in self._trims:
-            self._tracks[info.role].use(*self._trims[info.sensor])
-        if worn is not None:
+        if change.exchanged:
             fit, self._fit, self._swing = self._fit, FitSession(), None
             self._fit.worn.update(fit.worn)
-            self._restart(info.role)
-        self._fit.worn[info.role] = profile.worn
+            self._unlink()
+        self._fit.worn[change.role] = change.worn
 
-    def _take_off(self, role: Role) -> None:
-        """The sensor there is worn elsewhere from now on: what was learnt of this place no longer holds."""
-        self._restart(role)
-        self._fit, self._swing = FitSession(), None
-        del self._worn[role], self._tracks[role], self._trimmings[role]
-        self._seen_s.pop(role, None)
-
-    def _use(self, sensor: SensorId, role: Role, trim: Trim, offset_sd_rad_s: float) -> None:
-        self._trims[sensor] = (trim, offset_sd_rad_s)
-        self._tracks[role].use(trim, offset_sd_rad_s)
-
-    def _stored_trim(self, event: TrimSet) -> None:
-        self._trims[event.sensor] = (event.trim, _STORED_OFFSET_RAD_S)
-        for role, sensor in self._worn.items():
-            if sensor == event.sensor:
-                self._use(sensor, role, event.trim, _STORED_OFFSET_RAD_S)
-
-    def _set_drill(self, event: DrillSet) -> DrillNews:
-        try:
-            self._desk.set(drill_from(event.text))
-        except DrillInvalid as error:
-            return DrillNews(arrival_ns=event.arrival_ns, problem=str(error))
-        return DrillNews(arrival_ns=event.arrival_ns)
-
-    def _set_second(self, event: SecondDrillSet) -> DrillNews:
-        try:
-            self._desk.second = drill_from(event.text) if event.text else None
-        except DrillInvalid as error:
-            return DrillNews(arrival_ns=event.arrival_ns, problem=str(error))
-        return DrillNews(arrival_ns=event.arrival_ns)
-
-    def _restart(self, role: Role) -> None:
-        self._tracks[role].restart()
+    def _unlink(self) -> None:
+        """Instants before and after do not connect."""
         self._pairing.restart()
         self._sync.forget()
         self._recent.clear()
 
     def _begin(self, event: MoveStart) -> FitProgress:
-        if event.move in _TRIM_MOVES:
-            for trimming in self._trimmings.values():
-                trimming.begin()
+        if event.move in TRIM_MOVES:
+            self._kit.begin_trim()
         elif self._turns is not None:
             for role, told in self._turns.turned.items():
                 self._fit.forget(role, told.t_s)
@@ -280,19 +210,9 @@ class Pipeline:
             return []
         out: list[Output] = []
         taken = progress.state is FitState.TAKEN
-        if progress.move in _TRIM_MOVES:
-            for role, trimming in self._trimmings.items():
-                result = trimming.end(progress.move, taken=taken)
-                if result is not None and result.rejection is not None:
-                    progress = _spoilt(progress, result.rejection)
-                if result is None or result.trim is None or result.figures is None:
-                    continue
-                if not result.complete and result.trim.gyr_scale_sd >= self._tracks[role].trim.gyr_scale_sd:
-                    continue  # what is in force, perhaps stored, is better
-                self._use(self._worn[role], role, result.trim, _FRESH_OFFSET_RAD_S)
-                if result.complete:
-                    found = TrimFound(arrival_ns=progress.arrival_ns, sensor=self._worn[role], trim=result.trim)
-                    out.append(found)
+        if progress.move in TRIM_MOVES:
+            progress, found = self._kit.end_trim(progress)
+            out.extend(found)
         collected = self._fit.last_collected
         if taken and progress.move is Move.LOCKED and collected is not None and collected.taken.skew_s is not None:
             self._anchor(collected.taken.skew_s, collected.middle_s)
@@ -300,23 +220,18 @@ class Pipeline:
 
     def _anchor(self, skew_s: float, at_s: float) -> None:
         """Note that what the forearm's clock calls `at_s` the club's calls `skew_s` later, in stamps as they were paired."""
-        forearm, club = self._worn[Role.FOREARM], self._worn[Role.CLUB]
-        self._sync.add(
-            Anchor(
-                forearm_device_s=self._ingest.session_to_device_s(forearm, at_s),
-                club_device_s=self._ingest.session_to_device_s(club, at_s + skew_s),
-                sd_s=SKEW_SD_S,
-            )
-        )
+        device_s, worn = self._ingest.session_to_device_s, self._kit.sensors
+        forearm_s, club_s = device_s(worn[Role.FOREARM], at_s), device_s(worn[Role.CLUB], at_s + skew_s)
+        self._sync.add(Anchor(forearm_device_s=forearm_s, club_device_s=club_s, sd_s=SKEW_SD_S))
 
     def _session_s(self, role: Role, device_s: float) -> float:
-        return self._ingest.device_to_session_s(self._worn[role], device_s)
+        return self._ingest.device_to_session_s(self._kit.sensors[role], device_s)
 
     def _block(self, block: ImuBlock) -> list[Output]:
         role = self._ingest.role_of(block.sensor)
-        track = self._tracks[role]
+        track = self._kit.tracks[role]
         self._seen_s[role] = self._ingest.session_s(block.arrival_ns)
-        self._trimmings[role].push(block)
+        self._kit.push(role, block)
         samples = track.push(block)
         if role is Role.CLUB:
             samples = self._in_step(samples)
@@ -325,7 +240,7 @@ class Pipeline:
         out: list[Output] = []
         had = self._fit.fit
         if self._fit.collecting:
-            out.extend(self._progress(self._fit.push(block.arrival_ns, now_s, role, self._tracks, self._side)))
+            out.extend(self._progress(self._fit.push(block.arrival_ns, now_s, role, self._kit.tracks, self._side)))
         else:
             waited = self._fit.waited(block.arrival_ns, now_s, self._side)
             out.extend([waited] if waited is not None else [])
@@ -412,7 +327,9 @@ class Pipeline:
     @property
     def _idle(self) -> tuple[Quat, Quat]:
         """Orientations of forearm and club with nothing known of an address."""
-        return self._tracks[Role.FOREARM].idle.q_earth_from_sensor, self._tracks[Role.CLUB].idle.q_earth_from_sensor
+        return self._kit.tracks[Role.FOREARM].idle.q_earth_from_sensor, self._kit.tracks[
+            Role.CLUB
+        ].idle.q_earth_from_sensor
 
     def _renewed(self, arrival_ns: int, fit: BodyFit) -> list[Output]:
         """At the end of a tick: take a new zero where the golfer stands to the ball, and follow the swing from there.
@@ -441,102 +358,36 @@ class Pipeline:
         if follower.doubt is not Doubt.NONE:
             return follower.doubt
         since_s, doubt = follower.address_s, Doubt.NONE
-        for track in self._tracks.values():
+        for track in self._kit.tracks.values():
             if track.saturated_s > since_s:
                 return Doubt.SATURATED
             if track.broken_s > since_s:
                 doubt = Doubt.GAP
         return doubt
 
-    def _rest(self, rest_s: float) -> tuple[int, dict[Role, Rest]] | None:
-        """Find a rest of both sensors that ends now: the index of its middle among the recent instants, and the rests."""
-        recent = self._recent
-        end_s = recent[-1][0]
-        first = recent[bisect.bisect_left(recent, end_s - rest_s, key=lambda pair: pair[0])]
-        turns = (mul(inverse(first[1]), recent[-1][1]), mul(inverse(first[2]), recent[-1][2]))
-        if max(angle(turn) for turn in turns) > MOST_TURN_RAD_S * rest_s:
-            return None
-        rests: dict[Role, Rest] = {}
-        for role, track in self._tracks.items():
-            window = track.window(end_s - rest_s, end_s)
-            if window is None:
-                return None
-            rest = calm_rest(window, track.bias.bias_rad_s)
-            if rest is None:
-                return None
-            rests[role] = rest
-        middle = bisect.bisect_left(recent, end_s - rest_s / 2, key=lambda pair: pair[0])
-        if len(rests) < len(PAIR) or recent[middle][0] - (end_s - rest_s / 2) > 0.05:
-            return None
-        return middle, rests
-
     def _address(self, fit: BodyFit, rest_s: float) -> FollowedSwing | None:
-        """Find a rest of both sensors that ends now, over the ball, and begin to follow the swing from its middle.
-
-        Not from its end: a takeaway that creeps off is within a rest's limits for its first tenth of a second.
-        """
-        found = self._rest(rest_s)
+        """Find a rest of both sensors that ends now, over the ball, and begin to follow the swing from its middle."""
+        tracks, recent = self._kit.tracks, self._recent
+        found = both_at_rest(recent, tracks, rest_s)
         if found is None:
             return None
-        recent, end_s = self._recent, self._recent[-1][0]
-        middle, rests = found
         if self._turns is not None:
-            self._turns.rested(end_s, {role: rest.up_sensor for role, rest in rests.items()})
-        t_s, q_forearm, q_club, _, _ = recent[middle]
-        if not may_address(dot(rotate(q_club, fit.shaft_sensor), rests[Role.CLUB].up_free)):
+            self._turns.rested(found.end_s, found.ups)
+        zero = zero_at(found, recent, tracks, fit)
+        if zero is None:
             return None
-        levels: list[Quat] = []
-        tilts: list[float] = []
-        for role in (Role.FOREARM, Role.CLUB):
-            track = self._tracks[role]
-            window = track.recent(REACH_S, end_s)
-            if window is None:
-                return None
-            vertical = vertical_of(window, track.bias.bias_rad_s, track.bias.sd_rad_s)
-            levels.append(track.levelled(vertical.up_free))
-            tilts.append(math.hypot(vertical.sd_rad, track.trim.acc_sd_m_s2 / STANDARD_GRAVITY_M_S2))
-        stance = Stance(t_s=t_s, q_free=(q_forearm, q_club), q_level_from_free=(levels[0], levels[1]))
-        heading = wrist_heading(stance, fit)
-        address = take_address(stance, fit, heading) if heading is not None else None
-        if heading is None or address is None:
-            return None
-        tracks = self._tracks.values()
-        inputs = ZeroInputs(
-            stance=stance,
-            tilt_sd_rad=(tilts[0], tilts[1]),
-            bias_sd_rad_s=max(track.bias.sd_rad_s for track in tracks),
-            gyr_scale_sd=max(track.trim.gyr_scale_sd for track in tracks),
-        )
-        if end_s - self._last_bias_s > ADDRESS_REST_S:
-            self._last_bias_s = end_s
-            for role, rest in rests.items():
-                self._tracks[role].learn(end_s, rest.mean_rate_rad_s, BODY_REST_RAD_S)
-        player = self.player
-        butt = ButtLine.at_address(
-            address.shaft, rotate(address.q_earth_from_forearm, DISTAL),
-            player.club_length_m if player else 0.0, player.arm_length_m if player else 0.0,
+        if found.end_s - self._last_bias_s > ADDRESS_REST_S:
+            self._last_bias_s = found.end_s
+            for role, rest in found.rests.items():
+                tracks[role].learn(found.end_s, rest.mean_rate_rad_s, BODY_REST_RAD_S)
+        return follow(
+            zero, recent[found.middle :], fit, self._desk, self.player,
+            n_reps=self._n_reps, strikes=self._strikes, flags=self._turns.flags if self._turns is not None else (),
+            wants_series=self._wants_series,
         )  # fmt: skip
-        return FollowedSwing(
-            SwingFollower(
-                address, recent[middle:], fit, self._desk, n_reps=self._n_reps, strikes=self._strikes, butt=butt
-            ),
-            Spreads(inputs, address, fit, butt),
-            SwingSeries(SwingMeasure(address, fit, butt), fit) if self._wants_series else None,
-            fit,
-            self._turns.flags if self._turns is not None else (),
-        )
 
     def _readout(self, arrival_ns: int, t_s: float, angles: Angles, doubt: Doubt) -> Readout:
         return Readout(
             arrival_ns=arrival_ns, t_s=t_s, phase=Phase.IDLE, angles=angles, doubt=doubt, pitch_doubt=doubt,
             since_rest_s=None,
         )  # fmt: skip
-
-
-def _spoilt(progress: FitProgress, rejection: Rejection) -> FitProgress:
-    """Say that an attitude does not fit the others; that there are few as yet is no fault of it."""
-    if rejection.reason is not FitReason.POOR_TRIM:
-        return progress
-    return replace(
-        progress, state=FitState.REJECTED, reason=rejection.reason, measured=rejection.measured, limit=rejection.limit
-    )

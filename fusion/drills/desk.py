@@ -6,8 +6,10 @@ from fusion.drills.course import Course
 from fusion.drills.drill import Drill
 from fusion.drills.ending import EndMonitor
 from fusion.drills.monitor import DrillMonitor, Monitor
+from fusion.drills.parse import DrillInvalid, drill_from
 from fusion.drills.swing_log import SwingLog, Trial
-from fusion.outputs import Verdict
+from fusion.outputs import DrillNews, Verdict
+from sensors.events import DrillSet, LookAheadSet, PauseSet, SecondDrillSet
 
 
 class Desk:
@@ -24,6 +26,24 @@ class Desk:
         """Judged beside the first, without a sound and without blocks."""
         self.last: SwingLog | None = None
         """The last swing that became a rep, for drills to be tried on."""
+
+    def hear(self, event: DrillSet | SecondDrillSet | LookAheadSet | PauseSet) -> list[DrillNews]:
+        """What a person wants from now on; news where it is another drill, or cannot be."""
+        try:
+            match event:
+                case DrillSet():
+                    self.set(drill_from(event.text))
+                case SecondDrillSet():
+                    self.second = drill_from(event.text) if event.text else None
+                case LookAheadSet():
+                    self.lead_s = event.lead_s
+                    return []
+                case PauseSet():
+                    self.pause(event.paused)
+                    return []
+        except DrillInvalid as error:
+            return [DrillNews(arrival_ns=event.arrival_ns, problem=str(error))]
+        return [DrillNews(arrival_ns=event.arrival_ns)]
 
     def set(self, drill: Drill) -> None:
         """Begin another drill, or the same anew. A swing under way is still judged by the drill that it began with."""

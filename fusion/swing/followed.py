@@ -5,13 +5,21 @@ from __future__ import annotations
 from dataclasses import replace
 
 from fusion.calibration.fit import BodyFit
+from fusion.club_state import DISTAL
+from fusion.drills.desk import Desk
+from fusion.measure import SwingMeasure
 from fusion.outputs import Doubt, Moment, Output, Phase, PhaseChange, Rep, RepFlag, RepRefined, Spread
 from fusion.pairing import Pair
+from fusion.rotation import rotate
 from fusion.series import SwingSeries
+from fusion.shaft.butt_line import ButtLine
 from fusion.spread import Spreads
 from fusion.swing.enrich import enriched
 from fusion.swing.follower import SwingFollower
+from fusion.swing.strike import StrikeMemory
 from fusion.ticks import tick_of
+from fusion.zero import Zero
+from sensors.events import PlayerSet
 
 
 class FollowedSwing:
@@ -72,3 +80,30 @@ class FollowedSwing:
         follower = self.follower
         rep = replace(rep, flags=(*rep.flags, *self.flags))
         return enriched(rep, follower.instants, self._spread_log, follower.at_address, self._fit)
+
+
+def follow(
+    zero: Zero,
+    instants: list[Pair],
+    fit: BodyFit,
+    desk: Desk,
+    player: PlayerSet | None,
+    *,
+    n_reps: int,
+    strikes: StrikeMemory,
+    flags: tuple[RepFlag, ...],
+    wants_series: bool,
+) -> FollowedSwing:
+    """Begin to follow a swing from its zero; `instants` are those since then."""
+    address = zero.address
+    butt = ButtLine.at_address(
+        address.shaft, rotate(address.q_earth_from_forearm, DISTAL),
+        player.club_length_m if player else 0.0, player.arm_length_m if player else 0.0,
+    )  # fmt: skip
+    return FollowedSwing(
+        SwingFollower(address, instants, fit, desk, n_reps=n_reps, strikes=strikes, butt=butt),
+        Spreads(zero.inputs, address, fit, butt),
+        SwingSeries(SwingMeasure(address, fit, butt), fit) if wants_series else None,
+        fit,
+        flags,
+    )

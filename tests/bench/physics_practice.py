@@ -68,7 +68,7 @@ def physics_practice(seed: int, minutes: float) -> HalfHour:
 
 
 def _trimmed(stream: Stream, pipeline: Pipeline, role: Role) -> Stream:
-    trim = pipeline._tracks[role].trim
+    trim = pipeline._kit.tracks[role].trim
     return Stream(
         t_s=stream.t_s,
         device_s=stream.device_s,

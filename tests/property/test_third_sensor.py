@@ -98,8 +98,8 @@ def test_sensors_that_change_places_are_fitted_anew_and_keep_their_calibration(p
     _, pipeline = said(exchanged(events, len(events) - 40))
     assert pipeline.fit.taken == ()
     assert pipeline.body_fit is None
-    assert pipeline._worn == {Role.FOREARM: infos[1].sensor, Role.CLUB: infos[0].sensor}
-    assert pipeline._tracks[Role.CLUB].trim == trim
+    assert pipeline._kit.sensors == {Role.FOREARM: infos[1].sensor, Role.CLUB: infos[0].sensor}
+    assert pipeline._kit.tracks[Role.CLUB].trim == trim
 
 
 def test_one_that_is_taken_off_is_followed_and_no_longer_used(pair_events):
