@@ -20,6 +20,7 @@ from sensors.errors import RecorderError
 from sensors.events import RawPacket, SensorInfo, SourceEvent
 from sensors.ids import SensorId
 from sensors.record import format as fmt
+from sensors.record.attachments import MAX_BYTES, Attachment
 from sensors.record.channel import OpenChannel
 from sensors.record.sink import RecordSink
 
@@ -77,7 +78,7 @@ class Recorder:
             cast("IO[bytes]", self._sink),
             chunk_size=CHUNK_BYTES,
             compression=CompressionType.NONE,
-            index_types=IndexType.CHUNK | IndexType.METADATA,
+            index_types=IndexType.CHUNK | IndexType.METADATA | IndexType.ATTACHMENT,
         )
 
     @property
@@ -116,6 +117,26 @@ class Recorder:
         except OSError as error:
             self._fail(error)
         self.n_events += 1
+
+    def attach(self, attachment: Attachment) -> None:
+        """Put a file into the recording, after what was written. Raises `RecorderError`; ValueError when it is too large."""
+        if len(attachment.data) > MAX_BYTES:
+            raise ValueError(f"{attachment.name} has {len(attachment.data)} bytes; {MAX_BYTES} are the most")
+        if self.failed:
+            return
+        try:
+            if self._events_channel is None:
+                self._start(0)
+            now_ns = self._wall_clock_ns()
+            self._writer.add_attachment(
+                create_time=now_ns,
+                log_time=now_ns,
+                name=fmt.clean_text(attachment.name),
+                media_type=attachment.media_type,
+                data=attachment.data,
+            )
+        except OSError as error:
+            self._fail(error)
 
     def flush(self) -> None:
         """Hand everything to the operating system. Raises `RecorderError`, once."""

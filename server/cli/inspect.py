@@ -17,6 +17,9 @@ from fusion.pipeline import Pipeline
 from sensors.errors import ProfileError, UnknownProfile
 from sensors.record.reader import ReadReport, RecordingHead, read_events, read_head
 from sensors.record.summary import Summariser, Summary
+from server.answer.form import Answer, AnswerInvalid
+from server.answer.read import read_answer
+from server.cli.answer_words import answer_sentences
 from server.cli.health_tables import drops_table, health_sentences, health_table, worst_table
 from server.cli.options import Recording
 from server.cli.progress import QuietBar
@@ -32,6 +35,12 @@ class Inspection:
     def __init__(self, path: Path, *, with_reps: bool) -> None:
         self.path = path
         self.head: RecordingHead = read_head(path)
+        self.answer: Answer | None = None
+        self.answer_problem = ""
+        try:
+            self.answer = read_answer(path)
+        except AnswerInvalid as error:
+            self.answer_problem = f"The answer in it cannot be used: {error}."
         self.report = ReadReport()
         self.reps: list[Rep] | None = [] if with_reps else None
         self.reps_problem = ""
@@ -85,6 +94,7 @@ def show(inspection: Inspection, console: Console) -> None:
     console.print(contents_table(inspection.head, inspection.summary))
     for sentence in damage_sentences(inspection.report):
         console.print(f"[yellow]{sentence}[/]")
+    _show_answer(inspection, console)
     sensors = inspection.summary.sensors
     console.print(sensors_table(sensors))
     console.print(health_table(sensors))
@@ -101,6 +111,14 @@ def show(inspection: Inspection, console: Console) -> None:
         console.print("No swings in it.")
 
 
+def _show_answer(inspection: Inspection, console: Console) -> None:
+    if inspection.answer_problem:
+        console.print(f"[yellow]{inspection.answer_problem}[/]", highlight=False)
+    if inspection.answer is not None:
+        for sentence in answer_sentences(inspection.answer):
+            console.print(sentence, soft_wrap=True, highlight=False, markup=False)
+
+
 def as_values(inspection: Inspection) -> dict[str, Any]:
     """The same as plain values; angles in degrees, times in seconds from the first event."""
     head, summary = inspection.head, inspection.summary
@@ -110,6 +128,7 @@ def as_values(inspection: Inspection) -> dict[str, Any]:
         "created": head.created,
         "program_version": head.program_version,
         "notes": dict(head.notes),
+        "answer": inspection.answer and inspection.answer.model_dump(),
         "duration_s": summary.duration_s,
         "n_events": summary.n_events,
         "n_packets": summary.n_packets,

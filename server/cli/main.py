@@ -10,6 +10,7 @@ import typer
 from sensors.errors import SensorsError
 from server.advice import error_sentence
 from server.cli.analyse import analyse
+from server.cli.answer import answer
 from server.cli.demo import demo
 from server.cli.drills import drills
 from server.cli.export import export
@@ -51,6 +52,7 @@ for command in (
     import_imu,
     analyse,
     export,
+    answer,
     virtual_pair,
 ):
     app.command()(command)

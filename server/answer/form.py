@@ -1,0 +1,81 @@
+"""What a coach says to a practice: notes pinned to swings, one thing to change, and a drill to get there."""
+
+from __future__ import annotations
+
+import unicodedata
+from typing import Annotated, Final, Literal, Self
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
+
+from fusion.drills.drill import Drill
+from fusion.drills.parse import MAX_TEXT, DrillInvalid, drill_from
+
+VERSION: Final = 1
+MAX_PRIORITY: Final = 200
+MAX_NOTE: Final = 500
+MAX_NOTES: Final = 200
+MAX_AUTHOR: Final = 80
+
+
+class AnswerInvalid(Exception):
+    """It is no answer of ours, or one that cannot be used; the message is a clause."""
+
+
+def _printable(text: str) -> str:
+    """One line, without characters that steer a terminal or a page."""
+    if any(unicodedata.category(one) in ("Cc", "Cs", "Zl", "Zp") for one in text):
+        raise ValueError("must be one line of text")
+    return text.strip()
+
+
+class PinnedNote(BaseModel):
+    """A remark about one swing, at an instant of it if it says so."""
+
+    model_config = ConfigDict(strict=True, frozen=True, extra="forbid", allow_inf_nan=False)
+
+    rep: int = Field(ge=1, le=100_000)
+    after_takeaway_s: float | None = Field(default=None, ge=-5.0, le=30.0)
+    text: Annotated[str, AfterValidator(_printable), Field(min_length=1, max_length=MAX_NOTE)]
+
+
+class Answer(BaseModel):
+    """As it stands in `answer.json`. Whoever reads one knows `version`; a later one is refused."""
+
+    model_config = ConfigDict(strict=True, frozen=True, extra="forbid", allow_inf_nan=False)
+
+    version: Literal[1] = VERSION
+    author: Annotated[str, AfterValidator(_printable), Field(min_length=1, max_length=MAX_AUTHOR)]
+    written_unix_s: float = Field(ge=0.0, le=1e11)
+    player: Annotated[str, AfterValidator(_printable), Field(max_length=200)] = ""
+    priority: Annotated[str, AfterValidator(_printable), Field(min_length=1, max_length=MAX_PRIORITY)]
+    """The one thing to change."""
+    notes: list[PinnedNote] = Field(default_factory=list, max_length=MAX_NOTES)
+    drill_text: str = Field(default="", max_length=MAX_TEXT)
+    """The drill that is prescribed, as a drill's file; empty for none."""
+
+    @model_validator(mode="after")
+    def _drill_is_one(self) -> Self:
+        if self.drill_text:
+            try:
+                drill_from(self.drill_text)
+            except DrillInvalid as error:
+                raise ValueError(f"its drill cannot be used: {error}") from error
+        return self
+
+    @property
+    def drill(self) -> Drill | None:
+        """What is prescribed."""
+        return drill_from(self.drill_text) if self.drill_text else None
+
+
+def answer_from(data: bytes) -> Answer:
+    """Read `answer.json`. Raises `AnswerInvalid`."""
+    try:
+        return Answer.model_validate_json(data)
+    except ValidationError as error:
+        first = error.errors(include_url=False, include_input=False)[0]
+        where = ".".join(str(part) for part in first["loc"])
+        told = first["msg"].removeprefix("Value error, ")
+        if where == "version":
+            raise AnswerInvalid("it was written by a newer version of Pitchbend") from error
+        raise AnswerInvalid(f"{where}: {told}" if where else told) from error
