@@ -18,6 +18,7 @@ from server.cli.failures import CommandFailed, tell
 from server.cli.import_imu import import_imu
 from server.cli.inspect import inspect
 from server.cli.live import live
+from server.cli.player_progress import progress
 from server.cli.record import record
 from server.cli.recordings import recordings
 from server.cli.recover import recover_command
@@ -54,6 +55,7 @@ for command in (
     export,
     answer,
     virtual_pair,
+    progress,
 ):
     app.command()(command)
 app.command("recover")(recover_command)

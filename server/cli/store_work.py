@@ -99,7 +99,7 @@ def _share(share: people.Share) -> str:
 def export_player(name: str, output: Path, store: str | None, *, force: bool) -> None:
     """Write the file, and say what is in it. Raises `CommandFailed`."""
     with opened(store) as database, database.reading() as connection:
-        player_id = _player_id(people.player_id_of(connection, name), name)
+        player_id = player_id_or_fail(people.player_id_of(connection, name), name)
         about, recordings = people.whole(connection, player_id), people.recordings_of(connection, player_id)
     try:
         with whole_file(output, overwrite=force) as part:
@@ -115,7 +115,7 @@ def forget_player(name: str, store: str | None, *, recordings: bool, yes: bool) 
     """Delete after asking, and say what is left. Raises `CommandFailed`."""
     with opened(store) as database:
         with database.reading() as connection:
-            player_id = _player_id(people.player_id_of(connection, name), name)
+            player_id = player_id_or_fail(people.player_id_of(connection, name), name)
             files = people.recordings_of(connection, player_id)
         also = f" and {len(files)} recordings" if recordings else ""
         if not yes and not typer.confirm(f"Delete {name or '(no name)'}{also} for good?"):
@@ -143,7 +143,8 @@ def _deleted(path: Path, sha256: str) -> bool:
     return True
 
 
-def _player_id(found: int | None, name: str) -> int:
+def player_id_or_fail(found: int | None, name: str) -> int:
+    """Go on with a player that there is. Raises `CommandFailed`."""
     if found is None:
         raise CommandFailed(f"There is no player called {name} in the store; `pitchbend store list` has the names.")
     return found
