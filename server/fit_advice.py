@@ -8,19 +8,8 @@ from fusion.calibration.collect import HELD
 from fusion.calibration.session import WANTED, FitStatus
 from fusion.outputs import FitProgress, FitReason, FitState
 from sensors.ids import Move
+from server.moves import moves
 
-_HOW: Final = {
-    Move.STILL: "Lay both sensors down, on the ground or a table, and do not touch them.",
-    Move.ATTITUDE: "Lay or hold both sensors still on another of their sides; six or more different ones calibrate them.",
-    Move.NEUTRAL: "Club in hand, let the lead arm hang a little forward, wrist straight.",
-    Move.BEND: "Club in hand, bow and cup the lead wrist three times to and fro, as far as is comfortable.",
-    Move.HINGE: "Club in hand, hinge the lead wrist three times to and fro: up toward the thumb, down toward the little finger.",
-    Move.ROLL: "Hold the wrist and roll the lead forearm three times to and fro, as if turning a key.",
-    Move.TWIRL: "Keep the arm quiet and spin the club in your fingers three times to and fro.",
-    Move.LOCKED: "Take your grip, lock the wrist, and swing the whole arm three times to and fro, half-way round your body.",
-    Move.PALM: "Lay the club aside and put the lead palm flat on a table or your thigh.",
-    Move.ADDRESS: "Take your grip and stand to the ball as for a shot.",
-}
 _UNITS: Final = {
     FitReason.MOVING: "°/s", FitReason.NOT_GRAVITY: " m/s²", FitReason.TOO_LITTLE: "°",
     FitReason.NOT_ONE_AXIS: "°", FitReason.SWAPPED: "°",
@@ -44,7 +33,7 @@ def fit_advice(progress: FitProgress, status: FitStatus) -> str:
 
 def move_instruction(move: Move) -> str:
     """Say how to make a move."""
-    return _HOW[move]
+    return moves()[move].how
 
 
 def hold_advice(move: Move) -> str:

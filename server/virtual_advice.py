@@ -2,35 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Final, assert_never
+from typing import assert_never
 
-from sensors.ids import Move
 from sensors.virtual.air.pair import Blinks, PairNews
 from sensors.virtual.air.transport import TransportFailed, TransportTrouble
 from sensors.virtual.stage.stage import MoveAhead, MoveBegun, SwingAhead
-
-TITLES: Final = {
-    Move.STILL: "Lay both down",
-    Move.ATTITUDE: "Sensors on each side",
-    Move.NEUTRAL: "Wrist straight",
-    Move.BEND: "Bow and cup",
-    Move.HINGE: "Hinge",
-    Move.ROLL: "Roll the forearm",
-    Move.TWIRL: "Twirl the club",
-    Move.LOCKED: "Wrist locked",
-    Move.PALM: "Palm flat",
-    Move.ADDRESS: "Address",
-}
-"""As the page calls the fit moves."""
+from server.moves import moves
 
 
 def news_sentence(news: PairNews, *, taps: bool) -> str:
     """Say what the golfer does; `taps` is whether the person at the page has to tap for it."""
     match news:
         case MoveAhead():
-            return f"Fit move: {TITLES[news.move]}" + (" (get ready to tap it)" if taps else "")
+            return f"Fit move: {moves()[news.move].title}" + (" (get ready to tap it)" if taps else "")
         case MoveBegun():
-            return f'Tap "{TITLES[news.move]}" on the page now.' if taps else ""
+            return f'Tap "{moves()[news.move].title}" on the page now.' if taps else ""
         case SwingAhead():
             return f"A swing, {'with the fault' if news.fault > 0.5 else 'half right' if news.fault > 0.2 else 'sound'}"
         case Blinks():

@@ -103,7 +103,7 @@ async def test_the_cue_begins_early_by_what_the_device_is_late(open_page: OpenPa
     assert asked.ms >= await page.evaluate("window.__pitchbend.latencyMs()")
     await feed.send(DrillMessage(drill=samples.drill(), course=None, look_ahead_ms=asked.ms))
     await expect(page.get_by_test_id("look-ahead")).to_contain_text(f"begins {asked.ms} ms early")
-    await page.get_by_role("button", name="at the band's edge").click()
+    await page.get_by_role("button", name="Begin the cue at").click()
     assert (await feed.heard.get()).ms == 0
 
 

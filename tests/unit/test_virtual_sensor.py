@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import itertools
-import re
-from pathlib import Path
 
 import pytest
 
@@ -17,10 +15,9 @@ from sensors.virtual.air.sensor import BadCommand, Identity, VirtualSensor
 from sensors.virtual.air.transport import TransportFailed, TransportTrouble, opened
 from sensors.virtual.stage.stage import MoveAhead, MoveBegun, SwingAhead
 from server.cli.virtual_keyboard import HELP, NotUnderstood, obey
-from server.virtual_advice import TITLES, news_sentence, transport_sentence
+from server.virtual_advice import news_sentence, transport_sentence
 
 IDENTITY = Identity(address="C0:00:00:00:00:0A", name="forearm")
-LABELS = Path(__file__).resolve().parents[2] / "web" / "src" / "labels.ts"
 
 
 class Sent:
@@ -154,11 +151,6 @@ async def test_typed_lines_that_say_nothing_are_told(line):
     with pytest.raises(NotUnderstood):
         await obey(line, FakePair(*Role))
     assert all(move in HELP for move in Move)
-
-
-def test_moves_are_called_as_the_page_calls_them():
-    titles = dict(re.findall(r"move: '(\w+)', title: '([^']+)'", LABELS.read_text()))
-    assert {move.value: title for move, title in TITLES.items()} == titles
 
 
 def test_news_say_when_to_tap_only_where_someone_has_to():

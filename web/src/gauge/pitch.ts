@@ -6,6 +6,7 @@
  * right-handed player, mirrored for a left-handed one.
  */
 import type { Inks } from '../state/theme.svelte';
+import { GHOST } from '../words/swing';
 import { along, disc, hatch, radians, stroke, text, textWidth, wedge, type Band, type Context, type Point, type Size } from './pen';
 
 export interface PitchPicture {
@@ -95,9 +96,8 @@ function drawGhost(ctx: Context, hands: Point, angle: number, length: number, la
   stroke(ctx, hands, along(hands, angle, length * 0.92), inks.line, 7);
   if (labelSide === 0) return;
   const at = along(hands, angle, length * 0.6);
-  const words = 'last rep';
   const style = { color: inks.soft, font: inks.font, px: 13, align: 'left' as const };
-  const wide = textWidth(ctx, words, style);
+  const wide = textWidth(ctx, GHOST, style);
   const x = labelSide > 0 ? at.x + 10 : at.x - 10 - wide;
-  text(ctx, words, { x: Math.max(2, Math.min(width - wide - 2, x)), y: at.y }, style);
+  text(ctx, GHOST, { x: Math.max(2, Math.min(width - wide - 2, x)), y: at.y }, style);
 }

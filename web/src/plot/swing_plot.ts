@@ -1,7 +1,7 @@
 /** The picture of the swing: the only file that imports the chart library. */
 import uPlot from 'uplot';
 import 'uplot/dist/uPlot.min.css';
-import { MARK_SHORT } from '../labels.coach';
+import { MARK_SHORT } from '../words/coach';
 import { MARKS, type Swing, type TraceName } from '../state/swing';
 import type { Inks } from '../state/theme.svelte';
 import type { DrillView } from '../wire/types.gen';

@@ -1,10 +1,12 @@
 /** The figure that a gauge shows: its number, its word, and how far past the band. */
-import { IN_THE_BAND, NO_VALUE, ONCE_A_SWING, OTHER_FIELD, STRAIGHT, AS_AT_ADDRESS, END_ON, bendWord, isOther, pitchWord, repTitle, sideWord, signed, spreadWords, type OtherQuantity } from '../labels';
+import { NO_VALUE, signed, spreadWords } from '../words/common';
+import { repTitle } from '../words/rep';
+import { IN_THE_BAND, ONCE_A_SWING, OTHER_FIELD, STRAIGHT, AS_AT_ADDRESS, END_ON, bendWord, isOther, pastBand, pitchWord, sideWord, type OtherQuantity } from '../words/swing';
 import type { LiveState } from './live.svelte';
 import type { RepMessage } from '../wire/types.gen';
 import { pastWords } from './reading';
 import { excess, worstOf } from './verdict';
-import { excessWords, isOfWholeSwing, numberOf, unitMark } from '../drills/amount';
+import { excessWords, isOfWholeSwing, numberOf, unitMark } from '../words/amount';
 
 export interface Reading {
   /** Whole degrees with sign, or null. */
@@ -68,7 +70,7 @@ function repReading(live: LiveState, rep: RepMessage): Reading {
   const worst = drill ? worstOf(rep, drill) : null;
   if (!drill || worst === null || rep.verdict === 'unknown') return { ...NOTHING, number: NO_VALUE, title };
   const { quantity } = drill;
-  const past = rep.verdict === 'in_band' ? '' : `${rep.verdict === 'below' ? '▼' : '▲'} ${excessWords(excess(worst, drill), quantity)} past`;
+  const past = rep.verdict === 'in_band' ? '' : pastBand(rep.verdict === 'below', excessWords(excess(worst, drill), quantity));
   if (isOfWholeSwing(quantity)) {
     const word = rep.verdict === 'in_band' ? IN_THE_BAND : sideWord(quantity, rep.verdict === 'above');
     return { number: numberOf(worst, quantity), mark: unitMark(quantity), word, past, title };

@@ -5,7 +5,7 @@
  * Rule 2: nothing is judged here: the server says when a move is taken, and why not.
  */
 import type { SoundEngine } from '../audio/engine.svelte';
-import { FIT_STEPS } from '../labels';
+import { FIT_STEPS } from '../words/fit';
 import type { Move } from '../wire/types.gen';
 import type { LiveState } from './live.svelte';
 

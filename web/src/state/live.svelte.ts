@@ -6,7 +6,7 @@
  * Rule 3: what is old is nothing: without a fresh frame there is no value and no sound.
  */
 import type { SoundEngine } from '../audio/engine.svelte';
-import { isOfWholeSwing } from '../drills/amount';
+import { isOfWholeSwing } from '../words/amount';
 import { decode, type ServerMessage } from '../wire/decode';
 import { LiveSocket, liveUrl, type BayQuery, type Link } from '../wire/socket';
 import type * as T from '../wire/types.gen';

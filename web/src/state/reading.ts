@@ -1,5 +1,6 @@
 /** What the newest frame says of the drill: its band, and how far past it the value is. */
 import type { Band } from '../gauge/pen';
+import { pastBand } from '../words/swing';
 import type { DrillView, FrameMessage, Quantity } from '../wire/types.gen';
 
 /** The drill's band when it is about this quantity. */
@@ -12,5 +13,5 @@ export function bandNow(quantity: Quantity, drill: DrillView | null, frame: Fram
 export function pastWords(quantity: Quantity, drill: DrillView | null, frame: FrameMessage | null): string {
   if (drill?.quantity !== quantity || !frame || frame.error_deg === 0) return '';
   const excess = Math.max(1, Math.round(Math.abs(frame.error_deg)));
-  return `${frame.error_deg < 0 ? '▼' : '▲'} ${excess}° past`;
+  return pastBand(frame.error_deg < 0, `${excess}°`);
 }

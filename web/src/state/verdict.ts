@@ -1,6 +1,6 @@
 /** One plain sentence for a rep: what happened, how much, and where in the swing if a mark shows it. */
-import { amountWords, excessWords, isOfWholeSwing, type EndQuantity } from '../drills/amount';
-import { markWord, sideWord } from '../labels';
+import { isOfWholeSwing, type EndQuantity } from '../words/amount';
+import { verdictWords } from '../words/rep';
 import type { DrillView, MarkView, Quantity, RepMessage } from '../wire/types.gen';
 
 const FIELD: Readonly<Record<Exclude<Quantity, EndQuantity>, keyof MarkView>> = {
@@ -27,15 +27,15 @@ export function worstOf(rep: RepMessage, drill: DrillView): number | null {
 }
 
 export function verdictSentence(rep: RepMessage, drill: DrillView): string {
-  const quantity = rep.quantity ?? drill.quantity;
   const worst = worstOf(rep, drill);
-  const whole = isOfWholeSwing(quantity) && worst !== null ? `: ${amountWords(worst, quantity)}` : '';
-  if (rep.verdict === 'in_band') return isOfWholeSwing(quantity) ? `inside the band${whole}` : 'inside the band all the way';
-  if (rep.verdict === 'unknown') return rep.advice ? `not judged. ${rep.advice}` : 'not judged: the angles could not be trusted';
-  const word = sideWord(quantity, rep.verdict === 'above');
-  if (worst === null) return `${word} past the band`;
-  const place = placeOf(rep, drill, worst);
-  return `${word} ${excessWords(excess(worst, drill), quantity)} past the band${place ? ` at ${markWord(place)}` : ''}${whole}`;
+  return verdictWords({
+    quantity: rep.quantity ?? drill.quantity,
+    verdict: rep.verdict,
+    worst,
+    past: worst === null ? 0 : excess(worst, drill),
+    place: worst === null ? null : placeOf(rep, drill, worst),
+    advice: rep.advice ?? ''
+  });
 }
 
 function placeOf(rep: RepMessage, drill: DrillView, worst: number): (typeof MARKS)[number] | null {

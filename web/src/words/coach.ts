@@ -1,10 +1,11 @@
-/** The coach page's words, apart from `labels.ts` so that a student's phone does not load them. */
-import type { Status } from './state/live.svelte';
-import type { BoardStatus } from './state/board.svelte';
-import type { TraceName } from './state/swing';
-import { unitOf } from './drills/amount';
-import { NO_VALUE, sideWord, signed } from './labels';
-import type { BoardBay, BoardCourse, ControlMessage, Phase, Quantity, Verdict } from './wire/types.gen';
+/** The coach page's words, alone in a file so that a student's phone does not load them. */
+import type { Status } from '../state/live.svelte';
+import type { BoardStatus } from '../state/board.svelte';
+import type { TraceName } from '../state/swing';
+import { unitOf } from './amount';
+import { NO_VALUE, signed } from './common';
+import { sideWord } from './swing';
+import type { BoardBay, BoardCourse, ControlMessage, Phase, Quantity, Verdict } from '../wire/types.gen';
 
 export const COACH_TITLE = 'Coach';
 export const STUDENTS_TITLE = 'Students';
@@ -175,9 +176,6 @@ export const KEY = { now: 'now', ghost: 'last rep', earlier: 'before', band: 'ba
 
 export function repVerdictWords(index: number, verdict: Verdict): string {
   return `Rep ${index} ${VERDICT_WORDS[verdict]}`;
-}
-export function repLead(index: number): string {
-  return `Rep ${index}:`;
 }
 export function nowWords(quantity: string): string {
   return `${quantity} now`;

@@ -1,5 +1,5 @@
-/** The words of the page on which others are let in; see `labels.ts`. */
-import type { GuestRole, Trouble } from './state/joining.svelte';
+/** The words of the page on which others are let in. */
+import type { GuestRole, Trouble } from '../state/joining.svelte';
 
 export const JOIN_OPEN = 'Let others join';
 export const JOIN_TITLE = 'Let others join';
