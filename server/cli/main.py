@@ -23,6 +23,7 @@ from server.cli.record import record
 from server.cli.recordings import recordings
 from server.cli.recover import recover_command
 from server.cli.replay import replay
+from server.cli.report import report
 from server.cli.scan import scan
 from server.cli.sensors import app as sensors_app
 from server.cli.store import app as store_app
@@ -54,6 +55,7 @@ for command in (
     analyse,
     export,
     answer,
+    report,
     virtual_pair,
     progress,
 ):

@@ -1,0 +1,1 @@
+"""A practice on paper: two pages to take along."""
