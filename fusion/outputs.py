@@ -10,6 +10,7 @@ from enum import StrEnum
 
 from fusion.drills.quantity import Quantity
 from fusion.rotation import Quat
+from fusion.shaft.butt_line import ButtLine
 from sensors.ids import Move, Role, SensorId
 from sensors.trim import Trim
 
@@ -127,6 +128,8 @@ class Pose:
     q_earth_from_forearm: Quat
     q_earth_from_hand: Quat
     q_earth_from_club: Quat
+    butt: ButtLine | None = None
+    """The swing's own: where its address puts hub, hands and ball line."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

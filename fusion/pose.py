@@ -13,12 +13,14 @@ from fusion.calibration.fit import BodyFit
 from fusion.club_state import ClubState, square_part
 from fusion.outputs import Pose
 from fusion.rotation import Quat, cross, inverse, mul, rotate, unit
+from fusion.shaft.butt_line import ButtLine
 
 
 class Posing:
     """One swing, whose address gives the club its axes."""
 
-    def __init__(self, address: ClubState, fit: BodyFit) -> None:
+    def __init__(self, address: ClubState, fit: BodyFit, butt: ButtLine | None = None) -> None:
+        self._butt = butt
         self._q_sensor_from_hand = fit.q_sensor_from_hand
         self._q_sensor_from_club = club_axes(address, fit)
 
@@ -28,6 +30,7 @@ class Posing:
             q_earth_from_forearm=state.q_earth_from_forearm,
             q_earth_from_hand=mul(state.q_earth_from_club, self._q_sensor_from_hand),
             q_earth_from_club=mul(state.q_earth_from_club, self._q_sensor_from_club),
+            butt=self._butt,
         )
 
 

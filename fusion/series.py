@@ -40,7 +40,7 @@ class SwingSeries:
 
     def __init__(self, measure: SwingMeasure, fit: BodyFit) -> None:
         self._measure = measure
-        self._posing = Posing(measure.state, fit)
+        self._posing = Posing(measure.state, fit, measure.butt)
 
     def moments(
         self, pairs: list[Pair], before: Phase, changes: list[PhaseChange], *, spread: Spread, doubt: Doubt, zero: Zero

@@ -10,6 +10,8 @@ from pathlib import Path
 
 from fastapi import FastAPI
 
+from server.api.archive import Archive
+from server.api.mount import mount_api
 from server.bays.bay import Bays
 from server.guards import SecurityHeaders
 from server.joining.door import Door
@@ -23,19 +25,26 @@ _log = logging.getLogger(__name__)
 
 
 def make_app(
-    bays: Bays, *, on_bug: Callable[[Exception], None], page: Path | None = None, lan: Joining | None = None
+    bays: Bays,
+    *,
+    on_bug: Callable[[Exception], None],
+    page: Path | None = None,
+    lan: Joining | None = None,
+    archive: Archive | None = None,
 ) -> FastAPI:
     """Make the application. `on_bug` is told, once, of the exception that ended a practice; it should stop the service.
 
     By then every practice has ended and its recording is whole. `page` is the folder of the built page, by default the one
-    in this package. With `lan` others may join, by its book.
+    in this package. With `lan` others may join, by its book. With an `archive` there is the API over it.
     """
     app = FastAPI(title="Pitchbend", docs_url=None, redoc_url=None, openapi_url=None, lifespan=_running(bays, on_bug))
-    attach(app, Service(bays=bays))
+    attach(app, Service(bays=bays, archive=archive))
     app.include_router(live.router)
     app.include_router(board.router)
     app.include_router(health.router)
     app.include_router(joining.router)
+    if archive is not None:
+        mount_api(app, archive)
     app.mount("/", Page(page or built_page()))
     if lan is not None:
         attach_joining(app, lan)

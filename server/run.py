@@ -14,6 +14,8 @@ from typing import Final
 import uvicorn
 from rich.console import Console
 
+from server.api.archive import Archive
+from server.api.wish import StoreWish
 from server.app import make_app
 from server.bays.bay import Bays
 from server.bays.opened import open_bays
@@ -40,10 +42,22 @@ class PortTaken(Exception):
         super().__init__(f"port {port} is taken")
 
 
-def serve(specs: Sequence[BaySpec], *, port: int, open_browser: bool, joining: JoinWishes | None = None) -> None:
-    """Serve these practices until Ctrl-C. Raises `PortTaken`, `RecorderError` when a recording cannot be begun, and any bug."""
+def serve(
+    specs: Sequence[BaySpec],
+    *,
+    port: int,
+    open_browser: bool,
+    joining: JoinWishes | None = None,
+    store: StoreWish | None = None,
+    view: str = "",
+) -> None:
+    """Serve these practices and the API over that store until Ctrl-C; the page opens at `view`, such as `#review`.
+
+    Raises `PortTaken`, `RecorderError` when a recording cannot be begun, and any bug.
+    """
     console = Console()
     is_open = joining is not None and joining.lan
+    archive = Archive(store or StoreWish())
     with contextlib.closing(listen(port, ANYWHERE if is_open else HOST)) as listener:
         opened = open_bays(specs)
         bugs: list[Exception] = []
@@ -55,9 +69,11 @@ def serve(specs: Sequence[BaySpec], *, port: int, open_browser: bool, joining: J
         at = listener.getsockname()[1]
         places = [Place(id=one.bay.id, name=one.bay.name) for one in opened]
         lan = open_to_lan(at, places, console) if is_open else None
-        server = uvicorn.Server(config_of(make_app(Bays([one.bay for one in opened]), on_bug=stop, lan=lan)))
+        server = uvicorn.Server(
+            config_of(make_app(Bays([one.bay for one in opened]), on_bug=stop, lan=lan, archive=archive))
+        )
         url = f"http://{HOST}:{at}/"
-        console.print(f"Pitchbend is at {url} (stop it with Ctrl-C)", soft_wrap=True, highlight=False)
+        console.print(f"Pitchbend is at {url}{view} (stop it with Ctrl-C)", soft_wrap=True, highlight=False)
         if len(opened) > 1:
             for one in opened:
                 console.print(
@@ -67,9 +83,10 @@ def serve(specs: Sequence[BaySpec], *, port: int, open_browser: bool, joining: J
         if lan is not None:
             say_links(lan, console)
         if open_browser and has_browser():
-            threading.Thread(target=_open, args=(url,), daemon=True, name="browser").start()
+            threading.Thread(target=_open, args=(url + view,), daemon=True, name="browser").start()
         with contextlib.suppress(KeyboardInterrupt):  # how uvicorn passes on the Ctrl-C that it has already obeyed
             server.run(sockets=[listener])
+    archive.close()
     for one in opened:
         for sentence in end_sentences(one.tape.status):
             console.print(sentence, soft_wrap=True, highlight=False)

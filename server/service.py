@@ -9,6 +9,7 @@ from typing import cast
 from fastapi import FastAPI
 from starlette.requests import HTTPConnection
 
+from server.api.archive import Archive
 from server.bays.bay import Bays
 
 
@@ -17,6 +18,8 @@ class Service:
     """One running service. The counters are shown by `/api/health`."""
 
     bays: Bays
+    archive: Archive | None = None
+    """The store, where the service has one: not opened before somebody asks."""
     started_s: float = field(default_factory=time.monotonic)
     n_bad_messages: int = 0
     n_refused_origins: int = 0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Final, Protocol
@@ -10,14 +10,19 @@ from typing import Final, Protocol
 import pyarrow as pa
 from pyarrow import csv, parquet
 
-from fusion.outputs import Moment
+from fusion.outputs import Moment, Pose
 from server.analysis.host_clock import HostClock
 from server.analysis.quantities import QUANTITIES, quality_of, values_of
 
 ROW_GROUP_S: Final = 60.0
 
 
-def series_schema() -> pa.Schema:
+POSED: Final = ("forearm", "hand", "club")
+_POSE_COLUMNS: Final = tuple(f"q_earth_from_{segment}_{part}" for segment in POSED for part in "wxyz")
+_NO_POSE: Final = (None,) * len(_POSE_COLUMNS)
+
+
+def series_schema(*, poses: bool = False) -> pa.Schema:
     """Columns with their units and meanings, which any Parquet reader shows."""
     fields = [
         _field("host_time_s", pa.float64(), "s", "when the forearm sample was taken, on the clock of arrival"),
@@ -27,6 +32,11 @@ def series_schema() -> pa.Schema:
         fields.append(_field(quantity.name, pa.float64(), quantity.unit, quantity.meaning))
         fields.append(_field(quantity.sd_name, pa.float64(), quantity.unit, "one standard deviation of it"))
     fields.append(_field("quality", pa.string(), "", "ok, or why values are absent"))
+    if poses:
+        fields.extend(
+            _field(name, pa.float64(), "", "part of a unit quaternion, the address's earth from the segment")
+            for name in _POSE_COLUMNS
+        )
     return pa.schema(fields)
 
 
@@ -44,9 +54,10 @@ class TableWriter(Protocol):
 class SeriesFile:
     """Takes moments in order and writes them a minute at a time. Raises OSError when the disk fails."""
 
-    def __init__(self, writer: TableWriter, clock: HostClock) -> None:
+    def __init__(self, writer: TableWriter, clock: HostClock, *, poses: bool = False) -> None:
         self._writer = writer
-        self._schema = series_schema()
+        self._wants_poses = poses
+        self._schema = series_schema(poses=poses)
         self._clock = clock
         self.n_rows = 0
         self._start_s = 0.0
@@ -64,6 +75,8 @@ class SeriesFile:
             self._qualities.append(quality_of(moment.doubt))
             self._values.append(values_of(moment.angles))
             self._spreads.append(values_of(moment.spread))
+            if self._wants_poses:
+                self._poses.append(_pose_values(moment.pose))
 
     def flush(self) -> None:
         """Write what waits as one row group."""
@@ -74,6 +87,7 @@ class SeriesFile:
             columns.append(pa.array(values, type=pa.float64()))
             columns.append(pa.array(spreads, type=pa.float64()))
         columns.append(pa.array(self._qualities))
+        columns.extend(pa.array(values, type=pa.float64()) for values in zip(*self._poses, strict=True))
         self._writer.write_table(pa.Table.from_arrays(columns, schema=self._schema))
         self.n_rows += len(self._times)
         self._begin()
@@ -84,6 +98,13 @@ class SeriesFile:
         self._qualities: list[str] = []
         self._values: list[list[float | None]] = []
         self._spreads: list[list[float | None]] = []
+        self._poses: list[Sequence[float | None]] = []
+
+
+def _pose_values(pose: Pose | None) -> Sequence[float | None]:
+    if pose is None:
+        return _NO_POSE
+    return (*pose.q_earth_from_forearm, *pose.q_earth_from_hand, *pose.q_earth_from_club)
 
 
 @contextmanager

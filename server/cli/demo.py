@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from sensors.sources.replay import ReplaySource
+from server.api.wish import StoreWish
 from server.bays.spec import BaySpec
 from server.cli import serving
 from server.cli.demo_lesson import MOST, DemoWishes, lesson_specs
@@ -58,4 +59,6 @@ def demo(
     with tempfile.TemporaryDirectory(prefix="pitchbend-", ignore_cleanup_errors=True) as folder:
         others = DemoWishes(speed=speed, drill=chosen, second=beside)
         specs = [spec, *(lesson_specs(students - 1, others, Path(folder)) if students > 1 else ())]
-        serving.serve(specs, port=port, open_browser=not no_browser, joining=JoinWishes(lan=lan))
+        serving.serve(
+            specs, port=port, open_browser=not no_browser, joining=JoinWishes(lan=lan), store=StoreWish(shown=(path,))
+        )

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from server.api.wish import StoreWish
 from server.bays.spec import BaySpec
 from server.choosing.choice import Choice
 from server.cli import serving
@@ -27,6 +28,7 @@ from server.cli.options import (
     Port,
     SecondName,
     SensorProfile,
+    StorePlace,
     Students,
     Swap,
 )
@@ -56,6 +58,7 @@ def live(
     port: Port = DEFAULT_PORT,
     no_browser: NoBrowser = False,
     lan: Lan = False,
+    store: StorePlace = None,
 ) -> None:
     """Practise with two sensors, seen and heard live.
 
@@ -98,7 +101,9 @@ def live(
         )
         for setup in setups
     ]
-    serving.serve(specs, port=port, open_browser=not no_browser, joining=JoinWishes(lan=lan))
+    serving.serve(
+        specs, port=port, open_browser=not no_browser, joining=JoinWishes(lan=lan), store=StoreWish(place=store)
+    )
 
 
 def _teller(name: str) -> Callable[[str], None]:

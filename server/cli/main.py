@@ -24,6 +24,7 @@ from server.cli.recordings import recordings
 from server.cli.recover import recover_command
 from server.cli.replay import replay
 from server.cli.report import report
+from server.cli.review import review
 from server.cli.scan import scan
 from server.cli.sensors import app as sensors_app
 from server.cli.store import app as store_app
@@ -56,6 +57,7 @@ for command in (
     export,
     answer,
     report,
+    review,
     virtual_pair,
     progress,
 ):

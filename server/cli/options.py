@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Final
 
 import typer
 
@@ -78,6 +78,17 @@ Lan = Annotated[
     typer.Option(
         "--lan",
         help="Let phones and tablets in the same network join, each by a link or a picture to scan; nobody else gets in.",
+    ),
+]
+
+STORE_VARIABLE: Final = "PITCHBEND_STORE"
+StorePlace = Annotated[
+    str | None,
+    typer.Option(
+        "--store",
+        metavar="URL",
+        envvar=STORE_VARIABLE,
+        help="Where the store is, if not in your data folder: a file, or postgresql://NAME@HOST/DATABASE.",
     ),
 ]
 

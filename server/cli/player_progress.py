@@ -5,10 +5,11 @@ The work stands in `player_progress_work` and is loaded only when it runs, as wi
 
 from __future__ import annotations
 
-from server.cli.store import Name, Place
+from server.cli.options import StorePlace
+from server.cli.store import Name
 
 
-def progress(name: Name, *, store: Place = None) -> None:
+def progress(name: Name, *, store: StorePlace = None) -> None:
     """Show how a player came along: by drill and day, with the cue and without it, and what was left the next day.
 
     Every share comes with the interval in which it may truly lie (95 %). A trend is told only where there are days enough.

@@ -8,10 +8,11 @@ import typer
 
 from sensors.record.reader import read_head
 from sensors.sources.replay import ReplaySource
+from server.api.wish import StoreWish
 from server.bays.spec import BaySpec
 from server.cli import serving
 from server.cli.drills import chosen_drill
-from server.cli.options import DEFAULT_PORT, DrillName, Lan, NoBrowser, Port, Recording, SecondName
+from server.cli.options import DEFAULT_PORT, DrillName, Lan, NoBrowser, Port, Recording, SecondName, StorePlace
 from server.cli.ports import check_port
 from server.joining.wishes import JoinWishes
 from server.wire import SourceView
@@ -23,6 +24,7 @@ def replay(
     port: Port = DEFAULT_PORT,
     no_browser: NoBrowser = False,
     lan: Lan = False,
+    store: StorePlace = None,
     speed: Annotated[
         float,
         typer.Option(
@@ -46,4 +48,6 @@ def replay(
         drill=chosen,
         second=beside,
     )
-    serving.serve([spec], port=port, open_browser=not no_browser, joining=JoinWishes(lan=lan))
+    serving.serve(
+        [spec], port=port, open_browser=not no_browser, joining=JoinWishes(lan=lan), store=StoreWish(place=store)
+    )

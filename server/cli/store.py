@@ -7,28 +7,18 @@ and every other command would wait for it.
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Final
+from typing import Annotated
 
 import typer
 
-from server.cli.options import Force
+from server.cli.options import Force, StorePlace
 
-STORE_VARIABLE: Final = "PITCHBEND_STORE"
 app = typer.Typer(
     name="store",
     no_args_is_help=True,
     rich_markup_mode="markdown",
     help="Practices remembered across days, in a database on this computer (docs/store.md).",
 )
-Place = Annotated[
-    str | None,
-    typer.Option(
-        "--store",
-        metavar="URL",
-        envvar=STORE_VARIABLE,
-        help="Where the store is, if not in your data folder: a file, or postgresql://NAME@HOST/DATABASE.",
-    ),
-]
 Name = Annotated[str, typer.Argument(metavar="NAME", help="The player, as **pitchbend store list** has the name.")]
 
 
@@ -38,7 +28,7 @@ def fill_command(
         Path | None, typer.Argument(metavar="FOLDER", help="Where the recordings are, if not in your documents.")
     ] = None,
     *,
-    store: Place = None,
+    store: StorePlace = None,
 ) -> None:
     """Work out the recordings that are not in the store yet, and put them there. Run it as often as you like."""
     from server.cli.store_work import fill_from  # noqa: PLC0415  # see the top
@@ -47,7 +37,7 @@ def fill_command(
 
 
 @app.command("list")
-def list_command(*, store: Place = None) -> None:
+def list_command(*, store: StorePlace = None) -> None:
     """List the players: practices, reps, and the share in the band, with the cue and without it."""
     from server.cli.store_work import list_players  # noqa: PLC0415  # see the top
 
@@ -60,7 +50,7 @@ def export_command(
     *,
     output: Annotated[Path, typer.Option("--output", "-o", metavar="FILE.zip", help="The file to write.")],
     force: Force = False,
-    store: Place = None,
+    store: StorePlace = None,
 ) -> None:
     """Write everything that is known of one player to a file: JSON, and the recordings."""
     from server.cli.store_work import export_player  # noqa: PLC0415  # see the top
@@ -74,7 +64,7 @@ def forget_command(
     *,
     recordings: Annotated[bool, typer.Option("--recordings", help="Delete the recordings, too.")] = False,
     yes: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False,
-    store: Place = None,
+    store: StorePlace = None,
 ) -> None:
     """Delete one player from the store. The recordings stay, and are listed, unless **--recordings** is given."""
     from server.cli.store_work import forget_player  # noqa: PLC0415  # see the top

@@ -24,6 +24,7 @@ from server.store.archive import still_there, write_archive
 from server.store.database import Database
 from server.store.errors import StoreError
 from server.store.fill import Filled, Outcome, fill
+from server.store.shelf import Shelf
 from server.store_advice import store_sentence
 from server.whole_file import FileNotWritten, whole_file
 
@@ -47,17 +48,26 @@ def fill_from(folder: Path | None, store: str | None) -> None:
     place = folder or default_folder()
     if not place.is_dir():
         raise CommandFailed(f"{place} is no folder: name the one that holds the recordings.")
-    try:
-        paths = recordings_in(place)
-    except OSError as error:
-        raise CommandFailed(f"{place} cannot be read: {error.strerror or error}.") from None
+    fill_paths(_recordings_in(place), store)
+
+
+def recordings_named(places: list[Path]) -> list[Path]:
+    """Give the files that are named, and those in folders that are. Raises `CommandFailed`."""
+    for place in places:
+        if not place.exists():
+            raise CommandFailed(f"{place} is not there: name a recording (.mcap), or a folder of them.")
+    return [path for place in places for path in (_recordings_in(place) if place.is_dir() else [place])]
+
+
+def fill_paths(paths: list[Path], store: str | None) -> None:
+    """Take in those of these files that are not there yet. Raises `CommandFailed`."""
     counts: Counter[Outcome] = Counter()
     with opened(store) as database, QuietBar("Working them out") as bar:
 
         def show(n_done: int, reading: ReadReport) -> None:
             bar.show(n_done + reading.read_bytes / max(reading.size_bytes, 1), len(paths))
 
-        for filled in fill(database, paths, report=show):
+        for filled in fill(database, paths, report=show, shelf=Shelf.of(database)):
             counts[filled.outcome] += 1
             _tell(filled)
         place_words = database.name
@@ -66,6 +76,13 @@ def fill_from(folder: Path | None, store: str | None) -> None:
         f"{counts[Outcome.STORED]} new, {known} known already, {counts[Outcome.NO_REPS]} without a swing, "
         f"{counts[Outcome.UNREADABLE]} that cannot be read. The store is {place_words}."
     )
+
+
+def _recordings_in(place: Path) -> list[Path]:
+    try:
+        return recordings_in(place)
+    except OSError as error:
+        raise CommandFailed(f"{place} cannot be read: {error.strerror or error}.") from None
 
 
 def _tell(filled: Filled) -> None:
@@ -123,13 +140,21 @@ def forget_player(name: str, store: str | None, *, recordings: bool, yes: bool) 
             return
         left = [path for path, sha256 in files if not (recordings and _deleted(Path(path), sha256))]
         with database.writing() as connection:
-            people.forget(connection, player_id)
+            keys = people.forget(connection, player_id)
+        _forget_swings(Shelf.of(database), keys)
         database.tidy()
     typer.echo(f"{name or '(no name)'} is no longer in the store.")
     if left:
         typer.echo("These recordings are left; `pitchbend store fill` would take them in again:")
         for path in left:
             typer.echo(f"  {path}")
+
+
+def _forget_swings(shelf: Shelf, keys: list[str]) -> None:
+    try:
+        shelf.forget(keys)
+    except OSError as error:
+        tell(f"What was worked out of the swings could not be deleted from {shelf.folder}: {error.strerror or error}.")
 
 
 def _deleted(path: Path, sha256: str) -> bool:

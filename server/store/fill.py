@@ -21,11 +21,14 @@ from fusion.pipeline import Pipeline
 from sensors.errors import SensorsError
 from sensors.record import format as fmt
 from sensors.record.reader import ReadReport, RecordingHead, read_events, read_head
+from server.analysis.host_clock import HostClock
 from server.drills import default_drill
 from server.store.database import Database
 from server.store.ledger import Ledger, wall_of
 from server.store.records import RecordingRecord, Remembered
 from server.store.schema import PRACTICE, RECORDING, REP
+from server.store.shelf import Shelf
+from server.store.swings import SwingsFile
 from server.store.write import write, write_recording
 
 _PIECE: Final = 2**20
@@ -58,21 +61,28 @@ class Filled:
 
 
 def fill(
-    database: Database, paths: list[Path], *, report: Callable[[int, ReadReport], None] | None = None
+    database: Database,
+    paths: list[Path],
+    *,
+    report: Callable[[int, ReadReport], None] | None = None,
+    shelf: Shelf | None = None,
 ) -> Iterator[Filled]:
     """Go through the files, oldest first. Raises `StoreError`; a file that cannot be read is an outcome.
 
-    `report` is told now and then how many files are done, and how far the one in hand is read.
+    `report` is told now and then how many files are done, and how far the one in hand is read. With a `shelf` every instant of
+    the swings is put there in the same pass.
     """
     for n_done, path in enumerate(sorted(paths, key=lambda path: path.name)):
         try:
-            yield _fill_one(database, path, partial(report, n_done) if report else None)
+            yield _fill_one(database, path, partial(report, n_done) if report else None, shelf)
         except (SensorsError, OSError) as error:
             problem = getattr(error, "problem", None) or getattr(error, "strerror", None) or str(error)
             yield Filled(path=path, outcome=Outcome.UNREADABLE, problem=problem)
 
 
-def _fill_one(database: Database, path: Path, report: Callable[[ReadReport], None] | None) -> Filled:
+def _fill_one(
+    database: Database, path: Path, report: Callable[[ReadReport], None] | None, shelf: Shelf | None
+) -> Filled:
     head = read_head(path)
     recording = recording_of(path)
     continues = head.notes.get(fmt.CONTINUES_NOTE, "")
@@ -86,7 +96,19 @@ def _fill_one(database: Database, path: Path, report: Callable[[ReadReport], Non
             _add_part(connection, (path.parent / continues).resolve(), recording)
             return Filled(path=path, outcome=Outcome.PART, problem=continues)
     reading = ReadReport()
-    found = practice_in(path, head, reading=reading, report=report)
+    if shelf is None:
+        return _put(database, path, recording, practice_in(path, head, reading=reading, report=report), reading)
+    with shelf.filing(HostClock(head.notes)) as filing:
+        found = practice_in(path, head, reading=reading, report=report, swings=filing.swings)
+        filled = _put(database, path, recording, found, reading)
+        if found is not None and filled.outcome is Outcome.STORED:
+            filing.key = found.practice.key
+        return filled
+
+
+def _put(
+    database: Database, path: Path, recording: RecordingRecord, found: Remembered | None, reading: ReadReport
+) -> Filled:
     if found is None:
         return Filled(path=path, outcome=Outcome.NO_REPS, report=reading)
     with database.writing() as connection:
@@ -112,13 +134,21 @@ def _add_part(connection: Connection, begun: Path, recording: RecordingRecord) -
 
 
 def practice_in(
-    path: Path, head: RecordingHead, *, reading: ReadReport, report: Callable[[ReadReport], None] | None = None
+    path: Path,
+    head: RecordingHead,
+    *,
+    reading: ReadReport,
+    report: Callable[[ReadReport], None] | None = None,
+    swings: SwingsFile | None = None,
 ) -> Remembered | None:
     """Work a recording out with the live pipeline; None when nobody swings in it."""
     ledger = Ledger(wall_s=_wall_s(path, head), notes=head.notes)
-    pipeline = Pipeline(default_drill())
+    pipeline = Pipeline(default_drill(), series=swings is not None)
     for n, event in enumerate(read_events(path, report=reading)):
-        ledger.push(event, pipeline.push(event), pipeline)
+        outputs = pipeline.push(event)
+        ledger.push(event, outputs, pipeline)
+        if swings is not None:
+            swings.push(event, outputs)
         if report is not None and n % _EVENTS_PER_LOOK == 0:
             report(reading)
     return ledger.take()

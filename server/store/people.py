@@ -80,11 +80,16 @@ def whole(connection: Connection, player_id: int) -> dict[str, Any]:
     return {"player": name, "practices": [_practice(connection, row, clubs) for row in practices]}
 
 
-def forget(connection: Connection, player_id: int) -> None:
-    """Delete a player with everything that hangs on it, and the drills and sensors that nobody else used."""
+def forget(connection: Connection, player_id: int) -> list[str]:
+    """Delete a player with everything that hangs on it, and the drills and sensors that nobody else used.
+
+    Gives the keys of the practices, whose files are beside the store.
+    """
+    keys = list(connection.execute(select(PRACTICE.c.key).where(PRACTICE.c.player_id == player_id)).scalars())
     connection.execute(delete(PLAYER).where(PLAYER.c.id == player_id))
     connection.execute(delete(DRILL).where(DRILL.c.id.not_in(select(STINT.c.drill_id))))
     connection.execute(delete(SENSOR).where(SENSOR.c.id.not_in(select(WORN.c.sensor_id))))
+    return keys
 
 
 def _practice(connection: Connection, row: dict[str, Any], clubs: dict[int, dict[str, Any]]) -> dict[str, Any]:

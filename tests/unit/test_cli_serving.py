@@ -15,6 +15,7 @@ from sensors.ids import Role, Side
 from sensors.profiles.registry import PROFILES
 from sensors.record.writer import Recorder
 from sensors.sources.replay import ReplaySource
+from server.api.wish import StoreWish
 from server.cli import demo_recording, main, ports, radio
 from server.cli.failures import CommandFailed
 from server.cli.remembered import Remembered, recall
@@ -108,6 +109,20 @@ def test_replay_plays_once(served, port, recording):
     assert (options["repeat"], options["open_browser"], options["record_to"]) == (False, True, None)
     assert (options["view"].kind, options["view"].name, options["view"].speed) == ("replay", "a.mcap", 0.0)
     assert make_source().path == recording
+
+
+def test_review_takes_in_what_is_named_and_shows_the_store(tmp_path, monkeypatch, port, recording):
+    given = []
+    monkeypatch.setattr("server.cli.serving.serve", lambda specs, **options: given.append((specs, options)))
+    place = str(tmp_path / "store.sqlite")
+    result = run("review", recording, tmp_path, "--store", place, "--port", port, "--no-browser")
+    assert "0 new, 0 known already, 2 without a swing" in result.output
+    wanted = {"port": port, "open_browser": False, "store": StoreWish(place=place), "view": "#review"}
+    assert given == [([], wanted)]
+    with pytest.raises(CommandFailed, match="is not there"):
+        run("review", tmp_path / "none.mcap", "--port", port)
+    run("replay", recording, "--port", port, "--store", place)
+    assert given[-1][1]["store"] == StoreWish(place=place)
 
 
 @pytest.mark.parametrize("words", [["demo", "--speed", "0"], ["demo", "--port", "0"], ["replay", "x", "--speed", "-1"]])

@@ -226,11 +226,13 @@ def test_nothing_is_left_of_who_is_forgotten(tmp_path):
     (sensor, *_) = rows(place, "SELECT address FROM sensor")
     assert "Nothing was deleted." in run("forget", player["name"], place=place, typed="n\n")
     assert counted(place)["player"] == 1
+    assert len(list((tmp_path / "store.sqlite.swings").iterdir())) == 1
     assert "There is no player called Nobody" in run("forget", "Nobody", "--yes", place=place, fails=True)
     assert str(tmp_path / "a.mcap") in run("forget", player["name"], "--yes", place=place)
     assert (tmp_path / "a.mcap").exists()
     assert set(counted(place).values()) == {0}
-    for file in tmp_path.glob("store.sqlite*"):
+    assert list((tmp_path / "store.sqlite.swings").iterdir()) == []
+    for file in (path for path in tmp_path.glob("store.sqlite*") if path.is_file()):
         for word in (player["name"], sensor["address"]):
             assert word.encode() not in file.read_bytes(), file
 

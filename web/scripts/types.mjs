@@ -1,5 +1,7 @@
-// Makes `src/wire/types.gen.ts` and `src/wire/schema.gen.json` from the contract, `shared/live.schema.json`.
+// Makes `src/wire/types.gen.ts` and `src/wire/schema.gen.json` from the contract, `shared/live.schema.json`, and
+// `src/api/types.gen.ts` from the description of the HTTP API, `shared/api.openapi.json`.
 // Same input, same output: run it after the contract changes and commit both files.
+import { createHash } from 'node:crypto';
 import { readFile, writeFile } from 'node:fs/promises';
 import { fileURLToPath } from 'node:url';
 import { compile } from 'json-schema-to-typescript';
@@ -44,19 +46,31 @@ function leanFields(fields) {
   return Object.fromEntries(Object.entries(fields).map(([name, field]) => [name, lean(field)]));
 }
 
+const sorted = (found) =>
+  Object.fromEntries(
+    Object.keys(found)
+      .sort()
+      .map((name) => [name, tidy(found[name])])
+  );
+
+async function types(definitions, name, from) {
+  return compile({ title: name, type: 'object', additionalProperties: false, $defs: definitions }, name, {
+    unreachableDefinitions: true,
+    additionalProperties: false,
+    bannerComment: `/* Made by \`npm run types\` from ${from}. Do not edit. */`,
+    style: { singleQuote: true, printWidth: 120 }
+  });
+}
+
 const document = JSON.parse(await readFile(source, 'utf8'));
-const found = definitionsOf(document);
-const definitions = Object.fromEntries(
-  Object.keys(found)
-    .sort()
-    .map((name) => [name, tidy(found[name])])
-);
-const root = { title: 'Contract', type: 'object', additionalProperties: false, $defs: definitions };
-const text = await compile(root, 'Contract', {
-  unreachableDefinitions: true,
-  additionalProperties: false,
-  bannerComment: '/* Made by `npm run types` from shared/live.schema.json. Do not edit. */',
-  style: { singleQuote: true, printWidth: 120 }
-});
-await writeFile(here('../src/wire/types.gen.ts'), text);
+const definitions = sorted(definitionsOf(document));
+await writeFile(here('../src/wire/types.gen.ts'), await types(definitions, 'Contract', 'shared/live.schema.json'));
 await writeFile(here('../src/wire/schema.gen.json'), `${JSON.stringify(lean(definitions), null, 1)}\n`);
+
+const described = await readFile(here('../../shared/api.openapi.json'), 'utf8');
+const stamp = createHash('sha256').update(described).digest('hex'); // by which a test sees that they are of this description
+const api = JSON.parse(described.replaceAll('#/components/schemas/', '#/$defs/'));
+await writeFile(
+  here('../src/api/types.gen.ts'),
+  await types(sorted(api.components.schemas), 'Api', `shared/api.openapi.json, sha256 ${stamp}`)
+);

@@ -4,6 +4,8 @@ export const DRILL = '#drill';
 export const JOIN = '#join';
 /** The coach's page; `#coach/<bay>` has that student enlarged. */
 export const COACH = '#coach';
+/** Recorded practices; what stands behind it, as `#review/<practice>`, is that page's own. */
+export const REVIEW = '#review';
 
 class Place {
   hash = $state(window.location.hash);

@@ -1,0 +1,44 @@
+"""Puts the API under the service's address.
+
+It and the database's library are loaded only when somebody first asks: the service must begin at once, and its live path must
+not wait.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from typing import Final
+
+from fastapi import FastAPI
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+from server.api.archive import Archive
+
+PREFIX: Final = "/api"
+
+
+class LazyApi:
+    """ASGI application that makes the real one at the first request, in a thread."""
+
+    def __init__(self, archive: Archive) -> None:
+        self._archive = archive
+        self._api: ASGIApp | None = None
+        self._lock = asyncio.Lock()
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass the request on."""
+        async with self._lock:
+            if self._api is None:
+                self._api = await asyncio.to_thread(_load, self._archive)
+        await self._api(scope, receive, send)
+
+
+def mount_api(app: FastAPI, archive: Archive) -> None:
+    """Answer what begins with `PREFIX` and is not answered by a route before it."""
+    app.mount(PREFIX, LazyApi(archive))
+
+
+def _load(archive: Archive) -> ASGIApp:
+    from server.api.api import make_api  # noqa: PLC0415  # see the top
+
+    return make_api(archive)

@@ -1,0 +1,34 @@
+"""What is worked out in a process of its own: see `server.api.jobs`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from sensors.record.reader import ReadReport
+from server.api.jobs import Report
+from server.store.database import Database
+from server.store.fill import fill
+from server.store.shelf import Shelf, work_out
+
+
+def fill_store(place: str, paths: list[Path], report: Report) -> None:
+    """Take recordings into a store, with every instant of their swings."""
+    database = Database(place)
+
+    def show(n_done: int, reading: ReadReport) -> None:
+        report((n_done + _share(reading)) / max(len(paths), 1))
+
+    try:
+        for _ in fill(database, paths, report=show, shelf=Shelf.of(database)):
+            pass
+    finally:
+        database.close()
+
+
+def work_out_swings(folder: Path, key: str, recording: Path, report: Report) -> None:
+    """Work out the swings of one practice."""
+    work_out(Shelf(folder), key, recording, lambda reading: report(_share(reading)))
+
+
+def _share(reading: ReadReport) -> float:
+    return min(reading.read_bytes / max(reading.size_bytes, 1), 1.0)

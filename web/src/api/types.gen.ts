@@ -1,0 +1,449 @@
+/* Made by `npm run types` from shared/api.openapi.json, sha256 7fdcfcca269f7cbd333fb61e21661a569a0f48b1a335aed19b442aa5c732257a. Do not edit. */
+
+/**
+ * The golfer's lead arm: left for a right-handed player.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "Side".
+ */
+export type Side = 'left' | 'right';
+/**
+ * Where a sensor is worn. Further places are added here, nowhere else.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "Role".
+ */
+export type Role = 'forearm' | 'club' | 'lead_upper_arm' | 'trail_forearm' | 'pelvis' | 'spare';
+/**
+ * Why not.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "ProblemCode".
+ */
+export type ProblemCode =
+  | 'bad_request'
+  | 'bad_cursor'
+  | 'no_such_address'
+  | 'no_such_player'
+  | 'no_such_practice'
+  | 'no_such_rep'
+  | 'no_trace'
+  | 'recording_gone'
+  | 'not_worked_out'
+  | 'wrong_method'
+  | 'viewers_watch'
+  | 'not_yours'
+  | 'other_origin'
+  | 'store'
+  | 'bug';
+/**
+ * How a rep was swung: what was reached with the cue, without it, and in a test are never mixed.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "RepKind".
+ */
+export type RepKind = 'cued' | 'silent' | 'test' | 'paused';
+/**
+ * How a rep stood to its drill.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "Verdict".
+ */
+export type Verdict = 'in_band' | 'below' | 'above' | 'unknown';
+
+export interface Api {}
+/**
+ * A block of a stint, and what became of it.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "BlockView".
+ */
+export interface BlockView {
+  n_reps: number;
+  cue: string;
+  n_swung: number;
+  n_cued: number;
+  n_judged: number;
+  n_in_band: number;
+}
+/**
+ * What is known as a mark of the swing is passed.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "MarkView".
+ */
+export interface MarkView {
+  bend_deg: number | null;
+  bend_deg_sd: number | null;
+  bend_change_deg: number | null;
+  bend_change_deg_sd: number | null;
+  hinge_deg: number | null;
+  hinge_deg_sd: number | null;
+  hinge_change_deg: number | null;
+  hinge_change_deg_sd: number | null;
+  forearm_roll_deg: number | null;
+  forearm_roll_deg_sd: number | null;
+  shaft_elevation_deg: number | null;
+  shaft_elevation_deg_sd: number | null;
+  shaft_pitch_deg: number | null;
+  shaft_pitch_deg_sd: number | null;
+  face_twist_deg: number | null;
+  face_twist_deg_sd: number | null;
+  butt_line_m: number | null;
+  butt_line_m_sd: number | null;
+  /**
+   * change of shaft pitch for a change of bend, all else held
+   */
+  pitch_per_bend: number | null;
+  /**
+   * change of shaft pitch for a change of forearm roll, all else held
+   */
+  pitch_per_roll: number | null;
+  /**
+   * face at a level shaft: 0 with the toe up, + shut, - open
+   */
+  toe_deg: number | null;
+  /**
+   * shaft_level, lead_arm_level, top or impact
+   */
+  name: string;
+  /**
+   * on the clock of arrival
+   */
+  at_s: number;
+}
+/**
+ * What somebody wrote about a practice or a rep, or how they marked one.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "NoteView".
+ */
+export interface NoteView {
+  number: number;
+  at_unix_s: number;
+  author: string;
+  /**
+   * `note` or `mark`
+   */
+  kind: string;
+  text: string;
+  rep_number: number | null;
+}
+/**
+ * Players by name.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "PlayerPage".
+ */
+export interface PlayerPage {
+  /**
+   * for `after`, to get what follows; null at the end
+   */
+  next: string | null;
+  items: PlayerView[];
+}
+/**
+ * One player; what was swung with the cue and without it is kept apart.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "PlayerView".
+ */
+export interface PlayerView {
+  /**
+   * empty for practices in which nobody gave a name
+   */
+  name: string;
+  n_practices: number;
+  n_reps: number;
+  cued: ShareView;
+  silent: ShareView;
+}
+/**
+ * Reps in the band, of those whose angles could be trusted.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "ShareView".
+ */
+export interface ShareView {
+  n_judged: number;
+  n_in_band: number;
+}
+/**
+ * Practices, newest first.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "PracticePage".
+ */
+export interface PracticePage {
+  /**
+   * for `after`, to get what follows; null at the end
+   */
+  next: string | null;
+  items: PracticeView[];
+}
+/**
+ * A practice in short.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "PracticeView".
+ */
+export interface PracticeView {
+  /**
+   * the same for a recording and its copies
+   */
+  key: string;
+  player: string;
+  /**
+   * calendar date, ISO 8601
+   */
+  day: string;
+  /**
+   * seconds since 1970
+   */
+  begun_unix_s: number;
+  utc_offset_s: number;
+  duration_s: number;
+  /**
+   * where the data is from, when not from sensors that somebody wore; else empty
+   */
+  provenance: string;
+  lead_side: Side;
+  n_reps: number;
+  /**
+   * of which could be judged; those swung while paused are not counted
+   */
+  n_judged: number;
+  n_in_band: number;
+  drills: string[];
+  has_recording: boolean;
+}
+/**
+ * A practice with everything but its reps.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "PracticeWhole".
+ */
+export interface PracticeWhole {
+  /**
+   * the same for a recording and its copies
+   */
+  key: string;
+  player: string;
+  /**
+   * calendar date, ISO 8601
+   */
+  day: string;
+  /**
+   * seconds since 1970
+   */
+  begun_unix_s: number;
+  utc_offset_s: number;
+  duration_s: number;
+  /**
+   * where the data is from, when not from sensors that somebody wore; else empty
+   */
+  provenance: string;
+  lead_side: Side;
+  n_reps: number;
+  /**
+   * of which could be judged; those swung while paused are not counted
+   */
+  n_judged: number;
+  n_in_band: number;
+  drills: string[];
+  has_recording: boolean;
+  /**
+   * which worked it out
+   */
+  program_version: string;
+  stints: StintView[];
+  sensors: SensorView[];
+  notes: NoteView[];
+}
+/**
+ * A drill as it was gone through, from one choice of it to the next.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "StintView".
+ */
+export interface StintView {
+  number: number;
+  begun_unix_s: number;
+  /**
+   * of the drill
+   */
+  name: string;
+  quantity: string;
+  /**
+   * of low, high and the reps' worst: deg, s or ratio
+   */
+  unit: string;
+  low: number;
+  high: number;
+  blocks: BlockView[];
+}
+/**
+ * A sensor that was worn.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "SensorView".
+ */
+export interface SensorView {
+  role: Role;
+  name: string;
+  profile: string;
+}
+/**
+ * An answer that is no success.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "ProblemDetails".
+ */
+export interface ProblemDetails {
+  type: string;
+  title: string;
+  status: number;
+  /**
+   * a sentence for the person: whose fault it is, and what to do
+   */
+  detail: string;
+  code: ProblemCode;
+}
+/**
+ * Reps, as they were asked for.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "RepPage".
+ */
+export interface RepPage {
+  /**
+   * for `after`, to get what follows; null at the end
+   */
+  next: string | null;
+  items: RepView[];
+}
+/**
+ * A swing. Times on the clock of arrival, as in the JSON of `pitchbend analyse`.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "RepView".
+ */
+export interface RepView {
+  number: number;
+  stint: number;
+  block: number | null;
+  drill: string;
+  kind: RepKind;
+  verdict: Verdict;
+  /**
+   * the drill's quantity at its worst moment, in the drill's unit
+   */
+  worst: number | null;
+  /**
+   * how long it was outside the band
+   */
+  out_s: number;
+  club: string | null;
+  takeaway_s: number;
+  finish_s: number | null;
+  backswing_s: number;
+  downswing_s: number | null;
+  /**
+   * backswing_s over downswing_s
+   */
+  tempo: number | null;
+  swing_length_arm_deg: number | null;
+  swing_length_shaft_deg: number | null;
+  /**
+   * ok, or why values are absent
+   */
+  quality: string;
+  flags: string[];
+  /**
+   * those that were passed, in order
+   */
+  marks: MarkView[];
+}
+/**
+ * One swing.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "Trace".
+ */
+export interface Trace {
+  /**
+   * 0 at the takeaway
+   */
+  t_s: number[];
+  phase: string[];
+  /**
+   * ok, or why values are absent
+   */
+  quality: string[];
+  bend_deg: (number | null)[];
+  bend_deg_sd: (number | null)[];
+  bend_change_deg: (number | null)[];
+  bend_change_deg_sd: (number | null)[];
+  hinge_deg: (number | null)[];
+  hinge_deg_sd: (number | null)[];
+  hinge_change_deg: (number | null)[];
+  hinge_change_deg_sd: (number | null)[];
+  forearm_roll_deg: (number | null)[];
+  forearm_roll_deg_sd: (number | null)[];
+  shaft_elevation_deg: (number | null)[];
+  shaft_elevation_deg_sd: (number | null)[];
+  shaft_pitch_deg: (number | null)[];
+  shaft_pitch_deg_sd: (number | null)[];
+  face_twist_deg: (number | null)[];
+  face_twist_deg_sd: (number | null)[];
+  butt_line_m: (number | null)[];
+  butt_line_m_sd: (number | null)[];
+  /**
+   * w, x, y, z; axes in docs/export.md
+   */
+  q_earth_from_forearm: ([unknown, unknown, unknown, unknown] | null)[];
+  q_earth_from_hand: ([unknown, unknown, unknown, unknown] | null)[];
+  q_earth_from_club: ([unknown, unknown, unknown, unknown] | null)[];
+  number: number;
+  lead_side: Side;
+  /**
+   * lead shoulder to the middle of the hands
+   */
+  arm_length_m: number;
+  /**
+   * nobody gave it: a common one
+   */
+  arm_length_assumed: boolean;
+  club_length_m: number;
+  club_length_assumed: boolean;
+  /**
+   * where the lead shoulder is taken to be, from the ball, in the address's earth: x to the player's right, y outward over the ball, z up
+   */
+  hub_m: [unknown, unknown, unknown] | null;
+  marks: TraceMark[];
+}
+/**
+ * A mark of the swing.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "TraceMark".
+ */
+export interface TraceMark {
+  /**
+   * takeaway, shaft_level, lead_arm_level, top, impact or finish
+   */
+  name: string;
+  t_s: number;
+}
+/**
+ * The practice's swings are being worked out from its recording: ask again in a moment.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "WorkingOut".
+ */
+export interface WorkingOut {
+  /**
+   * how much of it is done
+   */
+  done: number;
+}
