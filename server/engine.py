@@ -51,7 +51,8 @@ from server.tape import Tape
 from server.tape_news import TapeNews
 from server.telling import Telling
 from server.trims import TrimStore
-from server.wire import ChoosingMessage, EndMessage, ProblemMessage, SensorsMessage, SourceView
+from server.wire import EndMessage, ProblemMessage, SensorsMessage, SourceView
+from server.wire_choosing import ChoosingMessage
 from server.wire_client import BlinkMessage, ChooseMessage, PlaceMessage, SwapMessage
 from server.wire_lesson import MarkRepMessage, SayMessage, WriteNoteMessage
 

@@ -6,7 +6,8 @@ from collections.abc import Callable
 
 from server.mailbox import MAX_EVENTS, Mailbox
 from server.present import Present
-from server.wire import ChoosingMessage, FrameMessage, SensorsMessage, ServerMessage
+from server.wire import FrameMessage, SensorsMessage, ServerMessage
+from server.wire_choosing import ChoosingMessage
 
 
 class Hub:

@@ -9,14 +9,10 @@ from sensors.events import RepMark
 from sensors.record.writer import program_version
 from server.wire import (
     PROTOCOL_VERSION,
-    ChoosingMessage,
-    ChoosingView,
     CourseView,
     DrillMessage,
     DrillView,
     EndMessage,
-    FitMessage,
-    FitView,
     FrameMessage,
     HelloMessage,
     PlayerView,
@@ -27,7 +23,9 @@ from server.wire import (
     ServerMessage,
     SourceView,
 )
+from server.wire_choosing import ChoosingMessage, ChoosingView
 from server.wire_drills import DrillChoice, DrillsMessage
+from server.wire_fit import FitMessage, FitView
 from server.wire_lesson import BayRef, ControlMessage, Holder, NoteMessage, RepMarkMessage, SaidMessage
 
 KEPT_REPS: Final = 12

@@ -27,19 +27,9 @@ from server.drill_views import judged_view, shown
 from server.fit_advice import fit_advice
 from server.health_views import health_view
 from server.mounting_advice import mounting_advice
-from server.wire import (
-    ConstantView,
-    CueMessage,
-    FitMessage,
-    FitView,
-    FrameMessage,
-    MarkView,
-    PhaseMessage,
-    PlayerView,
-    RepMessage,
-    SensorView,
-)
+from server.wire import CueMessage, FrameMessage, MarkView, PhaseMessage, PlayerView, RepMessage, SensorView
 from server.wire_drills import SignalMessage
+from server.wire_fit import ConstantView, FitMessage, FitView
 
 _DIGITS: Final = 3
 """Thousandths of a degree: far below what a sensor can tell, and shorter on the wire."""

@@ -13,12 +13,14 @@ from pydantic import Field, TypeAdapter
 
 from fusion.drills.course import CueShare
 from fusion.drills.quantity import Quantity, Unit
-from fusion.outputs import Constant, Doubt, FitReason, FitState, Phase, RepFlag, Verdict
+from fusion.outputs import Doubt, Phase, RepFlag, Verdict
 from sensors.battery import BatteryState
 from sensors.events import LinkReason, LinkState
-from sensors.ids import Move, Role, Side
+from sensors.ids import Role, Side
 from server.wire_base import Message
+from server.wire_choosing import ChoosingMessage, ChoosingView
 from server.wire_drills import DrillChoice, DrillFormMessage, DrillsMessage, JudgedView, SignalMessage, TriedMessage
+from server.wire_fit import FitMessage, FitView
 from server.wire_health import HealthView, TapeView
 from server.wire_lesson import BayRef, ControlMessage, Holder, NoteMessage, RepMarkMessage, SaidMessage
 
@@ -112,44 +114,6 @@ class SensorView(Message):
     """Everything else that is known."""
 
 
-class CandidateView(Message):
-    """A sensor in reach, while places are being given out."""
-
-    sensor: str
-    name: str
-    role: Role
-    """Where it is worn; `spare` for nowhere."""
-    state: LinkState
-    reason: LinkReason
-    advice: str
-    activity: float
-    """How fast it is being turned, 0 to 1, for a bar."""
-    moving: bool
-    """This one, and no other, is being moved."""
-    battery_pct: int | None
-
-
-class ChoosingView(Message):
-    """A person gives out the places, or does not (`open`)."""
-
-    open: bool
-    wanted: Role | None
-    """The place of the pair to be given next; null when both are given."""
-    instruction: str
-    """What to do now, in a plain sentence."""
-    trouble: LinkReason
-    """Why sensors cannot be looked for, if so."""
-    complete: bool
-    """Both places of the pair are given: the practice can begin."""
-    places: list[Role]
-    """Every place that a sensor can be given."""
-    sensors: list[CandidateView]
-    waiting: bool = False
-    """Another bay gives out its places first; `choose` with `open` once more goes before it."""
-    elsewhere: list[str] = Field(default=[])
-    """Sensors that other bays wear, and so cannot be given out here: a plain sentence each."""
-
-
 class MarkView(Message):
     """The angles as a mark of the swing was passed."""
 
@@ -204,39 +168,6 @@ class RepMessage(Message):
     """Swung in a pause: it was not cued and counts for no block."""
 
 
-class ConstantView(Message):
-    """How well the fit knows one thing."""
-
-    constant: Constant
-    sd_deg: float
-    """One standard deviation."""
-
-
-class FitView(Message):
-    """Which fit moves are in, and whether angles can be computed."""
-
-    complete: bool
-    taken: list[Move]
-    constants: list[ConstantView] = Field(default=[])
-    """How well the fit in force is known; what no move shows is missing."""
-    notes: list[str] = Field(default=[])
-    """What is particular about how the sensors sit, in plain sentences."""
-
-
-class FitMessage(Message):
-    """News of a fit move."""
-
-    type: Literal["fit"] = "fit"
-    move: Move
-    state: FitState
-    reason: FitReason
-    measured: float | None
-    limit: float | None
-    advice: str
-    """What to do next or differently, in a plain sentence."""
-    fit: FitView
-
-
 class SensorsMessage(Message):
     """Health of all sensors, about twice a second and at each change."""
 
@@ -244,13 +175,6 @@ class SensorsMessage(Message):
     sensors: list[SensorView]
     tape: TapeView | None = None
     """The recording, if one is made."""
-
-
-class ChoosingMessage(Message):
-    """Which sensors are in reach and which one moves, about ten times a second while places are being given out."""
-
-    type: Literal["choosing"] = "choosing"
-    choosing: ChoosingView
 
 
 class FrameMessage(Message):

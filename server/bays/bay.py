@@ -9,7 +9,7 @@ from server.bays.health import BayHealth
 from server.joining.guest import Guest
 from server.mailbox import Mailbox
 from server.wire import ServerMessage
-from server.wire_board import BoardBay
+from server.wire_board import BoardBay, BoardMessage
 from server.wire_client import Wish
 
 
@@ -54,6 +54,7 @@ class Bays:
 
     def __init__(self, bays: Sequence[Bay]) -> None:
         self._bays: dict[str, Bay] = {}
+        self._board = (-1, "")
         for bay in bays:
             self.add(bay)
 
@@ -76,3 +77,9 @@ class Bays:
     def find(self, bay_id: str | None) -> Bay | None:
         """Look one up; the first where none is named."""
         return next(iter(self), None) if bay_id is None else self._bays.get(bay_id)
+
+    def board(self, tick: int) -> str:
+        """How all stand, in short, as it goes over the wire: made once a tick, however many look on."""
+        if self._board[0] != tick:
+            self._board = (tick, BoardMessage(bays=[bay.board() for bay in self]).model_dump_json())
+        return self._board[1]

@@ -14,7 +14,8 @@ from server.choosing import sentences
 from server.choosing.candidates import Candidate, Candidates
 from server.choosing.curtain import Curtain
 from server.views import link_view
-from server.wire import CandidateView, ChoosingView, ProblemMessage
+from server.wire import ProblemMessage
+from server.wire_choosing import CandidateView, ChoosingView
 from server.wire_client import BlinkMessage, ChooseMessage, PlaceMessage, SwapMessage
 
 SHOWN_EVERY_NS: Final = 100_000_000

@@ -14,11 +14,10 @@ from server.routes.live import parse
 from server.routes.socket import NOT_YOURS, comes_from_here, first_of, refuse
 from server.service import service_of
 from server.wire import PongMessage
-from server.wire_board import BoardMessage
 from server.wire_client import PingMessage
 
 EVERY_S: Final = 0.2
-"""As often as a figure can still be read while it changes."""
+"""As often as a figure can still be read while it changes: the length of a tick."""
 
 router = APIRouter()
 
@@ -47,16 +46,18 @@ async def board(websocket: WebSocket) -> None:
 
 
 async def _send(websocket: WebSocket, bays: Bays) -> None:
-    shown: BoardMessage | None = None
+    now_s = asyncio.get_running_loop().time
+    shown = ""
     while True:
-        now = BoardMessage(bays=[bay.board() for bay in bays])
-        if now != shown:
-            shown = now
+        tick = int(now_s() / EVERY_S)
+        board = bays.board(tick)
+        if board != shown:
+            shown = board
             try:
-                await websocket.send_text(now.model_dump_json())
+                await websocket.send_text(board)
             except (WebSocketDisconnect, RuntimeError):  # RuntimeError: see `server.routes.live`
                 return
-        await asyncio.sleep(EVERY_S)
+        await asyncio.sleep((tick + 1) * EVERY_S - now_s())  # all wake in the same tick
 
 
 async def _read(websocket: WebSocket) -> None:

@@ -14,12 +14,9 @@ from server.health_advice import HealthTrouble
 from server.wire import (
     PROTOCOL_VERSION,
     BlockView,
-    CandidateView,
-    ChoosingView,
     CourseView,
     DrillChoice,
     DrillView,
-    FitView,
     FrameMessage,
     HelloMessage,
     MarkView,
@@ -28,6 +25,8 @@ from server.wire import (
     SensorView,
     SourceView,
 )
+from server.wire_choosing import CandidateView, ChoosingView
+from server.wire_fit import FitView
 from server.wire_health import AdviceView, ClockView, DropView, HealthView, JitterView, LossView, StretchView, TapeView
 
 

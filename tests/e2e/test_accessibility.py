@@ -10,7 +10,8 @@ from axe_playwright_python.async_playwright import Axe
 from playwright.async_api import Page, expect
 
 from sensors.ids import Move
-from server.wire import FitView, ProblemMessage, SourceView
+from server.wire import ProblemMessage, SourceView
+from server.wire_fit import FitView
 from tests.e2e import samples
 from tests.e2e.conftest import OpenPage
 from tests.e2e.feed import Feed

@@ -14,7 +14,9 @@ from sensors.events import LinkReason, LinkState
 from sensors.ids import Move, Role, SensorId
 from sensors.sources.base import WornElsewhere
 from server.choosing.sentences import next_instruction, worn_elsewhere
-from server.wire import ChoosingMessage, ChoosingView, FitView, SensorsMessage
+from server.wire import SensorsMessage
+from server.wire_choosing import ChoosingMessage, ChoosingView
+from server.wire_fit import FitView
 from tests.e2e import samples
 from tests.e2e.browser import PHONE, TABLET
 from tests.e2e.conftest import OpenPage

@@ -6,11 +6,11 @@ import pytest
 from playwright.async_api import Page, expect
 
 from tests.e2e import coach_samples, samples
+from tests.e2e.coach_page import open_coach
 from tests.e2e.conftest import OpenPage
 from tests.e2e.feed import Feed
 from tests.e2e.shots import shoot
 from tests.e2e.test_accessibility import violations
-from tests.e2e.test_coach import open_coach
 from tests.e2e.test_layout import CLIPPED
 
 SCREENS = {

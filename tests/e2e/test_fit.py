@@ -9,7 +9,8 @@ from playwright.async_api import expect
 
 from fusion.outputs import Constant, FitReason, FitState
 from sensors.ids import Move
-from server.wire import ConstantView, FitMessage, FitView, SourceView
+from server.wire import SourceView
+from server.wire_fit import ConstantView, FitMessage, FitView
 from tests.e2e import samples
 from tests.e2e.conftest import OpenPage
 from tests.e2e.feed import Feed

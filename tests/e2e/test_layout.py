@@ -7,7 +7,8 @@ from playwright.async_api import Page, expect
 
 from fusion.outputs import Doubt, Phase
 from sensors.ids import Move
-from server.wire import FitView, SourceView
+from server.wire import SourceView
+from server.wire_fit import FitView
 from tests.e2e import samples
 from tests.e2e.browser import SCREENS
 from tests.e2e.conftest import OpenPage

@@ -11,7 +11,9 @@ from playwright.async_api import Page, expect
 
 from fusion.outputs import FitReason, FitState, Phase
 from sensors.ids import Move, Role, Side
-from server.wire import ChoosingMessage, FitMessage, FitView, PlayerView, SensorsMessage, SourceView
+from server.wire import PlayerView, SensorsMessage, SourceView
+from server.wire_choosing import ChoosingMessage
+from server.wire_fit import FitMessage, FitView
 from tests.e2e import samples
 from tests.e2e.browser import PHONE, PHONE_SIDEWAYS, TABLET
 from tests.e2e.conftest import OpenPage

@@ -165,7 +165,7 @@ async def test_a_bug_in_one_practice_stops_all_and_closes_every_tape(room):
                 raise ZeroDivisionError
             return super().push(event)
 
-    room.engines[1]._pipeline = Broken(OUTPUTS)
+    room.engines[1]._telling.pipeline = Broken(OUTPUTS)
     room.engines[1]._make_pipeline = lambda: Broken(OUTPUTS)
     async with running(*room.engines) as service:
         room.sources[0].feed(packet(b"frame", 1), packet(b"frame", 2))

@@ -12,6 +12,7 @@ from server.bays.local_bay import LocalBay
 from server.bays.names import slug, slugs
 from server.engine import Engine
 from server.wire import CueMessage, DrillMessage, EndMessage, PhaseMessage, ProblemMessage, SensorsMessage
+from server.wire_board import BoardMessage
 from server.wire_lesson import ControlMessage, RepMarkMessage
 from tests.e2e import samples
 from tests.live_service import LIVE, HandSource
@@ -120,3 +121,13 @@ def test_bays_are_found_by_name_and_by_default_the_first():
     bays.remove("one")
     assert (bays.find(None), len(bays)) == (two, 1)
     assert Bays([]).find(None) is None
+
+
+def test_however_many_look_on_the_board_is_made_once_a_tick(monkeypatch):
+    bay = LocalBay(Engine(HandSource, view=LIVE), id="one", name="One")
+    made = []
+    monkeypatch.setattr(bay, "board", lambda: made.append(None) or LocalBay.board(bay))
+    bays = Bays([bay])
+    seen = [bays.board(tick) for tick in (7, 7, 7, 8, 8)]
+    assert len(made) == 2
+    assert {BoardMessage.model_validate_json(text).bays[0].name for text in seen} == {"One"}

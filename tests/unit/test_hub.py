@@ -8,16 +8,8 @@ from sensors.ids import Move, Role
 from server import hub as hub_module
 from server.hub import Hub
 from server.present import KEPT_PROBLEMS, Present
-from server.wire import (
-    SERVER_MESSAGE,
-    CueMessage,
-    EndMessage,
-    FitMessage,
-    FitView,
-    ProblemMessage,
-    SensorsMessage,
-    SourceView,
-)
+from server.wire import SERVER_MESSAGE, CueMessage, EndMessage, ProblemMessage, SensorsMessage, SourceView
+from server.wire_fit import FitMessage, FitView
 from tests.e2e import samples
 from tests.live_service import drain
 
