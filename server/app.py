@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import asyncio
 import logging
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Awaitable, Callable, Sequence
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING, Final
 
 from fastapi import FastAPI
 
@@ -21,7 +22,13 @@ from server.routes import board, health, joining, live
 from server.routes.page import Page, built_page
 from server.service import Service, attach
 
+if TYPE_CHECKING:
+    from server.tls.encryption import Encryption
+
 _log = logging.getLogger(__name__)
+
+Job = Callable[[], Awaitable[None]]
+_AGAIN_S: Final = 1.0
 
 
 def make_app(
@@ -31,13 +38,19 @@ def make_app(
     page: Path | None = None,
     lan: Joining | None = None,
     archive: Archive | None = None,
+    encryption: Encryption | None = None,
+    beside: Sequence[Job] = (),
 ) -> FastAPI:
     """Make the application. `on_bug` is told, once, of the exception that ended a practice; it should stop the service.
 
     By then every practice has ended and its recording is whole. `page` is the folder of the built page, by default the one
-    in this package. With `lan` others may join, by its book. With an `archive` there is the API over it.
+    in this package. With `lan` others may join, by its book; with `encryption`, too, they do so over TLS. With an `archive`
+    there is the API over it. What runs `beside` the practices may fail without harm to them.
     """
-    app = FastAPI(title="Pitchbend", docs_url=None, redoc_url=None, openapi_url=None, lifespan=_running(bays, on_bug))
+    jobs = (*beside, encryption.keep) if encryption is not None else tuple(beside)
+    app = FastAPI(
+        title="Pitchbend", docs_url=None, redoc_url=None, openapi_url=None, lifespan=_running(bays, on_bug, jobs)
+    )
     attach(app, Service(bays=bays, archive=archive))
     app.include_router(live.router)
     app.include_router(board.router)
@@ -49,12 +62,18 @@ def make_app(
     if lan is not None:
         attach_joining(app, lan)
         app.add_middleware(Door, book=lan.book, secure=lan.secure)
+        if encryption is not None:
+            from server.tls.pages import TrustPages  # noqa: PLC0415  # its library is loaded only with --tls
+
+            app.add_middleware(TrustPages, authority=encryption.authority, tls_port=lambda: lan.port)
     app.add_middleware(OwnNames, names=machine_names() if lan is not None else ())
     app.add_middleware(SecurityHeaders)
     return app
 
 
-def _running(bays: Bays, on_bug: Callable[[Exception], None]) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
+def _running(
+    bays: Bays, on_bug: Callable[[Exception], None], beside: Sequence[Job]
+) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
     async def practise() -> None:
         try:
             async with asyncio.TaskGroup() as practices:  # ends the others, recordings and all, before it raises
@@ -75,7 +94,20 @@ def _running(bays: Bays, on_bug: Callable[[Exception], None]) -> Callable[[FastA
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
         async with asyncio.TaskGroup() as tasks:
             practices = tasks.create_task(practise(), name="practices")
+            others = [tasks.create_task(_for_ever(job), name="beside the practices") for job in beside]
             yield
             practices.cancel()
+            for other in others:
+                other.cancel()
 
     return lifespan
+
+
+async def _for_ever(job: Job) -> None:
+    """Run it until cancelled, again if it fails: a bug beside a practice is seen in the log and ends no practice."""
+    while True:
+        try:
+            await job()
+        except Exception:  # noqa: BLE001  # whatever it is
+            _log.exception("what runs beside the practices failed and is begun again")
+        await asyncio.sleep(_AGAIN_S)

@@ -23,7 +23,7 @@ _HEADERS: Final = {
 
 
 class SecurityHeaders:
-    """ASGI middleware that adds the headers to every HTTP answer."""
+    """ASGI middleware that adds the headers to every HTTP answer; a page that needs others has set its own."""
 
     def __init__(self, app: ASGIApp) -> None:
         self._app = app
@@ -36,7 +36,9 @@ class SecurityHeaders:
 
         async def send_with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
-                MutableHeaders(scope=message).update(_HEADERS)
+                headers = MutableHeaders(scope=message)
+                for name, value in _HEADERS.items():
+                    headers.setdefault(name, value)
             await send(message)
 
         await self._app(scope, receive, send_with_headers)

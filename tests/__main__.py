@@ -20,7 +20,7 @@ def main(arguments: list[str]) -> int:
     import pytest
 
     from tests.checks import ROOT, run_checks
-    from tests.provide import Missing, provide_chromium, provide_dbus_daemon, provide_nats_server
+    from tests.provide import Missing, provide_certutil, provide_chromium, provide_dbus_daemon, provide_nats_server
 
     os.chdir(ROOT)
     if "--system" in arguments:
@@ -29,6 +29,7 @@ def main(arguments: list[str]) -> int:
         os.environ["CHROMIUM"] = provide_chromium()
         provide_dbus_daemon()
         provide_nats_server()
+        provide_certutil()
     except Missing as missing:
         print(f"\n{missing}\n", file=sys.stderr)
         if not arguments:  # named tests may well do without

@@ -22,7 +22,7 @@ from server.bays.bay import Bays
 from server.bays.local_bay import LocalBay
 from server.drills import default_drill
 from server.engine import Engine
-from server.run import HOST, config_of
+from server.web import HOST, config_of
 from server.wire import SourceView
 from tests.serving import serving
 

@@ -124,6 +124,13 @@ def provide_dbus_daemon(runner: Runner = run, *, apt: Callable[[], bool] = can_a
     return found
 
 
+def provide_certutil(runner: Runner = run, *, apt: Callable[[], bool] = can_apt) -> None:
+    """Install what tells a Chromium of a test's own whom to trust, where that is easy; its test is skipped elsewhere."""
+    if shutil.which("certutil") is None and apt():
+        print("No certutil here: installing it with apt-get…", flush=True)
+        apt_install("libnss3-tools", runner)
+
+
 def find_nats_server() -> str | None:
     """Give its path; Debian puts it where only root's PATH looks."""
     places = os.pathsep.join([os.environ.get("PATH", ""), "/usr/sbin", "/usr/local/sbin"])

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import asyncio
+import socket
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
 import uvicorn
 
-from server.run import HOST, listen
+from server.web import HOST, listen
 
 
 @asynccontextmanager
-async def serving(server: uvicorn.Server, host: str = HOST) -> AsyncIterator[int]:
+async def serving(
+    server: uvicorn.Server, host: str = HOST, *, listener: socket.socket | None = None
+) -> AsyncIterator[int]:
     """Run it for the length of the block; gives the port."""
-    listener = listen(0, host)
+    listener = listener or listen(0, host)
     task = asyncio.create_task(server.serve(sockets=[listener]), name="web server under test")
     while not server.started and not task.done():
         await asyncio.sleep(0.005)

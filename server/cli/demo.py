@@ -15,9 +15,8 @@ from server.cli import serving
 from server.cli.demo_lesson import MOST, DemoWishes, lesson_specs
 from server.cli.demo_recording import demo_recording
 from server.cli.drills import chosen_drill
-from server.cli.options import DEFAULT_PORT, DrillName, Lan, NoBrowser, Port, SecondName
-from server.cli.ports import check_port
-from server.joining.wishes import JoinWishes
+from server.cli.joining import joining_wishes
+from server.cli.options import DEFAULT_PORT, DrillName, Lan, NoBrowser, Port, SecondName, Tls
 from server.wire import SourceView
 
 
@@ -26,6 +25,7 @@ def demo(
     port: Port = DEFAULT_PORT,
     no_browser: NoBrowser = False,
     lan: Lan = False,
+    tls: Tls = False,
     speed: Annotated[
         float, typer.Option(min=0.1, max=20.0, metavar="NUMBER", help="2 plays twice as fast, 0.5 half as fast.")
     ] = 1.0,
@@ -47,7 +47,7 @@ def demo(
     """
     path, chosen = demo_recording(), chosen_drill(drill)
     beside = chosen_drill(second)
-    check_port(port, lan=lan)
+    joining = joining_wishes(port, lan=lan, tls=tls)
     spec = BaySpec(
         make_source=lambda: ReplaySource(path, speed=speed, hurry_fit=True),
         view=SourceView(kind="demo", name=path.stem, speed=speed),
@@ -59,6 +59,4 @@ def demo(
     with tempfile.TemporaryDirectory(prefix="pitchbend-", ignore_cleanup_errors=True) as folder:
         others = DemoWishes(speed=speed, drill=chosen, second=beside)
         specs = [spec, *(lesson_specs(students - 1, others, Path(folder)) if students > 1 else ())]
-        serving.serve(
-            specs, port=port, open_browser=not no_browser, joining=JoinWishes(lan=lan), store=StoreWish(shown=(path,))
-        )
+        serving.serve(specs, port=port, open_browser=not no_browser, joining=joining, store=StoreWish(shown=(path,)))

@@ -13,6 +13,7 @@ from server.choosing.choice import Choice
 from server.cli import serving
 from server.cli.drills import chosen_drill
 from server.cli.failures import tell
+from server.cli.joining import joining_wishes
 from server.cli.options import (
     DEFAULT_PORT,
     Also,
@@ -31,12 +32,11 @@ from server.cli.options import (
     StorePlace,
     Students,
     Swap,
+    Tls,
 )
-from server.cli.ports import check_port
 from server.cli.practice import Wishes, prepare
 from server.cli.students import prepare_lesson, refuse_for_one, students_of
 from server.drills import our_drills
-from server.joining.wishes import JoinWishes
 from server.wire import SourceView
 
 
@@ -59,6 +59,7 @@ def live(
     no_browser: NoBrowser = False,
     lan: Lan = False,
     store: StorePlace = None,
+    tls: Tls = False,
 ) -> None:
     """Practise with two sensors, seen and heard live.
 
@@ -75,7 +76,7 @@ def live(
     """
     chosen = chosen_drill(drill) or our_drills()[0]
     beside = chosen_drill(second)
-    check_port(port, lan=lan)
+    joining = joining_wishes(port, lan=lan, tls=tls)
     wishes = Wishes(
         forearm=forearm, club=club, also=also or (), choose=choose, swap=swap,
         lead_side=lead_side, player=player, folder=folder, profile=profile,
@@ -101,9 +102,7 @@ def live(
         )
         for setup in setups
     ]
-    serving.serve(
-        specs, port=port, open_browser=not no_browser, joining=JoinWishes(lan=lan), store=StoreWish(place=store)
-    )
+    serving.serve(specs, port=port, open_browser=not no_browser, joining=joining, store=StoreWish(place=store))
 
 
 def _teller(name: str) -> Callable[[str], None]:

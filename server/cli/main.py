@@ -28,6 +28,7 @@ from server.cli.review import review
 from server.cli.scan import scan
 from server.cli.sensors import app as sensors_app
 from server.cli.store import app as store_app
+from server.cli.trust import app as trust_app
 from server.cli.virtual_pair import virtual_pair
 
 app = typer.Typer(
@@ -65,6 +66,7 @@ for command in (
 app.command("recover")(recover_command)
 app.add_typer(sensors_app)
 app.add_typer(store_app)
+app.add_typer(trust_app)
 
 
 def main() -> None:

@@ -81,6 +81,14 @@ Lan = Annotated[
     ),
 ]
 
+Tls = Annotated[
+    bool,
+    typer.Option(
+        "--tls",
+        help="With --lan: encrypt what goes through the air. Each device is told once to trust this computer.",
+    ),
+]
+
 STORE_VARIABLE: Final = "PITCHBEND_STORE"
 StorePlace = Annotated[
     str | None,

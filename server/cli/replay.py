@@ -12,9 +12,8 @@ from server.api.wish import StoreWish
 from server.bays.spec import BaySpec
 from server.cli import serving
 from server.cli.drills import chosen_drill
-from server.cli.options import DEFAULT_PORT, DrillName, Lan, NoBrowser, Port, Recording, SecondName, StorePlace
-from server.cli.ports import check_port
-from server.joining.wishes import JoinWishes
+from server.cli.joining import joining_wishes
+from server.cli.options import DEFAULT_PORT, DrillName, Lan, NoBrowser, Port, Recording, SecondName, StorePlace, Tls
 from server.wire import SourceView
 
 
@@ -25,6 +24,7 @@ def replay(
     no_browser: NoBrowser = False,
     lan: Lan = False,
     store: StorePlace = None,
+    tls: Tls = False,
     speed: Annotated[
         float,
         typer.Option(
@@ -41,13 +41,11 @@ def replay(
     read_head(file)
     chosen = chosen_drill(drill)
     beside = chosen_drill(second)
-    check_port(port, lan=lan)
+    joining = joining_wishes(port, lan=lan, tls=tls)
     spec = BaySpec(
         make_source=lambda: ReplaySource(file, speed=speed),
         view=SourceView(kind="replay", name=file.name, speed=speed),
         drill=chosen,
         second=beside,
     )
-    serving.serve(
-        [spec], port=port, open_browser=not no_browser, joining=JoinWishes(lan=lan), store=StoreWish(place=store)
-    )
+    serving.serve([spec], port=port, open_browser=not no_browser, joining=joining, store=StoreWish(place=store))

@@ -9,6 +9,7 @@ from server.bays.spec import BaySpec
 from server.cli.failures import CommandFailed
 from server.cli.ports import check_port
 from server.joining.wishes import JoinWishes
+from server.tls.trouble import TrustTrouble, trust_sentence
 
 
 def serve(
@@ -21,11 +22,13 @@ def serve(
     view: str = "",
 ) -> None:
     """Serve the page until it is stopped; see `server.run.serve`. Raises `CommandFailed` when the port was just taken."""
-    from server.run import PortTaken  # noqa: PLC0415  # see the top
     from server.run import serve as run  # noqa: PLC0415  # see the top
+    from server.web import PortTaken  # noqa: PLC0415  # see the top
 
     try:
         run(specs, port=port, open_browser=open_browser, joining=joining, store=store, view=view)
     except PortTaken:  # since it was tried, a moment ago
         check_port(port)
         raise CommandFailed(f"Port {port} was taken for a moment. Try again.") from None
+    except TrustTrouble as trouble:
+        raise CommandFailed(trust_sentence(trouble)) from None

@@ -20,8 +20,8 @@ from server.bays.spec import BaySpec
 from server.cli import serving
 from server.cli.bumble_here import require_bumble
 from server.cli.failures import CommandFailed, tell
-from server.cli.options import DEFAULT_PORT, Folder, Lan, NoBrowser, Port
-from server.cli.ports import check_port
+from server.cli.joining import joining_wishes
+from server.cli.options import DEFAULT_PORT, Folder, Lan, NoBrowser, Port, Tls
 from server.drills import our_drills
 from server.joining.wishes import JoinWishes
 from server.wire import SourceView
@@ -77,6 +77,7 @@ def virtual_pair(
     port: Port = DEFAULT_PORT,
     no_browser: NoBrowser = False,
     lan: Lan = False,
+    tls: Tls = False,
 ) -> None:
     """Try everything without sensors: a pair of virtual ones, and a golfer who wears them.
 
@@ -122,14 +123,14 @@ def virtual_pair(
         with contextlib.suppress(KeyboardInterrupt):
             asyncio.run(play(setup))
         return
-    check_port(port, lan=lan)
+    joining = joining_wishes(port, lan=lan, tls=tls)
     _serve(
         setup,
         view=SourceView(kind="virtual", name="virtual pair", speed=speed),
         port=port,
         open_browser=not no_browser,
         record_to=practice_path(folder or default_folder(), PLAYER, datetime.now().astimezone()) if record else None,
-        joining=JoinWishes(lan=lan),
+        joining=joining,
     )
 
 

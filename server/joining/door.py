@@ -4,6 +4,7 @@ Rule 1: nothing passes without a guest's own secret, in a cookie; only this very
 Rule 2: what a connection says of itself counts for nothing here: who it is stands in the book.
 Rule 3: a guest who is sent away is gone at once, open sockets included.
 Rule 4: no secret is logged or named in an answer, but in the cookie.
+Rule 5: where the service is encrypted, nobody from elsewhere is let in, or listened to, without encryption.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from http.cookies import CookieError, SimpleCookie
 from typing import Final
 
 from starlette.datastructures import Headers
-from starlette.responses import Response
+from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from server.joining.book import STAY_S, Full, GuestBook, Link, Visit
@@ -31,6 +32,9 @@ SENT_AWAY_REASON: Final = "sent away"
 _JOIN: Final = re.compile(r"/join/([^/]*)/?")
 _TARGETS: Final = {GuestRole.STUDENT: "/", GuestRole.COACH: "/#coach", GuestRole.VIEWER: "/"}
 _CLOSING_S: Final = 1.0
+TRUST: Final = "/trust"
+"""Where one is told how a device comes to trust this computer."""
+_NO_STORE: Final = {"Cache-Control": "no-store"}
 
 
 class Door:
@@ -58,6 +62,9 @@ class Door:
             await self._app(scope, receive, send)
             return
         host = is_host(scope)
+        if self._secure and not host and scope["scheme"] not in ("https", "wss"):
+            await _refuse(scope, receive, send, RedirectResponse(TRUST, status_code=303, headers=_NO_STORE))
+            return
         if scope["type"] == "http" and (asked := _JOIN.fullmatch(scope["path"])):
             await self._join(scope, asked[1], host=host)(scope, receive, send)
             return

@@ -11,6 +11,7 @@ from starlette.requests import HTTPConnection
 
 from server.joining.addresses import LanAddress, lan_addresses
 from server.joining.book import GuestBook, Link
+from server.joining.door import TRUST
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,12 +20,21 @@ class Joining:
 
     book: GuestBook
     port: int
+    """Where guests come in."""
     scheme: Literal["http", "https"] = "http"
     find_addresses: Callable[[], tuple[LanAddress, ...]] = lan_addresses
+    fingerprint: str = ""
+    """Of the certificate to trust, where the service is encrypted."""
+    plain_port: int = 0
+    """Of a service that is encrypted: where devices that do not trust it yet are told how."""
 
     def url(self, link: Link, address: str) -> str:
         """Write a link out."""
         return f"{self.scheme}://{address}:{self.port}/join/{link.token}"
+
+    def trust_url(self, address: str) -> str | None:
+        """Where a device comes to trust a service that is encrypted."""
+        return f"http://{address}:{self.plain_port}{TRUST}" if self.secure else None
 
     @property
     def secure(self) -> bool:

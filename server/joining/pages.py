@@ -11,7 +11,8 @@ _STYLE: Final = (
     ":root{color-scheme:light dark}body{margin:0;padding:1.5rem;background:#fbfaf7;color:#12110e;"
     "font:1.15rem/1.5 ui-sans-serif,system-ui,sans-serif}main{max-width:34rem;margin:0 auto}"
     "h1{font-size:1.6rem;line-height:1.25}a{color:#123f9c}"
-    "h2{font-size:1.2rem;margin-bottom:0}code{font-size:.95rem;overflow-wrap:anywhere}li{margin:.3rem 0}"
+    "h2{font-size:1.2rem;margin-bottom:0}code{font-size:.95rem;overflow-wrap:anywhere}summary{padding:.7rem 0;font-weight:600}"
+    "li{margin:.3rem 0}"
     ".go{display:inline-block;padding:.7rem 1.2rem;border:3px solid;border-radius:10px;font-weight:700}"
     "@media(prefers-color-scheme:dark){body{background:#12110f;color:#f6f3ea}a{color:#9dbdff}}"
 )

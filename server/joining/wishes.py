@@ -11,3 +11,5 @@ class JoinWishes:
 
     lan: bool = False
     """Open the service to the local network."""
+    tls: bool = False
+    """Encrypted, with a certificate of this computer's own."""

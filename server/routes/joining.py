@@ -55,6 +55,14 @@ class VisitView(BaseModel):
     """Has a page open now."""
 
 
+class TrustView(BaseModel):
+    """Where a device comes to trust a service that is encrypted."""
+
+    url: str
+    qr: QrView
+    fingerprint: str
+
+
 class JoiningView(BaseModel):
     """Everything about joining."""
 
@@ -64,6 +72,8 @@ class JoiningView(BaseModel):
     addresses: list[AddressView] = []
     address: str | None = None
     """The one that the links are written with."""
+    trust: TrustView | None = None
+    """Null where nothing is encrypted."""
     links: list[LinkView] = []
     guests: list[VisitView] = []
 
@@ -144,9 +154,15 @@ def _view(opened: Joining, wanted: str | None) -> JoiningView:
         secure=opened.secure,
         addresses=[AddressView(address=one.address, adapter=one.adapter) for one in addresses],
         address=address,
+        trust=_trust(opened, address) if address else None,
         links=[_link(opened, link, address) for link in opened.book.links] if address else [],
         guests=[_visit(opened, visit) for visit in opened.book.visits()],
     )
+
+
+def _trust(opened: Joining, address: str) -> TrustView | None:
+    url = opened.trust_url(address)
+    return None if url is None else TrustView(url=url, qr=qr_view(url), fingerprint=opened.fingerprint)
 
 
 def _link(opened: Joining, link: Link, address: str) -> LinkView:

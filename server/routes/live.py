@@ -27,7 +27,7 @@ from server.wire_lesson import MarkRepMessage, SayMessage, WriteNoteMessage
 _log = logging.getLogger(__name__)
 
 MAX_MESSAGE_BYTES: Final = 4096
-"""What a client may say at once is far shorter. The protocol layer cuts off at `server.run.MAX_FRAME_BYTES`."""
+"""What a client may say at once is far shorter. The protocol layer cuts off at `server.web.MAX_FRAME_BYTES`."""
 _CLOSING_S: Final = 1.0
 
 router = APIRouter()

@@ -32,7 +32,7 @@ from server.bays.local_bay import LocalBay
 from server.cli.demo_recording import demo_recording
 from server.drills import default_drill
 from server.engine import Engine
-from server.run import config_of
+from server.web import config_of
 from server.wire import SourceView
 from tests.serving import serving
 

@@ -10,7 +10,7 @@ import pytest
 import uvicorn
 from playwright.async_api import Browser, Page, async_playwright
 
-from server.run import config_of
+from server.web import config_of
 from tests.e2e.browser import FLAGS, PHONE, chromium_path
 from tests.e2e.feed import Feed, make_app
 from tests.e2e.sound import TAP

@@ -17,7 +17,7 @@ from server.joining.addresses import LanAddress
 from server.joining.book import GuestBook
 from server.joining.guest import GuestRole
 from server.joining.opened import Joining
-from server.run import ANYWHERE
+from server.web import ANYWHERE
 from tests.e2e.browser import PHONE, TABLET
 from tests.e2e.conftest import READ_CAUTIONS, WHOLE_PAGE
 from tests.e2e.shots import shoot

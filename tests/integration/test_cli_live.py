@@ -24,7 +24,7 @@ from sensors.record.reader import ReadReport, read_events
 from sensors.sources.ble import BleSource
 from server.cli.failures import CommandFailed
 from server.cli.moving import choose_by_moving
-from server.run import listen
+from server.web import listen
 from tests.integration.ble.bluez_process import FakeBluez
 from tests.integration.ble.identities import CLUB, FOREARM
 from tests.integration.ble.stand import ARM, GRIP, HURRIED

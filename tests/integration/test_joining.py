@@ -17,7 +17,7 @@ from server.joining.book import GuestBook
 from server.joining.door import SENT_AWAY
 from server.joining.guest import GuestRole
 from server.joining.opened import Joining
-from server.run import ANYWHERE
+from server.web import ANYWHERE
 from tests.live_service import LIVE, HandSource, ToldPipeline, never, running
 
 EVERYTHING = (

@@ -19,7 +19,8 @@ from server import run
 from server.bays.spec import BaySpec
 from server.cli import serving
 from server.cli.failures import CommandFailed
-from server.run import HOST, PortTaken, has_browser, listen, serve
+from server.run import has_browser, serve
+from server.web import HOST, PortTaken, listen
 from tests.live_service import DEMO, HandSource
 
 ROOT = Path(__file__).resolve().parents[2]

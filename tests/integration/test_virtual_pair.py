@@ -24,7 +24,7 @@ from sensors.virtual.air.faults import LOW_BATTERY_PCT, Faults
 from sensors.virtual.air.link import IntervalAir
 from sensors.virtual.air.pair import ADDRESSES, Blinks, PairSetup, VirtualPair
 from sensors.virtual.stage.stage import MoveBegun
-from server.run import listen
+from server.web import listen
 from tests.integration.ble.watch import watching
 from tests.live_service import Client
 

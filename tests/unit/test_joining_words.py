@@ -1,6 +1,8 @@
 from __future__ import annotations
 
 import ipaddress
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -12,7 +14,7 @@ from server.joining.book import GuestBook, Place
 from server.joining.device import device_name
 from server.joining.opened import Joining
 from server.joining.qr import qr_blocks, qr_view
-from server.joining.words import CAUTION, NO_NETWORK, invitation, renewed
+from server.joining.words import CAUTION, NO_NETWORK, invitation, renewed, trust_lines
 
 URL = "http://192.168.1.20:8787/join/abcdefghijKLMNOPQR_-1234"
 
@@ -131,3 +133,19 @@ def test_the_terminal_says_when_there_is_no_network_and_when_it_is_the_internet(
     assert any("anybody on the internet" in line for line in told)
     assert is_public("8.8.8.8")
     assert not is_public("192.168.1.20")
+
+
+def test_the_terminal_leads_to_trust_first_and_says_where_the_certificate_does_not_reach():
+    joining = Joining(book=GuestBook(), port=8788, scheme="https", plain_port=8787)
+    home = tuple(LanAddress(address=one, adapter="") for one in ("192.168.1.20", "198.51.100.7"))
+    lines = [
+        line
+        for line, _ in invitation(joining.book.links, home, joining.url, pictures=False, trust_url=joining.trust_url)
+    ]
+    trust = next(i for i, line in enumerate(lines) if "http://192.168.1.20:8787/trust" in line)
+    assert all(i > trust for i, line in enumerate(lines) if "/join/" in line)
+    assert [line for line in lines if "does not cover it" in line and "198.51.100.7" in line]
+    soon = datetime(2026, 1, 10, tzinfo=UTC)
+    told = {"fingerprint": "AB", "made_now": False, "path": Path("key"), "now": soon - timedelta(days=9)}
+    assert "in 9 days" in trust_lines(ends=soon, **told)[-1]
+    assert len(trust_lines(ends=soon + timedelta(days=30), **told)) == 1

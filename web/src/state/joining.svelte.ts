@@ -2,11 +2,21 @@
 export type GuestRole = 'student' | 'coach' | 'viewer';
 export type Trouble = 'none' | 'away' | 'not_allowed' | 'not_done';
 
+export interface QrView {
+  readonly size: number;
+  readonly path: string;
+}
 export interface LinkView {
   readonly role: GuestRole;
   readonly place: string;
   readonly url: string;
-  readonly qr: { readonly size: number; readonly path: string };
+  readonly qr: QrView;
+}
+/** Where a device comes to trust this computer. */
+export interface TrustView {
+  readonly url: string;
+  readonly qr: QrView;
+  readonly fingerprint: string;
 }
 export interface VisitView {
   readonly id: string;
@@ -19,8 +29,11 @@ export interface VisitView {
 }
 export interface JoiningView {
   readonly open: boolean;
+  readonly secure: boolean;
   readonly addresses: readonly { readonly address: string; readonly adapter: string }[];
   readonly address: string | null;
+  /** Null where nothing is encrypted. */
+  readonly trust: TrustView | null;
   readonly links: readonly LinkView[];
   readonly guests: readonly VisitView[];
 }

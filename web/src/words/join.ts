@@ -6,6 +6,7 @@ export const JOIN_TITLE = 'Let others join';
 export const JOIN_BACK = 'Back';
 export const JOIN_HOW = 'Point a phone’s camera at a picture, or type the address below it. The phone must be in the same network as this computer.';
 export const JOIN_CAUTION = 'Show a picture only to those who should see this practice: whoever has it gets in. Others in the same network can listen in on what goes through the air.';
+export const JOIN_CAUTION_SECURE = 'Show a picture only to those who should see this practice: whoever has it gets in. What goes through the air is encrypted.';
 export const JOIN_LOADING = 'Fetching the links.';
 export const JOIN_ADDRESS = 'Address of this computer. If a phone gets no page, try another one:';
 export const JOIN_NO_NETWORK = 'This computer is in no network, so no phone can reach it. Join it to a Wi-Fi or to a phone’s hotspot; the links then appear here.';
@@ -30,6 +31,11 @@ export function linkTitle(role: GuestRole, place: string): string {
 export function pictureWords(role: GuestRole, place: string): string {
   return `Picture to scan. ${linkTitle(role, place)}`;
 }
+export const TRUST_TITLE = 'First, once for each device';
+export const TRUST_WHY = 'A device warns of this computer until it trusts it. This picture leads to a page that says how, and how to stop. Then scan one of the others.';
+export const TRUST_PICTURE = 'Picture to scan. How to trust this computer';
+export const TRUST_NUMBER = 'The number to compare there, SHA-256:';
+
 export const RENEW = 'Make a new link';
 export function renewSure(role: GuestRole): string {
   return `Everybody who came ${GUEST_WORDS[role].title.toLowerCase()} is sent away, and the old link lets nobody in.`;
