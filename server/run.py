@@ -8,6 +8,7 @@ import platform
 import threading
 import webbrowser
 from collections.abc import Sequence
+from functools import partial
 
 from rich.console import Console
 
@@ -20,6 +21,7 @@ from server.bays.spec import BaySpec
 from server.joining.book import Place
 from server.joining.start import open_to_lan, say_links, say_trust
 from server.joining.wishes import JoinWishes
+from server.storing.storing import begin_all
 from server.tape_advice import end_sentences
 from server.web import HOST, Ports, ports, server_of
 
@@ -42,6 +44,7 @@ def serve(
     archive = Archive(store or StoreWish())
     with ports(port, wishes) as taken:
         opened = open_bays(specs)
+        storings = begin_all(spec.storing for spec in specs)
         url = f"http://{HOST}:{taken.number}/"
         say(console, f"Pitchbend is at {url}{view} (stop it with Ctrl-C)")
         if len(opened) > 1:
@@ -57,6 +60,8 @@ def serve(
     for one in opened:
         for sentence in end_sentences(one.tape.status):
             say(console, sentence)
+    for storing in storings:
+        storing.finish(partial(say, console))
     if bugs:
         raise bugs[0]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from sensors.events import SourceEvent
@@ -12,14 +12,20 @@ from sensors.record.background import BackgroundRecorder, TapeStatus
 class Tape:
     """Writes to `path`, or nowhere when it is None; goes on in `fallback` when that place is gone. `notes` is free text about it.
 
-    Raises `RecorderError` only when the file cannot be begun.
+    `on_closed` is told once, when the recording is closed. Raises `RecorderError` only when the file cannot be begun.
     """
 
     def __init__(
-        self, path: Path | None, *, fallback: Path | None = None, notes: Mapping[str, str] | None = None
+        self,
+        path: Path | None,
+        *,
+        fallback: Path | None = None,
+        notes: Mapping[str, str] | None = None,
+        on_closed: Callable[[TapeStatus], None] = lambda _: None,
     ) -> None:
         self._recorder = None if path is None else BackgroundRecorder(path, fallback=fallback, notes=notes)
         self._last = TapeStatus()
+        self._on_closed = on_closed
 
     @property
     def status(self) -> TapeStatus:
@@ -41,4 +47,5 @@ class Tape:
         if self._recorder is not None:
             self._last = self._recorder.close()
             self._recorder = None
+            self._on_closed(self._last)
         return self._last

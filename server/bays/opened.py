@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from sensors.record.background import TapeStatus
 from sensors.record.paths import default_folder
 from sensors.sources.clock_watch import ClockWatch
 from server.bays.local_bay import LocalBay
@@ -35,8 +36,15 @@ def open_bays(specs: Sequence[BaySpec]) -> tuple[OpenBay, ...]:
     return tuple(opened)
 
 
+def _stored(spec: BaySpec) -> Callable[[TapeStatus], None]:
+    """What the recording is to tell when it is closed."""
+    if spec.storing is None or spec.record_to is None:
+        return lambda _: None
+    return spec.storing.expect(spec.record_to)
+
+
 def _open(spec: BaySpec, bay_id: str) -> OpenBay:
-    tape = Tape(spec.record_to, fallback=default_folder(), notes=spec.notes)
+    tape = Tape(spec.record_to, fallback=default_folder(), notes=spec.notes, on_closed=_stored(spec))
     engine = Engine(
         spec.make_source,
         view=spec.view,

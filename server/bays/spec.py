@@ -11,6 +11,7 @@ from sensors.ids import Move
 from sensors.sources.base import Source
 from server.choosing.choice import Choice
 from server.drills import DrillText
+from server.storing.storing import Storing
 from server.trims import TrimStore
 from server.wire import SourceView
 
@@ -38,10 +39,14 @@ class BaySpec:
     """Told of each fit move that the page begins."""
     notes: Mapping[str, str] | None = None
     """Free text about the recording."""
+    storing: Storing | None = None
+    """Puts the recording into the store when it is closed; None: it stays a file."""
 
     def __post_init__(self) -> None:
         if self.repeat and self.record_to is not None:
             raise ValueError("a practice that repeats cannot be recorded: its time would run backwards")
+        if self.storing is not None and self.view.kind not in ("live", "virtual"):
+            raise ValueError("only what is swung now comes into the store by itself")
 
     @property
     def title(self) -> str:

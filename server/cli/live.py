@@ -25,6 +25,7 @@ from server.cli.options import (
     Lan,
     LeadSide,
     NoBrowser,
+    NoStore,
     Player,
     Port,
     SecondName,
@@ -37,6 +38,7 @@ from server.cli.options import (
 from server.cli.practice import Wishes, prepare
 from server.cli.students import prepare_lesson, refuse_for_one, students_of
 from server.drills import our_drills
+from server.storing.storing import Storing
 from server.wire import SourceView
 
 
@@ -55,6 +57,7 @@ def live(
     second: SecondName = None,
     profile: SensorProfile = None,
     no_record: Annotated[bool, typer.Option("--no-record", help="Do not keep this practice.")] = False,
+    no_store: NoStore = False,
     port: Port = DEFAULT_PORT,
     no_browser: NoBrowser = False,
     lan: Lan = False,
@@ -88,6 +91,7 @@ def live(
         setups = (prepare(wishes, on_page=True),)
     if setups[0].choosing:
         tell("Choose the sensors on the page: move one, and it lights up.")
+    storing = None if no_record or no_store else Storing(store)
     specs = [
         BaySpec(
             make_source=setup.make_source,
@@ -98,6 +102,7 @@ def live(
             drill=chosen,
             second=beside,
             choice=Choice(is_open=setup.choosing, on_made=setup.keep_places),
+            storing=storing,
             tell=_teller(setup.player.name) if len(setups) > 1 else tell,
         )
         for setup in setups

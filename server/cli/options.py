@@ -100,4 +100,12 @@ StorePlace = Annotated[
     ),
 ]
 
+NoStore = Annotated[
+    bool,
+    typer.Option(
+        "--no-store",
+        help="Keep the recording, but do not put the practice into the store of practices (docs/store.md).",
+    ),
+]
+
 DEFAULT_PORT = 8787

@@ -24,10 +24,23 @@ from sensors.sources.clock_watch import ClockWatch
 from server.advice import clock_advice, link_advice
 from server.battery_advice import battery_advice
 from server.cli.failures import CommandFailed
-from server.cli.options import Also, Choose, Club, Folder, Forearm, LeadSide, Player, SensorProfile, Swap
+from server.cli.options import (
+    Also,
+    Choose,
+    Club,
+    Folder,
+    Forearm,
+    LeadSide,
+    NoStore,
+    Player,
+    SensorProfile,
+    StorePlace,
+    Swap,
+)
 from server.cli.practice import Wishes, prepare
 from server.cli.tables import minutes
 from server.health_advice import health_advice
+from server.storing.storing import Storing
 from server.tape import Tape
 from server.tape_advice import end_sentences, tape_problems
 from server.troubles import NAMES
@@ -49,6 +62,8 @@ def record(
     seconds: Annotated[
         float | None, typer.Option(min=1.0, metavar="NUMBER", help="Stop by itself after so long.")
     ] = None,
+    no_store: NoStore = False,
+    store: StorePlace = None,
 ) -> None:
     """Record two sensors to a file, without the page.
 
@@ -62,7 +77,14 @@ def record(
     )  # fmt: skip
     setup = prepare(wishes, on_page=False)
     console = Console(stderr=True)
-    tape = Tape(setup.record_to, fallback=default_folder())
+    storing = None if no_store else Storing(store)
+    tape = Tape(
+        setup.record_to,
+        fallback=default_folder(),
+        on_closed=storing.expect(setup.record_to) if storing is not None else lambda _: None,
+    )
+    if storing is not None:
+        storing.begin()
     recording = Recording(setup.make_source(), tape, setup.player, watch=ClockWatch())
     try:
         with contextlib.suppress(KeyboardInterrupt):
@@ -81,6 +103,8 @@ def record(
         raise CommandFailed(" ".join(troubles))
     for text in troubles:
         console.print(text, soft_wrap=True, highlight=False)
+    if storing is not None:
+        storing.finish(lambda text: console.print(text, soft_wrap=True, highlight=False))
 
 
 class Recording:

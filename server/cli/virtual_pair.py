@@ -16,14 +16,16 @@ import typer
 from sensors.events import PlayerSet
 from sensors.ids import PAIR, Role, Side
 from sensors.record.paths import default_folder, practice_path
+from server.api.wish import StoreWish
 from server.bays.spec import BaySpec
 from server.cli import serving
 from server.cli.bumble_here import require_bumble
 from server.cli.failures import CommandFailed, tell
 from server.cli.joining import joining_wishes
-from server.cli.options import DEFAULT_PORT, Folder, Lan, NoBrowser, Port, Tls
+from server.cli.options import DEFAULT_PORT, Folder, Lan, NoBrowser, NoStore, Port, StorePlace, Tls
 from server.drills import our_drills
 from server.joining.wishes import JoinWishes
+from server.storing.storing import Storing
 from server.wire import SourceView
 
 if TYPE_CHECKING:
@@ -73,6 +75,8 @@ def virtual_pair(
         typer.Option(min=0.5, max=4.0, metavar="NUMBER", help="2 plays twice as fast, on a computer that is not busy."),
     ] = 1.0,
     record: Annotated[bool, typer.Option("--record", help="Keep this practice, marked as virtual.")] = False,
+    no_store: NoStore = False,
+    store: StorePlace = None,
     folder: Folder = None,
     port: Port = DEFAULT_PORT,
     no_browser: NoBrowser = False,
@@ -130,6 +134,8 @@ def virtual_pair(
         port=port,
         open_browser=not no_browser,
         record_to=practice_path(folder or default_folder(), PLAYER, datetime.now().astimezone()) if record else None,
+        storing=Storing(store) if record and not no_store else None,
+        store=StoreWish(place=store),
         joining=joining,
     )
 
@@ -155,6 +161,8 @@ def _serve(
     port: int,
     open_browser: bool,
     record_to: Path | None,
+    storing: Storing | None,
+    store: StoreWish,
     joining: JoinWishes,
 ) -> None:
     """Read the pair in this process and show it."""
@@ -168,6 +176,7 @@ def _serve(
         make_source=lambda: source,
         view=view,
         record_to=record_to,
+        storing=storing,
         player=PlayerSet(arrival_ns=time.monotonic_ns(), name=PLAYER, lead_side=setup.casting.lead_side),
         asked=source.asked,
         drill=our_drills()[0],
@@ -176,7 +185,7 @@ def _serve(
             "made_with": f"pitchbend virtual-pair --seed {setup.casting.seed}",
         },
     )
-    serving.serve([spec], port=port, open_browser=open_browser, joining=joining)
+    serving.serve([spec], port=port, open_browser=open_browser, joining=joining, store=store)
 
 
 async def play(setup: PairSetup) -> None:

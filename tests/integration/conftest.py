@@ -16,6 +16,12 @@ def own_lock_folder(tmp_path, monkeypatch):
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
 
 
+@pytest.fixture(autouse=True)
+def own_store(tmp_path, monkeypatch):
+    """What is recorded here comes into no store of a person."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+
+
 @pytest.fixture
 def quiet_bumble():
     """Bumble logs each packet that was under way when a link went down as a warning."""

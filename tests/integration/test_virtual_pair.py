@@ -5,8 +5,9 @@ from __future__ import annotations
 import asyncio
 import os
 import signal
+import sqlite3
 import sys
-from contextlib import AsyncExitStack, asynccontextmanager
+from contextlib import AsyncExitStack, asynccontextmanager, closing
 
 import pytest
 from bumble.controller import Controller
@@ -193,6 +194,11 @@ async def test_the_command_shows_fit_and_swings_on_the_page_and_obeys_the_keyboa
     report = ReadReport()
     moves = [event.move for event in read_events(recording, report=report) if isinstance(event, MoveStart)]
     assert report.is_clean
+    with closing(sqlite3.connect(tmp_path / "data" / "pitchbend" / "practices.sqlite")) as store:
+        stored = store.execute("SELECT player.name, rep.number FROM rep JOIN practice JOIN player").fetchall()
+    assert ("Virtual golfer", 1) in stored  # by itself
+    assert b"It is in the store" in out
+    assert not list((tmp_path / "data" / "pitchbend" / "to-store").glob("*.json"))
     assert moves[:7] == [Move.STILL, Move.NEUTRAL, Move.ROLL, Move.TWIRL, Move.LOCKED, Move.PALM, Move.ADDRESS]
 
 

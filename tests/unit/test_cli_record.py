@@ -136,11 +136,13 @@ def test_the_status_line():
 @pytest.fixture
 def config(tmp_path, monkeypatch):
     monkeypatch.setattr("platformdirs.user_config_dir", lambda *_, **__: str(tmp_path / "config"))
+    monkeypatch.setattr("platformdirs.user_data_dir", lambda *_, **__: str(tmp_path / "data"))
 
 
 def test_the_command(tmp_path, config, monkeypatch):
     monkeypatch.setattr(radio, "source_of", lambda **_: FakeSource(EVENTS))
     words = ["record", "--forearm", "A", "--club", "B", "--folder", str(tmp_path / "out"), "--player", "Wren"]
+    words.append("--no-store")
     result = CliRunner().invoke(main.app, words, catch_exceptions=False)
     assert result.exit_code == 0
     (path,) = (tmp_path / "out").rglob("*.mcap")
@@ -160,6 +162,7 @@ def test_a_disk_that_fails_ends_in_a_sentence_and_what_was_recorded_stays(tmp_pa
     monkeypatch.setattr("sensors.record.background.LEAST_FREE_BYTES", 10**18)
     monkeypatch.setattr(RecordSink, "write", small_disk)
     words = ["record", "--forearm", "A", "--club", "B", "--folder", str(tmp_path / "out"), "--player", "Wren"]
+    words.append("--no-store")
     with pytest.raises(CommandFailed, match=r"the disk is full.*Not recorded: the last \d+ s"):
         CliRunner().invoke(main.app, words, catch_exceptions=False)
     (path,) = (tmp_path / "out").rglob("*.mcap")

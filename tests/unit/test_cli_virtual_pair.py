@@ -20,7 +20,7 @@ from tests.served import Served
 def served(monkeypatch):
     served = Served()
     monkeypatch.setattr("server.cli.serving.serve", served)
-    monkeypatch.setattr(virtual_pair, "check_port", lambda _, *, lan: None)
+    monkeypatch.setattr("server.cli.joining.check_port", lambda _, *, lan: None)
     return served
 
 
@@ -95,7 +95,7 @@ def test_a_taken_port_is_told_before_anything_starts(served, monkeypatch):
     def taken(port, *, lan):
         raise CommandFailed(f"Port {port} is taken")
 
-    monkeypatch.setattr(virtual_pair, "check_port", taken)
+    monkeypatch.setattr("server.cli.joining.check_port", taken)
     with pytest.raises(CommandFailed, match="8787"):
         run()
     assert ports.check_port is not taken
