@@ -11,7 +11,7 @@ import logging
 import time
 from collections.abc import Awaitable, Callable
 from dataclasses import replace
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from fusion.pipeline import Pipeline
 from sensors.errors import SensorsError
@@ -46,6 +46,8 @@ from server.hub import Hub
 from server.lesson import Lesson
 from server.notices import Notices
 from server.present import Present
+from server.replay.advice import not_a_replay
+from server.replay.stage import Stage
 from server.source_time import SourceTime
 from server.tape import Tape
 from server.tape_news import TapeNews
@@ -55,6 +57,10 @@ from server.wire import EndMessage, ProblemMessage, SensorsMessage, SourceView
 from server.wire_choosing import ChoosingMessage
 from server.wire_client import BlinkMessage, ChooseMessage, PlaceMessage, SwapMessage
 from server.wire_lesson import MarkRepMessage, SayMessage, WriteNoteMessage
+from server.wire_replay import ReplayAsk
+
+if TYPE_CHECKING:
+    from server.replay.deck import Deck
 
 _log = logging.getLogger(__name__)
 
@@ -70,18 +76,20 @@ class Engine:
     """`await run()` plays the source and then keeps the state for late joiners, until cancelled.
 
     `player` goes in front of a live source's own events; calibrations made live are kept in `trims`; what `watch` sees of the
-    clocks comes into the stream. With `repeat` each end of the source is a new beginning. `choice` lets a person choose among
-    the sensors in reach, and is told what they chose. `tell` is told, a sentence at a time, what the terminal should show.
+    clocks comes into the stream. With `repeat` each end of the source is a new beginning. A `deck` plays a recording in the place
+    of a source, as it is asked to. `choice` lets a person choose among the sensors in reach, and is told what they chose.
+    `tell` is told, a sentence at a time, what the terminal should show.
     `asked` is told of each fit move that the page begins, for a source that has a golfer of its own.
     `make_pipeline`, `clock_ns` and `sleep` are for tests.
     """
 
     def __init__(
         self,
-        make_source: Callable[[], Source],
+        make_source: Callable[[], Source] | None = None,
         *,
         view: SourceView,
         repeat: bool = False,
+        deck: Deck | None = None,
         player: PlayerSet | None = None,
         tape: Tape | None = None,
         trims: TrimStore | None = None,
@@ -113,7 +121,10 @@ class Engine:
         self._watch = watch
         self._make_pipeline = make_pipeline
         pipeline = make_pipeline()
-        self._time = SourceTime(clock_ns, speed=None if view.kind == "live" else view.speed)
+        speed = (
+            0.0 if deck is not None else None if view.kind == "live" else view.speed
+        )  # a deck's events alone move time
+        self._time = SourceTime(clock_ns, speed=speed)
         self._sleep = sleep
         self.hub = Hub(
             Present(
@@ -128,6 +139,10 @@ class Engine:
         self._telling = Telling(
             self.hub, self._notices, pipeline, live=self._live, sensors_changed=self._publish_sensors
         )
+        self._deck = deck
+        self._stage = None if deck is None else Stage(
+            self.hub, self._telling, self._chosen, self._time, take=self._take, sensors_changed=self._publish_sensors
+        )  # fmt: skip
         self.lesson = Lesson(
             self.hub,
             self._chosen,
@@ -195,8 +210,15 @@ class Engine:
         event = self._telling.remarks.event_of(message, by=by, arrival_ns=self._time.aside_ns())
         if isinstance(event, ProblemMessage):
             return event
-        self._take(event)
+        if self._deck is not None:
+            self._deck.add(event)
+        else:
+            self._take(event)
         return None
+
+    def replay(self, message: ReplayAsk) -> ProblemMessage | None:
+        """Somebody winds the recording; gives the reason when that cannot be."""
+        return not_a_replay(live=self._live) if self._deck is None else self._deck.ask(message)
 
     async def choose(self, message: ChooseMessage | PlaceMessage | SwapMessage | BlinkMessage) -> ProblemMessage | None:
         """Somebody chooses among the sensors; gives the reason when that cannot be."""
@@ -225,7 +247,13 @@ class Engine:
             self._begin_again()
 
     async def _play_once(self) -> None:
-        async with self._make_source() as source:
+        if self._deck is not None and self._stage is not None:
+            await self._deck.run(self._stage)
+        elif self._make_source is not None:
+            await self._play_source(self._make_source())
+
+    async def _play_source(self, source: Source) -> None:
+        async with source:
             controls = controls_of(source)
             self._can_choose = self._live and controls is not None
             self._choice.attach(controls)
@@ -246,6 +274,8 @@ class Engine:
             for jump in self._watch.look() if self._watch is not None else ():
                 self._take(jump)
             self._tape_news.look(self.hub)
+            if self._deck is not None:
+                self._deck.look()
             self._publish_sensors()
             if self._choice.is_open:
                 self._publish_choice()
@@ -268,6 +298,8 @@ class Engine:
 
     def _wish(self, event: SourceEvent) -> None:
         """Somebody wants it so from now on. Before the first event it waits, to go in front of it."""
+        if self._deck is not None:
+            self._deck.forget()
         if self._time.last_ns is not None and not self.hub.present.ended:
             self._take(event)
 
@@ -295,7 +327,8 @@ class Engine:
         self.hub.publish(ChoosingMessage(choosing=view))
 
     def _publish_sensors(self) -> None:
-        health = [one for one in self.pipeline.health(self._time.now_ns()) if one.role is not Role.SPARE]
+        now_ns = self._time.now_ns() if self._deck is None else self._deck.now_ns
+        health = [one for one in self.pipeline.health(now_ns) if one.role is not Role.SPARE]
         before = {view.sensor: view for view in self.hub.present.sensors}
         sensors = [views.sensor_view(one, before.get(one.sensor), self._notices.trim_due(one.sensor)) for one in health]
         tape = tape_view(self._tape.status) if self._tape.is_on else None

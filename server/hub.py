@@ -8,6 +8,7 @@ from server.mailbox import MAX_EVENTS, Mailbox
 from server.present import Present
 from server.wire import FrameMessage, SensorsMessage, ServerMessage
 from server.wire_choosing import ChoosingMessage
+from server.wire_replay import ReplayMessage, ReplayTimelineMessage
 
 
 class Hub:
@@ -18,6 +19,8 @@ class Hub:
         self.n_joined = 0
         self.n_overflowed = 0
         """Clients given up because they did not take their events."""
+        self.quiet = False
+        """While it is so, nobody is told of anything: what is published is only remembered for those to come."""
         self._max_events = max_events
         self._mailboxes: dict[Mailbox, None] = {}
         self._listeners: list[Callable[[ServerMessage], None]] = []
@@ -30,7 +33,7 @@ class Hub:
     def join(self) -> Mailbox:
         """Let a client in."""
         mailbox = Mailbox(max_events=self._max_events)
-        for message in self.present.opening():
+        for message in (*self.present.opening(), *self.present.at_joining()):
             mailbox.put_event(encode(message))
         self._mailboxes[mailbox] = None
         self.n_joined += 1
@@ -48,6 +51,8 @@ class Hub:
     def publish(self, message: ServerMessage) -> None:
         """Tell all clients, and remember it for those to come."""
         self.present.note(message)
+        if self.quiet:
+            return
         for listener in self._listeners:
             listener(message)
         if not self._mailboxes:
@@ -57,13 +62,15 @@ class Hub:
             match message:
                 case FrameMessage():
                     mailbox.put_frame(message.seq, text)
-                case SensorsMessage() | ChoosingMessage():
+                case SensorsMessage() | ChoosingMessage() | ReplayMessage() | ReplayTimelineMessage():
                     mailbox.put_newest(message.type, text)
                 case _:
                     mailbox.put_event(text)
 
     def renew(self) -> None:
         """Greet all clients anew, after a change that has no message of its own."""
+        if self.quiet:
+            return
         opening = self.present.opening() if self._mailboxes or self._listeners else ()
         for message in opening:
             for listener in self._listeners:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections import deque
-from typing import Final
+from dataclasses import dataclass
+from typing import Any, Final
 
+from fusion.outputs import Verdict
 from sensors.events import RepMark
 from sensors.record.writer import program_version
 from server.wire import (
@@ -27,12 +29,36 @@ from server.wire_choosing import ChoosingMessage, ChoosingView
 from server.wire_drills import DrillChoice, DrillsMessage
 from server.wire_fit import FitMessage, FitView
 from server.wire_lesson import BayRef, ControlMessage, Holder, NoteMessage, RepMarkMessage, SaidMessage
+from server.wire_replay import ReplayMessage, ReplayTimelineMessage, ReplayView
 
 KEPT_REPS: Final = 12
 KEPT_PROBLEMS: Final = 8
 KEPT_MARKS: Final = 100
 KEPT_NOTES: Final = 50
 KEPT_SAID: Final = 8
+
+_TOLD: Final = (
+    "drill", "_course", "_second", "_look_ahead_ms", "_paused", "player", "fit", "sensors",
+    "_frame", "_marks", "_notes", "_said", "_reps", "_problems", "tally",
+)  # fmt: skip
+"""What follows from the events so far, and nothing else."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RepTally:
+    """How many reps there were."""
+
+    n_reps: int = 0
+    n_judged: int = 0
+    n_in_band: int = 0
+
+    def with_rep(self, verdict: Verdict) -> RepTally:
+        """Count one in."""
+        return RepTally(
+            n_reps=self.n_reps + 1,
+            n_judged=self.n_judged + (verdict is not Verdict.UNKNOWN),
+            n_in_band=self.n_in_band + (verdict is Verdict.IN_BAND),
+        )
 
 
 class Present:
@@ -73,6 +99,26 @@ class Present:
         self._said: deque[SaidMessage] = deque(maxlen=KEPT_SAID)
         self._reps: deque[RepMessage] = deque(maxlen=KEPT_REPS)
         self._problems: dict[str, ProblemMessage] = {}
+        self.tally = RepTally()
+        """Of all reps, also those no longer kept."""
+        self.replay: ReplayView | None = None
+        self._timeline: ReplayTimelineMessage | None = None
+
+    @property
+    def told(self) -> dict[str, Any]:
+        """What the pages know by the events so far, to be put back with `restore`."""
+        return {name: getattr(self, name) for name in _TOLD}
+
+    def restore(self, told: dict[str, Any]) -> None:
+        """Be as it was; tell the pages by a new hello."""
+        for name in _TOLD:
+            setattr(self, name, told[name])
+        self.ended = False
+
+    @property
+    def frame(self) -> FrameMessage | None:
+        """The newest."""
+        return self._frame
 
     @property
     def newest_rep(self) -> int:
@@ -90,6 +136,7 @@ class Present:
                 self.choosing = message.choosing
             case RepMessage():
                 self._reps.append(message)
+                self.tally = self.tally.with_rep(message.verdict)
             case DrillMessage():
                 self.drill, self._course, self._second = message.drill, message.course, message.second
                 self._look_ahead_ms, self._paused = message.look_ahead_ms, message.paused
@@ -110,6 +157,10 @@ class Present:
                 self._notes.append(message)
             case SaidMessage():
                 self._said.append(message)
+            case ReplayMessage():
+                self.replay = message.replay
+            case ReplayTimelineMessage():
+                self._timeline = message
             case EndMessage():
                 self.ended = not message.again
                 if message.again:
@@ -126,6 +177,7 @@ class Present:
 
     def _begin_again(self) -> None:
         self._frame = None
+        self.tally = RepTally()
         self.fit = FitView(complete=False, taken=[])
         for kept in (self._reps, self._marks, self._notes, self._said):
             kept.clear()
@@ -162,6 +214,11 @@ class Present:
             marks=list(self._marks.values()),
             notes=list(self._notes),
             said=list(self._said),
+            replay=self.replay,
         )
         end = (EndMessage(again=False),) if self.ended else ()
         return (hello, *self._problems.values(), *end)
+
+    def at_joining(self) -> tuple[ServerMessage, ...]:
+        """What follows the first messages to a new client alone: it is long, and the others have it."""
+        return () if self._timeline is None else (self._timeline,)

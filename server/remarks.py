@@ -36,6 +36,15 @@ class Remarks:
         self._n_notes = 0
         self._n_said = 0
 
+    @property
+    def counts(self) -> tuple[int, int]:
+        """Notes and messages so far."""
+        return self._n_notes, self._n_said
+
+    @counts.setter
+    def counts(self, counts: tuple[int, int]) -> None:
+        self._n_notes, self._n_said = counts
+
     def event_of(
         self, message: MarkRepMessage | WriteNoteMessage | SayMessage, *, by: str, arrival_ns: int
     ) -> Remark | ProblemMessage:

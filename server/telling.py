@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 from collections.abc import Callable
 from typing import assert_never
 
@@ -69,8 +70,26 @@ class Telling:
         self.remarks = Remarks(self._hub)
         self._sounding = self._hushed = self._heard = False
 
-    def push(self, event: SourceEvent) -> None:
-        """Take in one event, and tell what it brings. Raises as the pipeline does."""
+    def save(self) -> bytes:
+        """Everything that the events so far have led to, to go on from later as if nothing had been between."""
+        own = (self.remarks.counts, self._t_s, self._sounding, self._hushed)
+        return pickle.dumps((self.pipeline, own, self._hub.present.told), pickle.HIGHEST_PROTOCOL)
+
+    def restore(self, saved: bytes) -> None:
+        """Be as it was when that was saved, by this program; frames are counted on."""
+        self.pipeline, own, told = pickle.loads(saved)  # noqa: S301  # made by `save` in this run of the program
+        self.remarks.counts, self._t_s, self._sounding, self._hushed = own
+        self._hub.present.restore(told)
+
+    def show_again(self) -> None:
+        """After a jump: the newest frame, as a new one."""
+        frame = self._hub.present.frame
+        if frame is not None:
+            self.n_frames += 1
+            self._hub.publish(frame.model_copy(update={"seq": self.n_frames}))
+
+    def push(self, event: SourceEvent) -> tuple[Output, ...]:
+        """Take in one event, and tell what it brings; gives it, too. Raises as the pipeline does."""
         outputs = self.pipeline.push(event)
         self._note(event)
         for output in outputs:
@@ -78,6 +97,7 @@ class Telling:
         for output in outputs:
             if isinstance(output, Readout):  # after the events of the same instant, the cue above all
                 self._publish_frame(output)
+        return outputs
 
     def look(self) -> None:
         """Now and then: a cue must not sound on when nothing has been heard since the last look."""

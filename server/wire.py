@@ -23,6 +23,7 @@ from server.wire_drills import DrillChoice, DrillFormMessage, DrillsMessage, Jud
 from server.wire_fit import FitMessage, FitView
 from server.wire_health import HealthView, TapeView
 from server.wire_lesson import BayRef, ControlMessage, Holder, NoteMessage, RepMarkMessage, SaidMessage
+from server.wire_replay import ReplayMessage, ReplayTimelineMessage, ReplayView
 
 PROTOCOL_VERSION = 2
 
@@ -299,6 +300,8 @@ class HelloMessage(Message):
     """The newest fifty, oldest first."""
     said: list[SaidMessage] = Field(default=[])
     """The newest eight, oldest first."""
+    replay: ReplayView | None = None
+    """How the recording is being played, where it can be steered; null for live data. Its timeline follows the hello."""
 
 
 ServerMessage = Annotated[
@@ -321,6 +324,8 @@ ServerMessage = Annotated[
     | RepMarkMessage
     | NoteMessage
     | SaidMessage
+    | ReplayMessage
+    | ReplayTimelineMessage
     | PongMessage,
     Field(discriminator="type"),
 ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Generator, Iterator, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import IO
 
@@ -18,7 +18,7 @@ from sensors.record import format as fmt
 from sensors.record.report import ReadReport
 from sensors.record.salvage import MAGIC, Damage, chunk_records, later_channels, salvage_records, summary_channels
 
-__all__ = ["ReadReport", "RecordingHead", "read_events", "read_head", "salvage_events"]
+__all__ = ["Place", "ReadReport", "RecordingHead", "Reel", "read_events", "read_head", "salvage_events"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,6 +52,59 @@ def read_events(path: Path, *, report: ReadReport | None = None) -> Generator[So
     """Check the file at once (raises as `read_head`), then yield its events; damage is left out and goes to `report`."""
     head = read_head(path)
     return _events(path, report if report is not None else ReadReport(), head)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """Where in a recording reading has come to, and all that was learnt on the way."""
+
+    position: int
+    """Where the record begins that holds the next event, or damage before it."""
+    n_given: int
+    """Events from there on that have been given already."""
+    channels: Mapping[int, Channel]
+    rest_was_asked: bool
+    introduced: frozenset[SensorId]
+    last_ns: int | None
+    after_damage: bool
+    n_damaged_chunks: int
+    wall_minus_host_ns: int | None
+
+
+class Reel:
+    """The events of a recording one by one, from its beginning or from any `Place` that another reel of it has been at.
+
+    Making one raises as `read_head`. `close` it; what damage there is goes to `report`.
+    """
+
+    def __init__(self, path: Path, place: Place | None = None) -> None:
+        head = read_head(path)
+        self.report = ReadReport(wall_minus_host_ns=head.wall_minus_host_ns)
+        self._file = _opened(path)
+        self.report.size_bytes = self._file.seek(0, 2)
+        self._reading = _Reading(self._file, self.report, head.host_start_ns, place)
+        self._events = self._reading.events()
+        for _ in range(place.n_given if place is not None else 0):
+            self.next()
+
+    def next(self) -> SourceEvent | None:
+        """Give the next event; None at the end, and where the file can be read no further."""
+        try:
+            event = next(self._events, None)
+        except OSError:
+            self.report.truncated = True
+            return None
+        self._reading.n_given += event is not None
+        return event
+
+    @property
+    def place(self) -> Place:
+        """Where it is now."""
+        return self._reading.place
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._file.close()
 
 
 def salvage_events(path: Path, *, report: ReadReport) -> Generator[SourceEvent]:
@@ -138,7 +191,7 @@ def _events(path: Path, report: ReadReport, head: RecordingHead) -> Generator[So
 
 
 class _Reading:
-    def __init__(self, file: IO[bytes], report: ReadReport, start_ns: int | None) -> None:
+    def __init__(self, file: IO[bytes], report: ReadReport, start_ns: int | None, place: Place | None = None) -> None:
         self._file = file
         self._report = report
         self._channels: dict[int, Channel] = {}
@@ -146,11 +199,31 @@ class _Reading:
         self._introduced: set[SensorId] = set()
         self._last_ns = start_ns
         self._after_damage = False
+        if place is not None:
+            self._channels.update(place.channels)
+            self._rest_was_asked = place.rest_was_asked
+            self._introduced.update(place.introduced)
+            self._last_ns, self._after_damage = place.last_ns, place.after_damage
+            report.n_damaged_chunks, report.wall_minus_host_ns = place.n_damaged_chunks, place.wall_minus_host_ns
+        self.n_given = 0
+        """Events given since the last whole chunk; counted by who takes them."""
+        self._chunk_end = self._place_at(len(MAGIC) if place is None else place.position)
+
+    @property
+    def place(self) -> Place:
+        return replace(self._chunk_end, n_given=self.n_given)
+
+    def _place_at(self, position: int) -> Place:
+        return Place(
+            position=position, n_given=0, channels=dict(self._channels), rest_was_asked=self._rest_was_asked,
+            introduced=frozenset(self._introduced), last_ns=self._last_ns, after_damage=self._after_damage,
+            n_damaged_chunks=self._report.n_damaged_chunks, wall_minus_host_ns=self._report.wall_minus_host_ns,
+        )  # fmt: skip
 
     def events(self) -> Iterator[SourceEvent]:
         report = self._report
         record: McapRecord | Damage | None = None
-        for record in salvage_records(self._file):
+        for record in salvage_records(self._file, self._chunk_end.position):
             report.read_bytes = self._file.tell()
             if isinstance(record, Damage):
                 self._damaged()
@@ -160,6 +233,7 @@ class _Reading:
                     self._damaged()
                 else:
                     yield from self._chunk(contents)
+                    self._chunk_end, self.n_given = self._place_at(report.read_bytes), 0
         report.read_bytes = report.size_bytes
         # A file may end without its end mark, if the mark alone is damaged; nothing is missing then.
         report.truncated = not isinstance(record, DataEnd) and not self._ends_properly()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import time
 from collections.abc import Awaitable, Callable
+from dataclasses import replace
 from typing import Final, assert_never
 
 from server.advice import viewers_watch_advice
@@ -14,7 +15,7 @@ from server.bays.health import BayHealth, engine_health
 from server.engine import Engine
 from server.joining.guest import Guest, GuestRole
 from server.mailbox import Mailbox
-from server.wire import ProblemMessage, ServerMessage
+from server.wire import HelloMessage, ProblemMessage, ServerMessage
 from server.wire_board import BoardBay
 from server.wire_client import (
     BandMessage,
@@ -35,6 +36,15 @@ from server.wire_client import (
     Wish,
 )
 from server.wire_lesson import BayRef, ControlAskMessage, MarkRepMessage, SayMessage, WriteNoteMessage
+from server.wire_replay import (
+    ReplayLoopMessage,
+    ReplayPlayMessage,
+    ReplayRepMessage,
+    ReplaySeekMessage,
+    ReplaySkipMessage,
+    ReplaySpeedMessage,
+    ReplayStepMessage,
+)
 
 _LOOK_EVERY_S: Final = 1.0
 
@@ -93,7 +103,7 @@ class LocalBay:
         """They do so no longer."""
         self._control.went(guest, self._clock_s())
 
-    async def ask(self, guest: Guest, message: Wish) -> ServerMessage | None:  # noqa: PLR0911  # a table: one case a wish
+    async def ask(self, guest: Guest, message: Wish) -> ServerMessage | None:  # noqa: C901, PLR0911  # a table: one case a wish
         """Do what a client wants; gives the answer, or the reason when that cannot be."""
         engine, coach = self.engine, guest.role is GuestRole.COACH
         if guest.only_watches:
@@ -114,6 +124,16 @@ class LocalBay:
                 return engine.choose_club(club)
             case ChooseMessage() | PlaceMessage() | SwapMessage() | BlinkMessage():  # whoever stands by the sensors
                 return await engine.choose(message)
+            case (
+                ReplayPlayMessage()
+                | ReplaySpeedMessage()
+                | ReplaySeekMessage()
+                | ReplaySkipMessage()
+                | ReplayStepMessage()
+                | ReplayRepMessage()
+                | ReplayLoopMessage()
+            ):  # who looks at a recording together winds it together
+                return engine.replay(message)
             case (
                 EditDrillMessage() | TryDrillMessage() | SaveDrillMessage()
             ):  # nothing that is in force changes by them
@@ -164,3 +184,8 @@ class LocalBay:
 
     def _fold(self, message: ServerMessage) -> None:
         self._folded = fold(self._folded, message, self._clock_s())
+        if isinstance(message, HelloMessage):  # after a jump there are other reps than before
+            tally = self.engine.hub.present.tally
+            self._folded = replace(
+                self._folded, n_reps=tally.n_reps, n_judged=tally.n_judged, n_in_band=tally.n_in_band
+            )  # fmt: skip

@@ -49,6 +49,7 @@ def _open(spec: BaySpec, bay_id: str) -> OpenBay:
         spec.make_source,
         view=spec.view,
         repeat=spec.repeat,
+        deck=spec.deck,
         player=spec.player,
         tape=tape,
         trims=spec.trims,

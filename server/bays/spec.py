@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sensors.events import PlayerSet
 from sensors.ids import Move
@@ -15,12 +16,17 @@ from server.storing.storing import Storing
 from server.trims import TrimStore
 from server.wire import SourceView
 
+if TYPE_CHECKING:
+    from server.replay.deck import Deck
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BaySpec:
     """One practice to be."""
 
-    make_source: Callable[[], Source]
+    make_source: Callable[[], Source] | None = None
+    deck: Deck | None = None
+    """Plays a recording, in the place of a source."""
     view: SourceView
     name: str = ""
     """What people call it; by default the player's name, or the source's."""
@@ -47,6 +53,10 @@ class BaySpec:
             raise ValueError("a practice that repeats cannot be recorded: its time would run backwards")
         if self.storing is not None and self.view.kind not in ("live", "virtual"):
             raise ValueError("only what is swung now comes into the store by itself")
+        if (self.make_source is None) is (self.deck is None):
+            raise ValueError("a practice has either a source or a deck")
+        if self.deck is not None and self.record_to is not None:
+            raise ValueError("what plays under somebody's hand cannot be recorded: its time runs backwards")
 
     @property
     def title(self) -> str:

@@ -8,7 +8,6 @@ from typing import Annotated
 
 import typer
 
-from sensors.sources.replay import ReplaySource
 from server.api.wish import StoreWish
 from server.bays.spec import BaySpec
 from server.cli import serving
@@ -17,6 +16,7 @@ from server.cli.demo_recording import demo_recording
 from server.cli.drills import chosen_drill
 from server.cli.joining import joining_wishes
 from server.cli.options import DEFAULT_PORT, DrillName, Lan, NoBrowser, Port, SecondName, Tls
+from server.replay.deck import Deck
 from server.wire import SourceView
 
 
@@ -49,9 +49,8 @@ def demo(
     beside = chosen_drill(second)
     joining = joining_wishes(port, lan=lan, tls=tls)
     spec = BaySpec(
-        make_source=lambda: ReplaySource(path, speed=speed, hurry_fit=True),
+        deck=Deck(path, speed=speed, hurry_fit=True, repeat=True),
         view=SourceView(kind="demo", name=path.stem, speed=speed),
-        repeat=True,
         name="Maren Tolk" if students > 1 else "",
         drill=chosen,
         second=beside,

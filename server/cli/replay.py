@@ -7,13 +7,13 @@ from typing import Annotated
 import typer
 
 from sensors.record.reader import read_head
-from sensors.sources.replay import ReplaySource
 from server.api.wish import StoreWish
 from server.bays.spec import BaySpec
 from server.cli import serving
 from server.cli.drills import chosen_drill
 from server.cli.joining import joining_wishes
 from server.cli.options import DEFAULT_PORT, DrillName, Lan, NoBrowser, Port, Recording, SecondName, StorePlace, Tls
+from server.replay.deck import Deck
 from server.wire import SourceView
 
 
@@ -36,14 +36,15 @@ def replay(
 ) -> None:
     """Watch a recorded practice again.
 
-    Everything is computed anew from what the sensors sent, so the page shows what it showed then. It plays once.
+    Everything is computed anew from what the sensors sent, so the page shows what it showed then. Stop it, step through it,
+    wind it or have one rep over and over with the bar on the page. It plays once, and waits at its end.
     """
     read_head(file)
     chosen = chosen_drill(drill)
     beside = chosen_drill(second)
     joining = joining_wishes(port, lan=lan, tls=tls)
     spec = BaySpec(
-        make_source=lambda: ReplaySource(file, speed=speed),
+        deck=Deck(file, speed=speed),
         view=SourceView(kind="replay", name=file.name, speed=speed),
         drill=chosen,
         second=beside,

@@ -14,7 +14,6 @@ from sensors.errors import UnknownProfile
 from sensors.ids import Role, Side
 from sensors.profiles.registry import PROFILES
 from sensors.record.writer import Recorder
-from sensors.sources.replay import ReplaySource
 from server.api.wish import StoreWish
 from server.cli import demo_recording, main, ports, radio
 from server.cli.failures import CommandFailed
@@ -64,7 +63,7 @@ def test_demo_repeats_the_bundled_recording(served, port):
     wanted = {
         "port": port,
         "open_browser": False,
-        "repeat": True,
+        "repeat": False,  # the deck does
         "record_to": None,
         "player": None,
         "drill": None,
@@ -72,10 +71,8 @@ def test_demo_repeats_the_bundled_recording(served, port):
     }
     assert {name: options[name] for name in wanted} == wanted
     assert (view.kind, view.name, view.speed) == ("demo", "hollow-fen-evening", 2.0)
-    first, second = make_source(), make_source()
-    assert first is not second
-    assert isinstance(first, ReplaySource)
-    assert first.path.is_file()
+    deck = options["deck"]
+    assert (make_source, deck.speed, deck.path.is_file()) == (None, 2.0, True)
 
 
 def test_the_demo_recording_is_found_installed_or_in_a_checkout(tmp_path, monkeypatch):
@@ -108,7 +105,7 @@ def test_replay_plays_once(served, port, recording):
     ((make_source, options),) = served.calls
     assert (options["repeat"], options["open_browser"], options["record_to"]) == (False, True, None)
     assert (options["view"].kind, options["view"].name, options["view"].speed) == ("replay", "a.mcap", 0.0)
-    assert make_source().path == recording
+    assert (make_source, options["deck"].path) == (None, recording)
 
 
 def test_review_takes_in_what_is_named_and_shows_the_store(tmp_path, monkeypatch, port, recording):

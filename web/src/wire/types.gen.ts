@@ -766,6 +766,7 @@ export interface HelloMessage {
   marks?: RepMarkMessage[];
   notes?: NoteMessage[];
   said?: SaidMessage[];
+  replay?: ReplayView | null;
 }
 /**
  * Where the data comes from.
@@ -901,6 +902,19 @@ export interface SaidMessage {
   by?: string;
 }
 /**
+ * How a recording is being played. All times count from its first event, as `t_s` does everywhere.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ReplayView".
+ */
+export interface ReplayView {
+  playing: boolean;
+  speed: number;
+  at_s: number;
+  seeking?: boolean;
+  loop?: number | null;
+}
+/**
  * The cue is to begin so much early.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
@@ -993,6 +1007,130 @@ export interface ProblemMessage {
   type: 'problem';
   code: string;
   text: string;
+}
+/**
+ * Play one rep over and over; null: go on after it.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ReplayLoopMessage".
+ */
+export interface ReplayLoopMessage {
+  type: 'replay_loop';
+  rep: number | null;
+}
+/**
+ * How the playing of the recording stands: at each change, and twice a second while it plays.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ReplayMessage".
+ */
+export interface ReplayMessage {
+  type: 'replay';
+  replay: ReplayView;
+}
+/**
+ * Play on, or stop (`playing` false) and stay where it is. At the end: from the beginning.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ReplayPlayMessage".
+ */
+export interface ReplayPlayMessage {
+  type: 'replay_play';
+  playing: boolean;
+}
+/**
+ * Go to the beginning of the next rep, or of this one or the one before.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ReplayRepMessage".
+ */
+export interface ReplayRepMessage {
+  type: 'replay_rep';
+  to: 'next' | 'previous';
+}
+/**
+ * Go to this time.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ReplaySeekMessage".
+ */
+export interface ReplaySeekMessage {
+  type: 'replay_seek';
+  to_s: number;
+}
+/**
+ * Go so much further, or back, and stop there.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ReplaySkipMessage".
+ */
+export interface ReplaySkipMessage {
+  type: 'replay_skip';
+  by_s: number;
+}
+/**
+ * Play at this speed from now on; 0: as fast as can be.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ReplaySpeedMessage".
+ */
+export interface ReplaySpeedMessage {
+  type: 'replay_speed';
+  speed: number;
+}
+/**
+ * Go so many packets further, or back, and stop there.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ReplayStepMessage".
+ */
+export interface ReplayStepMessage {
+  type: 'replay_step';
+  packets: number;
+}
+/**
+ * What is in the recording and where: after the hello, and anew as the first reading gets on.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "ReplayTimelineMessage".
+ */
+export interface ReplayTimelineMessage {
+  type: 'replay_timeline';
+  reps: TimelineRep[];
+  remarks: TimelineRemark[];
+  known_s: number;
+  progress: number;
+  duration_s: number | null;
+  trouble?: string;
+}
+/**
+ * A rep on the timeline, as the recording has it.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "TimelineRep".
+ */
+export interface TimelineRep {
+  index: number;
+  from_s: number;
+  takeaway_s: number;
+  top_s: number;
+  to_s: number;
+  verdict: Verdict;
+  cued: boolean;
+}
+/**
+ * A mark, a note or a message to the player, where it was made.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "TimelineRemark".
+ */
+export interface TimelineRemark {
+  kind: 'mark' | 'note' | 'said';
+  t_s: number;
+  text: string;
+  mark?: RepMark;
+  rep?: number | null;
+  by?: string;
 }
 /**
  * A drill is to be kept among one's own.
