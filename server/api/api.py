@@ -9,12 +9,12 @@ from fastapi.openapi.utils import get_openapi
 from fastapi.routing import APIRoute
 
 from sensors.record.writer import program_version
-from server.api import players, practices, reps, trace
+from server.api import players, practices, progress, reps, trace
 from server.api.archive import Archive
 from server.api.errors import PROBLEM_JSON, ProblemDetails, handle_problems
 from server.api.mount import PREFIX
 
-ROUTERS: Final = (players.router, practices.router, reps.router, trace.router)
+ROUTERS: Final = (players.router, progress.router, practices.router, reps.router, trace.router)
 """In the order of the description; a new resource is one more file and one more place here."""
 
 

@@ -1,5 +1,35 @@
-/* Made by `npm run types` from shared/api.openapi.json, sha256 7fdcfcca269f7cbd333fb61e21661a569a0f48b1a335aed19b442aa5c732257a. Do not edit. */
+/* Made by `npm run types` from shared/api.openapi.json, sha256 c69c6633308c5b1eca53fdd56533834968565f08c388fed7d59b70112d428418. Do not edit. */
 
+/**
+ * What a drill watches.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "Quantity".
+ */
+export type Quantity =
+  | 'bend_change'
+  | 'bend'
+  | 'shaft_pitch'
+  | 'face_twist'
+  | 'roll_change'
+  | 'arm_length'
+  | 'shaft_length'
+  | 'backswing_time'
+  | 'tempo';
+/**
+ * How a quantity is written in a drill's file and shown.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "Unit".
+ */
+export type Unit = 'deg' | 's' | 'ratio';
+/**
+ * How a rep was swung.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "Way".
+ */
+export type Way = 'cued' | 'silent' | 'test' | 'next_day';
 /**
  * The golfer's lead arm: left for a right-handed player.
  *
@@ -65,6 +95,122 @@ export interface BlockView {
   n_cued: number;
   n_judged: number;
   n_in_band: number;
+}
+/**
+ * One day in one way of swinging.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "DayView".
+ */
+export interface DayView {
+  /**
+   * calendar date, ISO 8601
+   */
+  day: string;
+  sample: SampleView;
+}
+/**
+ * Some reps of one drill in figures.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "SampleView".
+ */
+export interface SampleView {
+  n_reps: number;
+  n_judged: number;
+  n_in_band: number;
+  /**
+   * in the band of those judged, 0 to 1
+   */
+  share: number | null;
+  /**
+   * Wilson's score interval, 95 %
+   */
+  share_low: number | null;
+  share_high: number | null;
+  median: number | null;
+  /**
+   * null below `enough_reps` judged reps
+   */
+  low_quartile: number | null;
+  high_quartile: number | null;
+}
+/**
+ * One drill; only the ways in which it was swung.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "DrillProgressView".
+ */
+export interface DrillProgressView {
+  drill: DrillRef;
+  ways: WayView[];
+  retentions: RetentionView[];
+}
+/**
+ * A drill as far as reps can be compared.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "DrillRef".
+ */
+export interface DrillRef {
+  name: string;
+  quantity: Quantity;
+  unit: Unit;
+  low: number;
+  high: number;
+  /**
+   * null for a quantity of the whole swing
+   */
+  from_mark: string | null;
+  to_mark: string | null;
+}
+/**
+ * All days in one way of swinging, in order.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "WayView".
+ */
+export interface WayView {
+  way: Way;
+  days: DayView[];
+  trend: TrendView;
+}
+/**
+ * How the days' medians move; the slope is null, and what is missing more than 0, where there are not enough reps.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "TrendView".
+ */
+export interface TrendView {
+  /**
+   * days with `enough_reps` judged reps
+   */
+  n_days: number;
+  missing_days: number;
+  /**
+   * at least so many, spread over the missing days
+   */
+  missing_reps: number;
+  per_week: number | null;
+  /**
+   * 95 % interval
+   */
+  per_week_low: number | null;
+  per_week_high: number | null;
+}
+/**
+ * A test on a later day, beside the last blocks of the day before.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "RetentionView".
+ */
+export interface RetentionView {
+  day: string;
+  days_between: number;
+  test: SampleView;
+  before_day: string;
+  cued: SampleView | null;
+  silent: SampleView | null;
 }
 /**
  * What is known as a mark of the swing is passed.
@@ -310,6 +456,18 @@ export interface ProblemDetails {
   code: ProblemCode;
 }
 /**
+ * A player's progress, the drill practised last in front.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "ProgressView".
+ */
+export interface ProgressView {
+  player: string;
+  enough_reps?: number;
+  enough_days?: number;
+  drills: DrillProgressView[];
+}
+/**
  * Reps, as they were asked for.
  *
  * This interface was referenced by `Api`'s JSON-Schema
@@ -363,6 +521,36 @@ export interface RepView {
    * those that were passed, in order
    */
   marks: MarkView[];
+}
+/**
+ * Those that are due, the drill practised last in front.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "RetestList".
+ */
+export interface RetestList {
+  items: RetestView[];
+}
+/**
+ * A test of an earlier day's drill that may be swung now.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "RetestView".
+ */
+export interface RetestView {
+  drill: DrillRef;
+  /**
+   * the drill with nothing but the silent block, as a drill's file has it
+   */
+  text: string;
+  n_reps: number;
+  /**
+   * 1: due today; more: overdue
+   */
+  days_since: number;
+  before_day: string;
+  cued: SampleView | null;
+  silent: SampleView | null;
 }
 /**
  * One swing.
