@@ -53,8 +53,8 @@ class Stamps:
 class StampedReplay(ReplaySource):
     """Notes the moment each event is given; ends early if asked to."""
 
-    def __init__(self, path: Path, stamps: Stamps, seconds: float) -> None:
-        super().__init__(path)
+    def __init__(self, path: Path, stamps: Stamps, seconds: float, *, hurry_fit: bool = False) -> None:
+        super().__init__(path, hurry_fit=hurry_fit)
         self._stamps = stamps
         self._seconds = seconds
 

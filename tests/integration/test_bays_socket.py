@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import socket
 
 import httpx
 import pytest
@@ -12,6 +13,7 @@ from sensors.record.reader import ReadReport, read_events
 from server.bays.pace import BURST
 from server.engine import Engine
 from server.joining.guest import Guest
+from server.mailbox import MAX_EVENTS
 from server.routes.board import EVERY_S
 from server.routes.socket import bay_for
 from server.service import Service
@@ -156,6 +158,51 @@ async def test_the_board_has_all_in_order_and_the_newest_wins(service, room):
         with pytest.raises(TimeoutError):  # nothing changes, nothing is said
             async with asyncio.timeout(3 * EVERY_S):
                 await board.socket.recv()
+
+
+def deaf(port, bay):
+    """Joins a practice like a page, with next to no room for what arrives, and never reads a byte."""
+    client = socket.socket()
+    client.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 2048)
+    client.connect(("127.0.0.1", port))
+    client.sendall(
+        f"GET /ws/live?bay={bay} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: Upgrade\r\nUpgrade: websocket\r\n"
+        "Sec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\nSec-WebSocket-Version: 13\r\n\r\n".encode()  # RFC 6455, 1.3
+    )
+    return client
+
+
+async def test_clients_that_never_read_hold_up_no_practice_and_are_given_up(service, room):
+    hubs = [engine.hub for engine in room.engines]
+    with deaf(service.port, "one"), deaf(service.port, "two"):
+        while not all(hub.mailboxes for hub in hubs):
+            await asyncio.sleep(0.01)
+        silent = [hub.mailboxes[0] for hub in hubs]
+        async with (
+            service.client() as first,
+            service.client(query="?bay=two") as second,
+            service.client(path="/ws/board", query="?as=coach") as board,
+        ):
+            clients = (first, second)
+            n_reps = 0
+            while not all(mailbox.overflowed.is_set() for mailbox in silent):
+                for hub in hubs:
+                    for index in range(n_reps + 1, n_reps + 1 + MAX_EVENTS // 2):
+                        hub.publish(samples.rep(index))
+                n_reps += MAX_EVENTS // 2
+                for source, client in zip(room.sources, clients, strict=True):
+                    source.feed(packet(b"frame", n_reps))
+                    got = await client.until(lambda m: m["type"] == "frame")
+                    assert [m["index"] for m in got if m["type"] == "rep"][-1] == n_reps
+            while any(hub.n_overflowed == 0 for hub in hubs):
+                await asyncio.sleep(0.01)
+            await board.until(lambda m: {bay["n_reps"] for bay in m["bays"]} == {n_reps})
+            for hub, client in zip(hubs, clients, strict=True):
+                hub.publish(samples.rep(n_reps + 1))
+                assert (await client.until_type("rep"))["index"] == n_reps + 1
+    for source in room.sources:
+        await source.taken()
+    assert not service.bugs
 
 
 async def test_a_bug_in_one_practice_stops_all_and_closes_every_tape(room):
