@@ -9,11 +9,14 @@ from __future__ import annotations
 from scipy.spatial.transform import Rotation
 
 from fusion.calibration.convert import quat_of
-from fusion.calibration.fit import BodyFit
+from fusion.calibration.fit import N_CONSTANTS, BodyFit
 from fusion.club_state import ClubState, square_part
 from fusion.outputs import Pose
-from fusion.rotation import Quat, cross, inverse, mul, rotate, unit
+from fusion.rotation import IDENTITY, Quat, Vec, cross, inverse, mul, rotate, unit
 from fusion.shaft.butt_line import ButtLine
+from sensors.ids import Side
+
+_DOWN_THE_SHAFT: Vec = (0.0, -1.0, 0.0)
 
 
 class Posing:
@@ -32,6 +35,23 @@ class Posing:
             q_earth_from_club=mul(state.q_earth_from_club, self._q_sensor_from_club),
             butt=self._butt,
         )
+
+
+def worn_along(pose: Pose, side: Side) -> tuple[ClubState, BodyFit]:
+    """Give the instant as if both sensors lay along their segments: all that a "what if" asks, without knowing how they lie.
+
+    The fit states no uncertainty.
+    """
+    q_club_from_hand = mul(inverse(pose.q_earth_from_club), pose.q_earth_from_hand)
+    fit = BodyFit(
+        side=side,
+        q_sensor_from_forearm=IDENTITY,
+        q_sensor_from_hand=q_club_from_hand,
+        shaft_sensor=_DOWN_THE_SHAFT,
+        skin_lag=0.0,
+        covariance=((0.0,) * N_CONSTANTS,) * N_CONSTANTS,
+    )
+    return ClubState(pose.q_earth_from_forearm, pose.q_earth_from_club), fit
 
 
 def club_axes(address: ClubState, fit: BodyFit) -> Quat:

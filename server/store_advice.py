@@ -11,7 +11,8 @@ _CLAUSES: Final = {
     StoreReason.FULL: "the disk is full; free some space",
     StoreReason.READ_ONLY: "this user may not write to it; choose another place with --store",
     StoreReason.CORRUPT: (
-        "the file is damaged, or is no store. Move it away and run `pitchbend store fill`: all in it came from the recordings"
+        "the file is damaged, or is no store. Move it away and run `pitchbend store fill`: all in it came from the recordings, "
+        "but for notes that were written later"
     ),
     StoreReason.NEWER: "a newer version of Pitchbend has changed its form; use that one",
     StoreReason.UNREACHABLE: "it cannot be opened, or its server does not answer; check the place given with --store",

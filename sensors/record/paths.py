@@ -31,7 +31,7 @@ def practice_path(folder: Path, player: str, now: datetime, *, taken: Collection
     The date is also in the file's own name, for it will be sent around without its folder.
     """
     day = folder / now.strftime("%Y-%m-%d")
-    return _free_path(day, f"{now.strftime('%Y-%m-%d_%H-%M-%S')}_{_plain(player)}", "", taken=taken)
+    return _free_path(day, f"{now.strftime('%Y-%m-%d_%H-%M-%S')}_{plain_name(player)}", "", taken=taken)
 
 
 def part_path(folder: Path, stem: str) -> Path:
@@ -47,7 +47,7 @@ def _free_path(folder: Path, stem: str, word: str, *, number: int = 1, taken: Co
     return path
 
 
-def _plain(player: str) -> str:
+def plain_name(player: str) -> str:
     """Reduce a name to letters and digits of any script, which every file system takes."""
     letters = unicodedata.normalize("NFC", player.encode("utf-8", "ignore").decode("utf-8"))
     return re.sub(r"[\W_]+", "-", letters).strip("-").lower()[:_LONGEST_NAME].strip("-") or "practice"

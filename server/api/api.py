@@ -9,12 +9,22 @@ from fastapi.openapi.utils import get_openapi
 from fastapi.routing import APIRoute
 
 from sensors.record.writer import program_version
-from server.api import players, practices, progress, reps, trace
+from server.api import notes, players, practices, progress, recordings, reps, trace, what_if
 from server.api.archive import Archive
 from server.api.errors import PROBLEM_JSON, ProblemDetails, handle_problems
 from server.api.mount import PREFIX
+from server.api.small import SmallBodies
 
-ROUTERS: Final = (players.router, progress.router, practices.router, reps.router, trace.router)
+ROUTERS: Final = (
+    players.router,
+    progress.router,
+    practices.router,
+    notes.router,
+    reps.router,
+    trace.router,
+    what_if.router,
+    recordings.router,
+)
 """In the order of the description; a new resource is one more file and one more place here."""
 
 
@@ -32,6 +42,7 @@ def make_api(archive: Archive) -> FastAPI:
     for router in ROUTERS:
         app.include_router(router)
     handle_problems(app)
+    app.add_middleware(SmallBodies)
     app.openapi = lambda: describe(app)  # type: ignore[method-assign]  # FastAPI's own way of changing it
     return app
 

@@ -10,7 +10,7 @@ import tempfile
 import threading
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from server.api.wish import StoreWish
 
@@ -20,16 +20,22 @@ if TYPE_CHECKING:
     from server.store.shelf import Shelf
 
 
+MOST_WAITING: Final = 20
+MOST_TOLD: Final = 100
+
+
 class Archive:
     """One store, its swings, and what is being worked out for it. Everything here may be called from any thread."""
 
     def __init__(self, wish: StoreWish) -> None:
         self.wish = wish
+        self._place = wish.place
         self._lock = threading.Lock()
         self._database: Database | None = None
         self._temporary: Path | None = None
         self._jobs: Jobs | None = None
         self._swings: dict[str, Job] = {}
+        self._incoming: dict[str, Job] = {}
 
     def database(self) -> Database:
         """Open it; a store that shows recordings is filled with them first, once. Raises `StoreError`."""
@@ -37,12 +43,11 @@ class Archive:
 
         with self._lock:
             if self._database is None:
-                place = self.wish.place
                 if self.wish.shown:
                     self._temporary = Path(tempfile.mkdtemp(prefix="pitchbend-"))
-                    place = str(self._temporary / "practices.sqlite")
-                    self._fill(place)
-                database = Database(place)
+                    self._place = str(self._temporary / "practices.sqlite")
+                    self._fill(self._place)
+                database = Database(self._place)
                 database.open()
                 self._database = database
             return self._database
@@ -71,6 +76,25 @@ class Archive:
         """Somebody has been told what became of a practice's work: the next who asks begins anew."""
         with self._lock:
             self._swings.pop(key, None)
+
+    def take_in(self, sha256: str, path: Path) -> bool:
+        """Have a recording taken in that came from elsewhere; False when too many wait already."""
+        from server.api.tasks import take_in_recording  # noqa: PLC0415  # see the top
+
+        self.database()
+        with self._lock:
+            if sum(not job.over.is_set() for job in self._incoming.values()) >= MOST_WAITING:
+                return False
+            for old in list(self._incoming)[:-MOST_TOLD]:
+                if self._incoming[old].over.is_set():
+                    del self._incoming[old]
+            self._incoming[sha256] = self._at_work().begin(take_in_recording, self._place, path, sha256)
+            return True
+
+    def incoming(self, sha256: str) -> Job | None:
+        """Find what is being, or was lately, taken in."""
+        with self._lock:
+            return self._incoming.get(sha256)
 
     def close(self) -> None:
         """Let go of it; a temporary store is gone."""

@@ -36,12 +36,24 @@ class ProblemCode(StrEnum):
     NO_SUCH_PLAYER = "no_such_player"
     NO_SUCH_PRACTICE = "no_such_practice"
     NO_SUCH_REP = "no_such_rep"
+    NO_SUCH_NOTE = "no_such_note"
+    NO_SUCH_UPLOAD = "no_such_upload"
     NO_TRACE = "no_trace"
     """The recording does not hold this swing any more, or too little of it."""
     RECORDING_GONE = "recording_gone"
     """It is not where it was, or has changed."""
     NOT_WORKED_OUT = "not_worked_out"
     """Working the recording out failed."""
+    NO_POSE = "no_pose"
+    """At this instant nothing is known to change."""
+    TOO_MANY = "too_many"
+    TOO_LARGE = "too_large"
+    NOT_A_RECORDING = "not_a_recording"
+    """What was sent is none, or not a whole one."""
+    NOT_CONFIRMED = "not_confirmed"
+    """What cannot be undone was asked for without saying so."""
+    DISK = "disk"
+    """What was sent could not be kept."""
     WRONG_METHOD = "wrong_method"
     VIEWERS_WATCH = "viewers_watch"
     NOT_YOURS = "not_yours"
@@ -100,6 +112,8 @@ def handle_problems(app: FastAPI) -> None:
                 answer = problem_response(405, ProblemCode.WRONG_METHOD, said)
                 answer.headers.update(error.headers or {})
                 return answer
+            case 413:
+                return problem_response(413, ProblemCode.TOO_LARGE, "More was sent than anything here needs.")
             case status:
                 return problem_response(status, ProblemCode.BAD_REQUEST, str(error.detail))
 

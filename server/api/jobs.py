@@ -9,26 +9,38 @@ import queue
 import signal
 import threading
 from collections.abc import Callable
+from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from typing import Any, Final
 
 from sensors.errors import SensorsError
+from server.store.errors import StoreError
+from server.store_advice import store_sentence
 
 _SPAWN: Final = multiprocessing.get_context("spawn")
 _NICE: Final = 10
 Report = Callable[[float], None]
-Task = Callable[..., None]
+Task = Callable[..., Any]
 """A function of a module, called with its arguments and, last, where to report how much is done."""
 
 
+@dataclass(frozen=True, slots=True)
+class _Over:
+    """The last thing that the other process says."""
+
+    result: Any = None
+    problem: str = ""
+
+
 class Job:
-    """One piece of work. `done` goes from 0 to 1; once `over` is set, `problem` says why it failed, or is empty."""
+    """One piece of work. `done` goes from 0 to 1; once `over` is set, `problem` says why it failed, or is empty with `result`."""
 
     def __init__(self, task: Task, args: tuple[Any, ...]) -> None:
         self.task = task
         self.args = args
         self.done = 0.0
         self.problem = ""
+        self.result: Any = None
         self.over = threading.Event()
 
 
@@ -85,8 +97,8 @@ class Jobs:
         with contextlib.suppress(EOFError):  # its end of the pipe closes with it
             while True:
                 told = ours.recv()
-                if isinstance(told, str):
-                    job.problem = told
+                if isinstance(told, _Over):
+                    job.result, job.problem = told.result, told.problem
                 else:
                     job.done = told
         process.join()
@@ -100,7 +112,8 @@ def _work(pipe: Connection, task: Task, args: tuple[Any, ...]) -> None:
     if hasattr(os, "nice"):
         os.nice(_NICE)
     try:
-        task(*args, pipe.send)
-        pipe.send("")
+        pipe.send(_Over(task(*args, pipe.send)))
     except (SensorsError, OSError) as error:
-        pipe.send(getattr(error, "problem", None) or getattr(error, "strerror", None) or str(error))
+        pipe.send(_Over(problem=getattr(error, "problem", None) or getattr(error, "strerror", None) or str(error)))
+    except StoreError as error:
+        pipe.send(_Over(problem=store_sentence(error)))

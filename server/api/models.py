@@ -45,6 +45,16 @@ class PlayerPage(Page):
     items: list[PlayerView]
 
 
+class Forgotten(Message):
+    """What was deleted with a player, and what is left."""
+
+    n_practices: int
+    n_recordings_deleted: int
+    n_recordings_left: int = Field(
+        description="files that stay where they are: `pitchbend store fill` would take them in again"
+    )
+
+
 class PracticeView(_FromRow):
     """A practice in short."""
 
@@ -110,6 +120,8 @@ class NoteView(_FromRow):
     kind: str = Field(description="`note` or `mark`")
     text: str
     rep_number: int | None
+    after_takeaway_s: float | None = Field(description="the instant of the rep that it is pinned to")
+    may_remove: bool = Field(description="written when the practice was over; what a recording holds stays")
 
 
 class PracticeWhole(PracticeView):

@@ -10,13 +10,13 @@ from fastapi import APIRouter, Query
 from server.api.asked import Key, TheArchive, practice_row
 from server.api.models import (
     BlockView,
-    NoteView,
     PracticePage,
     PracticeView,
     PracticeWhole,
     SensorView,
     StintView,
 )
+from server.api.notes import note_view
 from server.api.paging import DEFAULT, After, Limit, cursor, place_of
 from server.store import looking
 
@@ -51,7 +51,7 @@ def practice(archive: TheArchive, key: Key) -> PracticeWhole:
         has_recording=_has_recording(row),
         stints=[StintView.of(one, blocks=[BlockView.of(block) for block in one["blocks"]]) for one in row["stints"]],
         sensors=[SensorView.of(one) for one in row["sensors"]],
-        notes=[NoteView.of(one) for one in row["notes"]],
+        notes=[note_view(one) for one in row["notes"]],
     )
 
 

@@ -8,6 +8,7 @@ from sensors.record.reader import ReadReport
 from server.api.jobs import Report
 from server.store.database import Database
 from server.store.fill import fill
+from server.store.incoming import Taken, take_in
 from server.store.shelf import Shelf, work_out
 
 
@@ -21,6 +22,15 @@ def fill_store(place: str, paths: list[Path], report: Report) -> None:
     try:
         for _ in fill(database, paths, report=show, shelf=Shelf.of(database)):
             pass
+    finally:
+        database.close()
+
+
+def take_in_recording(place: str | None, path: Path, sha256: str, report: Report) -> Taken:
+    """Look a recording through that came from elsewhere, and take it in."""
+    database = Database(place)
+    try:
+        return take_in(database, path, sha256, report)
     finally:
         database.close()
 

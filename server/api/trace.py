@@ -27,22 +27,32 @@ from server.store.swings import SwingRows
 
 router = APIRouter(tags=["reps"])
 
+TAKES_A_WHILE: Final[dict[int | str, dict[str, Any]]] = {
+    202: {"model": WorkingOut, "description": "being worked out: ask again in a moment"}
+}
+
 _COLUMNS: Final = [name for quantity in QUANTITIES for name in (quantity.name, quantity.sd_name)]
 
 
 @router.get(
     "/practices/{key}/reps/{number}/trace",
     response_model=Trace,
-    responses={202: {"model": WorkingOut, "description": "being worked out: ask again in a moment"}},
+    responses=TAKES_A_WHILE,
 )
 def trace(archive: TheArchive, key: Key, number: Number, response: Response) -> Any:
     """Give one swing from a second before its takeaway to its finish."""
     rep = rep_row(archive, key, number)
     found = swing(archive, key, rep)
     if isinstance(found, WorkingOut):
-        return Response(found.model_dump_json(), status_code=202, media_type="application/json")
+        return later(found)
     response.headers["Cache-Control"] = "no-cache"
     return trace_of(found, rep)
+
+
+def later(working: WorkingOut) -> Response:
+    """Say how far it is."""
+    headers = {"Cache-Control": "no-store"}
+    return Response(working.model_dump_json(), status_code=202, media_type="application/json", headers=headers)
 
 
 def rep_row(archive: Archive, key: str, number: int) -> dict[str, Any]:

@@ -20,10 +20,11 @@ from server.cli.progress import QuietBar
 from server.cli.tables import damage_sentences
 from server.file_advice import not_written_sentence
 from server.store import people
-from server.store.archive import still_there, write_archive
+from server.store.archive import write_archive
 from server.store.database import Database
 from server.store.errors import StoreError
 from server.store.fill import Filled, Outcome, fill
+from server.store.forgetting import forget_player as forget_player_there
 from server.store.shelf import Shelf
 from server.store_advice import store_sentence
 from server.whole_file import FileNotWritten, whole_file
@@ -138,34 +139,12 @@ def forget_player(name: str, store: str | None, *, recordings: bool, yes: bool) 
         if not yes and not typer.confirm(f"Delete {name or '(no name)'}{also} for good?"):
             typer.echo("Nothing was deleted.")
             return
-        left = [path for path, sha256 in files if not (recordings and _deleted(Path(path), sha256))]
-        with database.writing() as connection:
-            keys = people.forget(connection, player_id)
-        _forget_swings(Shelf.of(database), keys)
-        database.tidy()
+        _, _, left = forget_player_there(database, Shelf.of(database), player_id, recordings=recordings)
     typer.echo(f"{name or '(no name)'} is no longer in the store.")
     if left:
         typer.echo("These recordings are left; `pitchbend store fill` would take them in again:")
         for path in left:
             typer.echo(f"  {path}")
-
-
-def _forget_swings(shelf: Shelf, keys: list[str]) -> None:
-    try:
-        shelf.forget(keys)
-    except OSError as error:
-        tell(f"What was worked out of the swings could not be deleted from {shelf.folder}: {error.strerror or error}.")
-
-
-def _deleted(path: Path, sha256: str) -> bool:
-    if not still_there(path, sha256):
-        return False
-    try:
-        path.unlink()
-    except OSError as error:
-        tell(f"{path} could not be deleted: {error.strerror or error}.")
-        return False
-    return True
 
 
 def player_id_or_fail(found: int | None, name: str) -> int:

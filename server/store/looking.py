@@ -137,6 +137,17 @@ def recordings(connection: Connection, practice_id: int) -> list[Row]:
     )
 
 
+def key_of_recording(connection: Connection, sha256: str) -> str | None:
+    """Find the practice that a file of this content holds."""
+    asked = select(PRACTICE.c.key).join(RECORDING).where(RECORDING.c.sha256 == sha256)
+    return connection.execute(asked).scalar_one_or_none()
+
+
+def path_of_recording(connection: Connection, sha256: str) -> str | None:
+    """Find where a file of this content was seen last."""
+    return connection.execute(select(RECORDING.c.path).where(RECORDING.c.sha256 == sha256)).scalar_one_or_none()
+
+
 def _practices() -> Select[Any]:
     return select(PRACTICE, PLAYER.c.name.label("player")).join(PLAYER)
 

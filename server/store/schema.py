@@ -195,5 +195,6 @@ NOTE: Final = Table(
     Column("kind", String(10), nullable=False),
     Column("text", Text, nullable=False),
     Column("rep_number", Integer),
+    Column("after_takeaway_s", Double),
     UniqueConstraint("practice_id", "number"),
 )

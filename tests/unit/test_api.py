@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 from pathlib import Path
 
-import httpx
 import pyarrow.parquet as pq
 import pytest
 from jsonschema import Draft202012Validator
@@ -16,10 +15,10 @@ from server.analysis.reps_file import rep_record
 from server.analysis.series_file import series_file
 from server.api import schema
 from server.api.archive import Archive
+from server.api.errors import ProblemCode
 from server.api.wish import StoreWish
-from server.app import make_app
-from server.bays.bay import Bays
 from server.cli.demo_recording import demo_recording
+from tests.api_client import api_over, problem
 
 DEMO = demo_recording()
 TYPES = Path(__file__).parents[2] / "web" / "src" / "api" / "types.gen.ts"
@@ -46,8 +45,7 @@ def archive(demo_store):
 
 @pytest.fixture
 async def api(archive):
-    app = make_app(Bays([]), on_bug=lambda _: None, archive=archive)
-    async with httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://127.0.0.1/api") as client:
+    async with api_over(archive) as client:
         yield client
 
 
@@ -57,15 +55,6 @@ async def got(api, path, name, **query):
     described = {"$ref": f"#/components/schemas/{name}", "components": DESCRIPTION["components"]}
     Draft202012Validator(described).validate(answer.json())
     return answer.json()
-
-
-async def problem(answer, status, code):
-    assert answer.headers["content-type"] == "application/problem+json"
-    told = answer.json()
-    assert (answer.status_code, told["status"], told["code"]) == (status, status, code), told
-    assert set(told) == {"type", "title", "status", "detail", "code"}  # RFC 9457, section 3.1, and our own
-    assert told["detail"].endswith(".")
-    return told
 
 
 async def the_key(api):
@@ -165,8 +154,7 @@ async def test_a_store_for_showing_and_swings_worked_out_beside_the_service(tmp_
     content = DEMO.read_bytes()
     (tmp_path / "cut.mcap").write_bytes(content[: len(content) // 2])
     archive = Archive(StoreWish(shown=(tmp_path / "cut.mcap",)))
-    app = make_app(Bays([]), on_bug=lambda _: None, archive=archive)
-    async with httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://127.0.0.1/api") as api:
+    async with api_over(archive) as api:
         path = f"/practices/{await the_key(api)}/reps/1/trace"
         trace = await got(api, path, "Trace")
         (file,) = archive.shelf().folder.iterdir()
@@ -181,7 +169,7 @@ async def test_a_store_for_showing_and_swings_worked_out_beside_the_service(tmp_
         file.unlink()
         (tmp_path / "cut.mcap").unlink()
         archive.swings_told(file.stem)
-        await problem(await api.get(path), 404, "recording_gone")
+        problem(await api.get(path), 404, "recording_gone")
         assert (await got(api, "/practices", "PracticePage"))["items"][0]["has_recording"] is False
     folder = Path(archive.database().name).parent
     archive.close()
@@ -190,22 +178,31 @@ async def test_a_store_for_showing_and_swings_worked_out_beside_the_service(tmp_
 
 async def test_problems(api):
     key = await the_key(api)
-    await problem(await api.get("/nothing"), 404, "no_such_address")
-    await problem(await api.post("/players"), 405, "wrong_method")
-    await problem(await api.get(f"/practices/{NO_PRACTICE}"), 404, "no_such_practice")
-    await problem(await api.get(f"/practices/{NO_PRACTICE}/reps"), 404, "no_such_practice")
-    await problem(await api.get(f"/practices/{key}/reps/99/trace"), 404, "no_such_rep")
+    problem(await api.get("/nothing"), 404, "no_such_address")
+    problem(await api.post("/players"), 405, "wrong_method")
+    problem(await api.get(f"/practices/{NO_PRACTICE}"), 404, "no_such_practice")
+    problem(await api.get(f"/practices/{NO_PRACTICE}/reps"), 404, "no_such_practice")
+    problem(await api.get(f"/practices/{key}/reps/99/trace"), 404, "no_such_rep")
     for path in ("/practices?limit=0", "/practices?limit=501", "/practices/ABC", f"/practices/{key}/reps?sort=salt"):
-        await problem(await api.get(path), 422, "bad_request")
+        problem(await api.get(path), 422, "bad_request")
     for cursor in ("x", "W10", "WyJhIiwiYiJd", "bnVsbA", "WzFlOTk5LDFd", "\ud7ff"):
-        await problem(await api.get("/practices", params={"after": cursor}), 422, "bad_cursor")
+        problem(await api.get("/practices", params={"after": cursor}), 422, "bad_cursor")
 
 
 async def test_a_store_that_cannot_be_opened_is_said(tmp_path):
     (tmp_path / "store.sqlite").write_text("a letter, and no database at all\n" * 100)
     archive = Archive(StoreWish(place=str(tmp_path / "store.sqlite")))
-    app = make_app(Bays([]), on_bug=lambda _: None, archive=archive)
-    async with httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://127.0.0.1/api") as api:
-        told = await problem(await api.get("/practices"), 503, "store")
+    async with api_over(archive) as api:
+        told = problem(await api.get("/practices"), 503, "store")
     assert "the file is damaged, or is no store" in told["detail"]
     archive.close()
+
+
+def test_every_code_and_every_address_is_in_the_prose():
+    prose = (schema.DESCRIPTION.parents[1] / "docs" / "api.md").read_text(encoding="utf-8")
+    for code in ProblemCode:
+        assert f"`{code}`" in prose, code
+    for path in DESCRIPTION["paths"]:
+        if "progress" not in path:  # its own page
+            short = path.replace("{sha256}", "{id}").removeprefix("/practices/{key}") or path
+            assert short in prose, path

@@ -1,6 +1,7 @@
 """The coach's "what if": trade facts out of the geometry, and published first-order figures of wrist, face and shaft."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -9,6 +10,7 @@ from scipy.spatial.transform import Rotation
 from fusion.calibration.fit import BodyFit
 from fusion.club_state import ClubState, sensitivity, toe, what_if
 from fusion.joints.wrist import anatomical_angles, wrist_rotation
+from fusion.pose import Posing, worn_along
 from fusion.rotation import mul
 from fusion.shaft.butt_line import ButtLine
 from sensors.ids import Side
@@ -64,6 +66,25 @@ def test_the_trade_facts(side, arm_deg):
     by_bend, by_roll = sensitivity(state, fit)
     assert by_bend < 0
     assert by_roll < 0
+
+
+@pytest.mark.parametrize("side", SIDES)
+@pytest.mark.parametrize("seed", range(5))
+def test_poses_alone_give_the_same_what_if_as_the_sensors(side, seed):
+    """However the sensors lie: what is worked out from the poses of a recording is what the live fit would say."""
+    draw = np.random.default_rng(seed)
+    fit = replace(
+        plain_fit(side, deg(draw.uniform(0, 60))),
+        q_sensor_from_hand=quat(Rotation.random(rng=draw)),
+    )
+    address, state = (ClubState(quat(Rotation.random(rng=draw)), quat(Rotation.random(rng=draw))) for _ in range(2))
+    butt = ButtLine(hub_m=(0.0, -0.55, 1.35), arm_length_m=0.62, sd_m=0.05, arm=address.arm())
+    there, as_worn = worn_along(Posing(address, fit).of(state), side)
+    for bend_deg, roll_deg in ((0, 0), (12, 0), (0, -25), (-30, 40)):
+        by = {"bend_rad": deg(bend_deg), "roll_rad": deg(roll_deg)}
+        expected, found = what_if(state, fit, butt, **by), what_if(there, as_worn, butt, **by)
+        for name in ("shaft_elevation_rad", "shaft_pitch_rad", "butt_line_m", "face_turn_rad"):
+            assert getattr(found, name) == pytest.approx(getattr(expected, name), abs=1e-9), name
 
 
 @pytest.mark.parametrize("side", SIDES)

@@ -74,17 +74,60 @@ export const practices = (query: Paging & { readonly player?: string } = {}): Pr
 export const practice = (key: string): Promise<T.PracticeWhole> => got(`practices/${key}`);
 export const reps = (key: string, query: RepQuery = {}): Promise<T.RepPage> => got(`practices/${key}/reps`, { ...query });
 
-/** One swing from instant to instant. The first of a practice may take a while: `onProgress` is told from 0 to 1. */
-export async function trace(
-  key: string,
-  number: number,
-  { onProgress, signal }: { onProgress?: (done: number) => void; signal?: AbortSignal } = {}
-): Promise<T.Trace> {
+export interface Patience {
+  /** Told from 0 to 1, where an answer takes a while. */
+  readonly onProgress?: (done: number) => void;
+  readonly signal?: AbortSignal;
+}
+
+const json = (body: unknown, signal?: AbortSignal): RequestInit => ({
+  method: 'POST',
+  headers: { 'Content-Type': 'application/json' },
+  body: JSON.stringify(body),
+  ...(signal ? { signal } : {})
+});
+const pause = (): Promise<unknown> => new Promise((resolve) => window.setTimeout(resolve, AGAIN_MS));
+
+/** Ask again and again until a practice's swings have been worked out, as they are once. */
+async function patiently<Shape>(path: string, options: RequestInit, { onProgress, signal }: Patience): Promise<Shape> {
   for (;;) {
-    const answer = await answered(`practices/${key}/reps/${number}/trace`, {}, signal ? { signal } : {});
-    if (answer.status !== 202) return (await answer.json()) as T.Trace;
+    const answer = await answered(path, {}, options);
+    if (answer.status !== 202) return (await answer.json()) as Shape;
     onProgress?.(((await answer.json()) as T.WorkingOut).done);
-    await new Promise((resolve) => window.setTimeout(resolve, AGAIN_MS));
+    await pause();
     signal?.throwIfAborted();
   }
 }
+
+/** One swing from instant to instant. */
+export const trace = (key: string, number: number, patience: Patience = {}): Promise<T.Trace> =>
+  patiently(`practices/${key}/reps/${number}/trace`, patience.signal ? { signal: patience.signal } : {}, patience);
+
+/** One instant of a swing with another bend or forearm roll. */
+export const whatIf = (key: string, number: number, wondered: T.Wondered, patience: Patience = {}): Promise<T.WhatIf> =>
+  patiently(`practices/${key}/reps/${number}/what-if`, json(wondered, patience.signal), patience);
+
+export const addNote = (key: string, note: T.NewNote): Promise<T.NoteView> => got(`practices/${key}/notes`, {}, json(note));
+export async function removeNote(key: string, number: number): Promise<void> {
+  await answered(`practices/${key}/notes/${number}`, {}, { method: 'DELETE' });
+}
+
+/** What has become of a recording once it has been worked out; `refused` says why in `detail`. */
+export async function sendRecording(file: File, { onProgress, signal }: Patience = {}): Promise<T.Incoming> {
+  const body = { method: 'POST', body: file, headers: { 'Content-Type': 'application/octet-stream' }, ...(signal ? { signal } : {}) };
+  let told = await got<T.Incoming>('recordings', { name: file.name }, body);
+  while (told.outcome === null) {
+    onProgress?.(told.done);
+    await pause();
+    signal?.throwIfAborted();
+    told = await got<T.Incoming>(`recordings/${told.id}`);
+  }
+  return told;
+}
+
+/** For a link: the practice's recording, to take along. */
+export const recordingAddress = (key: string): string => address(`practices/${key}/recording`, {});
+
+/** Delete a player and everything that hangs on it; ask first, for it cannot be undone. */
+export const forgetPlayer = (name: string, recordings: boolean): Promise<T.Forgotten> =>
+  got(`players/${encodeURIComponent(name)}`, { confirm: name, recordings: String(recordings) }, { method: 'DELETE' });

@@ -1,4 +1,4 @@
-/* Made by `npm run types` from shared/api.openapi.json, sha256 c69c6633308c5b1eca53fdd56533834968565f08c388fed7d59b70112d428418. Do not edit. */
+/* Made by `npm run types` from shared/api.openapi.json, sha256 5629f911805fc9cd3cb7461d37ad3fa8d9b7b64d11488dfa0768fa9fd7ceab92. Do not edit. */
 
 /**
  * What a drill watches.
@@ -57,9 +57,17 @@ export type ProblemCode =
   | 'no_such_player'
   | 'no_such_practice'
   | 'no_such_rep'
+  | 'no_such_note'
+  | 'no_such_upload'
   | 'no_trace'
   | 'recording_gone'
   | 'not_worked_out'
+  | 'no_pose'
+  | 'too_many'
+  | 'too_large'
+  | 'not_a_recording'
+  | 'not_confirmed'
+  | 'disk'
   | 'wrong_method'
   | 'viewers_watch'
   | 'not_yours'
@@ -95,6 +103,21 @@ export interface BlockView {
   n_cued: number;
   n_judged: number;
   n_in_band: number;
+}
+/**
+ * What a coach would see of the club; null where it cannot be said.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "ClubSeen".
+ */
+export interface ClubSeen {
+  shaft_pitch_deg: number | null;
+  shaft_elevation_deg: number | null;
+  butt_line_m: number | null;
+  /**
+   * since address, + shut, - open
+   */
+  face_twist_deg: number | null;
 }
 /**
  * One day in one way of swinging.
@@ -213,6 +236,48 @@ export interface RetentionView {
   silent: SampleView | null;
 }
 /**
+ * What was deleted with a player, and what is left.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "Forgotten".
+ */
+export interface Forgotten {
+  n_practices: number;
+  n_recordings_deleted: number;
+  /**
+   * files that stay where they are: `pitchbend store fill` would take them in again
+   */
+  n_recordings_left: number;
+}
+/**
+ * A recording that was sent, and what has become of it.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "Incoming".
+ */
+export interface Incoming {
+  /**
+   * SHA-256 of its content: ask by it how far it is
+   */
+  id: string;
+  /**
+   * how much of it is worked out
+   */
+  done: number;
+  /**
+   * null while it is being worked out; then stored, known (it was there already), matched (its practice was) or refused
+   */
+  outcome: ('stored' | 'known' | 'matched' | 'refused') | null;
+  /**
+   * of its practice, once that is in the store
+   */
+  key: string | null;
+  /**
+   * why it was refused, a sentence; else empty
+   */
+  detail: string;
+}
+/**
  * What is known as a mark of the swing is passed.
  *
  * This interface was referenced by `Api`'s JSON-Schema
@@ -259,6 +324,24 @@ export interface MarkView {
   at_s: number;
 }
 /**
+ * A note to write down.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "NewNote".
+ */
+export interface NewNote {
+  text: string;
+  /**
+   * by default who the page is: the device that joined, or student or coach
+   */
+  author?: string;
+  rep_number?: number | null;
+  /**
+   * needs rep_number
+   */
+  after_takeaway_s?: number | null;
+}
+/**
  * What somebody wrote about a practice or a rep, or how they marked one.
  *
  * This interface was referenced by `Api`'s JSON-Schema
@@ -274,6 +357,14 @@ export interface NoteView {
   kind: string;
   text: string;
   rep_number: number | null;
+  /**
+   * the instant of the rep that it is pinned to
+   */
+  after_takeaway_s: number | null;
+  /**
+   * written when the practice was over; what a recording holds stays
+   */
+  may_remove: boolean;
 }
 /**
  * Players by name.
@@ -313,6 +404,29 @@ export interface PlayerView {
 export interface ShareView {
   n_judged: number;
   n_in_band: number;
+}
+/**
+ * Where the segments would lie; w, x, y, z, as in the trace.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "PosesView".
+ */
+export interface PosesView {
+  /**
+   * @minItems 4
+   * @maxItems 4
+   */
+  q_earth_from_forearm: [unknown, unknown, unknown, unknown];
+  /**
+   * @minItems 4
+   * @maxItems 4
+   */
+  q_earth_from_hand: [unknown, unknown, unknown, unknown];
+  /**
+   * @minItems 4
+   * @maxItems 4
+   */
+  q_earth_from_club: [unknown, unknown, unknown, unknown];
 }
 /**
  * Practices, newest first.
@@ -622,6 +736,61 @@ export interface TraceMark {
    */
   name: string;
   t_s: number;
+}
+/**
+ * The instant as it was, and as it would have been.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "WhatIf".
+ */
+export interface WhatIf {
+  /**
+   * of the instant, exactly as in the trace
+   */
+  t_s: number;
+  unchanged: ClubSeen;
+  changed: ClubSeen;
+  poses: PosesView1;
+}
+/**
+ * changed
+ */
+export interface PosesView1 {
+  /**
+   * @minItems 4
+   * @maxItems 4
+   */
+  q_earth_from_forearm: [unknown, unknown, unknown, unknown];
+  /**
+   * @minItems 4
+   * @maxItems 4
+   */
+  q_earth_from_hand: [unknown, unknown, unknown, unknown];
+  /**
+   * @minItems 4
+   * @maxItems 4
+   */
+  q_earth_from_club: [unknown, unknown, unknown, unknown];
+}
+/**
+ * What is to be otherwise; all else is held: the arm's direction, the hinge, the grip.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "Wondered".
+ */
+export interface Wondered {
+  /**
+   * 0 at the takeaway, as in the trace; the nearest instant counts
+   */
+  t_s: number;
+  /**
+   * + bowed further, - cupped further
+   */
+  bend_by_deg?: number;
+  /**
+   * forearm, + in the pronation sense
+   */
+  roll_by_deg?: number;
 }
 /**
  * The practice's swings are being worked out from its recording: ask again in a moment.
