@@ -39,6 +39,11 @@ class Hub:
         self.n_joined += 1
         return mailbox
 
+    def adopt(self, mailbox: Mailbox) -> None:
+        """Let a client in that has a mailbox already, and greet it with the next `renew`."""
+        self._mailboxes[mailbox] = None
+        self.n_joined += 1
+
     def leave(self, mailbox: Mailbox) -> None:
         """Forget a client."""
         del self._mailboxes[mailbox]

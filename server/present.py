@@ -182,6 +182,16 @@ class Present:
         for kept in (self._reps, self._marks, self._notes, self._said):
             kept.clear()
 
+    def take_over(self, hello: HelloMessage) -> None:
+        """Be as a greeting says, in what is not given when this is made."""
+        self._second, self._look_ahead_ms, self._paused = hello.second, hello.look_ahead_ms, hello.paused
+        self.fit, self.sensors, self.choosing = hello.fit, hello.sensors, hello.choosing
+        self._frame, self.bay, self._control, self.replay = hello.frame, hello.bay, hello.control, hello.replay
+        self._reps.extend(hello.reps)
+        self._marks = {mark.rep: mark for mark in hello.marks}
+        self._notes.extend(hello.notes)
+        self._said.extend(hello.said)
+
     def refine(self, rep: RepMessage) -> None:
         """Put a rep in the place of the one of the same index, for those who join from now on; nobody is told."""
         self._reps = deque((rep if one.index == rep.index else one for one in self._reps), maxlen=KEPT_REPS)
@@ -222,3 +232,22 @@ class Present:
     def at_joining(self) -> tuple[ServerMessage, ...]:
         """What follows the first messages to a new client alone: it is long, and the others have it."""
         return () if self._timeline is None else (self._timeline,)
+
+
+def present_of(hello: HelloMessage, before: Present | None = None) -> Present:
+    """Read the state of a practice elsewhere from its greeting, and what is told only once from the state before.
+
+    The problems that stand there follow it.
+    """
+    present = Present(
+        source=hello.source,
+        drill=hello.drill,
+        player=hello.player,
+        recording=hello.recording,
+        course=hello.course,
+        drills=tuple(hello.drills),
+    )
+    present.take_over(hello)
+    for message in before.at_joining() if before is not None else ():
+        present.note(message)
+    return present

@@ -16,8 +16,10 @@ from server.api.archive import Archive
 from server.api.wish import StoreWish
 from server.app import Job, make_app
 from server.bays.bay import Bays
+from server.bays.on_bus import telling, watching
 from server.bays.opened import open_bays
 from server.bays.spec import BaySpec
+from server.bus.address import BusAddress
 from server.joining.book import Place
 from server.joining.start import open_to_lan, say_links, say_trust
 from server.joining.wishes import JoinWishes
@@ -34,8 +36,11 @@ def serve(
     joining: JoinWishes | None = None,
     store: StoreWish | None = None,
     view: str = "",
+    bus: BusAddress | None = None,
 ) -> None:
     """Serve these practices and the API over that store until Ctrl-C; the page opens at `view`, such as `#review`.
+
+    With a `bus`, boards on it are told of the practices.
 
     Raises `PortTaken`, `TrustTrouble`, `RecorderError` when a recording cannot be begun, and any bug.
     """
@@ -55,7 +60,8 @@ def serve(
             show(url + view)
         places = [Place(id=one.bay.id, name=one.bay.name) for one in opened]
         bays = Bays([one.bay for one in opened])
-        bugs = run(bays, taken, console, places=places if wishes.lan else None, archive=archive)
+        beside = [telling(bus, [one.bay for one in opened], tell=lambda line: say(console, line))] if bus else []
+        bugs = run(bays, taken, console, places=places if wishes.lan else None, archive=archive, beside=beside)
     archive.close()
     for one in opened:
         for sentence in end_sentences(one.tape.status):
@@ -66,16 +72,36 @@ def serve(
         raise bugs[0]
 
 
+def serve_board(bus: BusAddress, *, port: int, open_browser: bool, joining: JoinWishes | None = None) -> None:
+    """Serve a coach's page for the practices on a bus until Ctrl-C. Raises `PortTaken`, `TrustTrouble`, and any bug."""
+    wishes = joining or JoinWishes()
+    console = Console()
+    bays = Bays([])
+    with ports(port, wishes) as taken:
+        url = f"http://{HOST}:{taken.number}/#coach"
+        say(
+            console,
+            f"The board is at {url} (stop it with Ctrl-C). Practices on {bus.shown} appear there by themselves.",
+        )
+        if open_browser:
+            show(url)
+        job = watching(bus, bays, tell=lambda line: say(console, line))
+        bugs = run(bays, taken, console, places=[] if wishes.lan else None, students=False, beside=[job])
+    if bugs:
+        raise bugs[0]
+
+
 def run(
     bays: Bays,
     taken: Ports,
     console: Console,
     *,
     places: Sequence[Place] | None = None,
+    students: bool = True,
     archive: Archive | None = None,
     beside: Sequence[Job] = (),
 ) -> list[Exception]:
-    """Run these practices on these ports; with `places` others may join. Gives the bugs that ended it."""
+    """Run these practices on these ports; with `places` others may join, `students` among them. Gives the bugs that ended it."""
     bugs: list[Exception] = []
 
     def stop(bug: Exception) -> None:
@@ -84,7 +110,7 @@ def run(
 
     lan = None
     if places is not None:
-        lan = open_to_lan(taken, places, console)
+        lan = open_to_lan(taken, places, console, students=students)
         if taken.encryption is not None:
             say_trust(taken.encryption, console)
         say_links(lan, console)

@@ -10,8 +10,8 @@ from server.wire import PlayerView
 from server.wire_base import Message
 from server.wire_lesson import Holder
 
-BayStatus = Literal["waiting", "live", "stale", "ended"]
-"""Nothing has come yet; it comes; nothing for over a second; the practice is over."""
+BayStatus = Literal["waiting", "live", "stale", "ended", "away"]
+"""Nothing has come yet; it comes; nothing for over a second; the practice is over; its computer does not answer."""
 
 
 class BoardCourse(Message):

@@ -11,11 +11,12 @@ import typer
 from server.api.wish import StoreWish
 from server.bays.spec import BaySpec
 from server.cli import serving
+from server.cli.bus import bus_wished
 from server.cli.demo_lesson import MOST, DemoWishes, lesson_specs
 from server.cli.demo_recording import demo_recording
 from server.cli.drills import chosen_drill
 from server.cli.joining import joining_wishes
-from server.cli.options import DEFAULT_PORT, DrillName, Lan, NoBrowser, Port, SecondName, Tls
+from server.cli.options import DEFAULT_PORT, BusPlace, DrillName, Lan, NoBrowser, Port, SecondName, Tls
 from server.replay.deck import Deck
 from server.wire import SourceView
 
@@ -26,6 +27,7 @@ def demo(
     no_browser: NoBrowser = False,
     lan: Lan = False,
     tls: Tls = False,
+    bus: BusPlace = None,
     speed: Annotated[
         float, typer.Option(min=0.1, max=20.0, metavar="NUMBER", help="2 plays twice as fast, 0.5 half as fast.")
     ] = 1.0,
@@ -48,6 +50,7 @@ def demo(
     path, chosen = demo_recording(), chosen_drill(drill)
     beside = chosen_drill(second)
     joining = joining_wishes(port, lan=lan, tls=tls)
+    on_bus = bus_wished(bus)
     spec = BaySpec(
         deck=Deck(path, speed=speed, hurry_fit=True, repeat=True),
         view=SourceView(kind="demo", name=path.stem, speed=speed),
@@ -58,4 +61,6 @@ def demo(
     with tempfile.TemporaryDirectory(prefix="pitchbend-", ignore_cleanup_errors=True) as folder:
         others = DemoWishes(speed=speed, drill=chosen, second=beside)
         specs = [spec, *(lesson_specs(students - 1, others, Path(folder)) if students > 1 else ())]
-        serving.serve(specs, port=port, open_browser=not no_browser, joining=joining, store=StoreWish(shown=(path,)))
+        serving.serve(
+            specs, port=port, open_browser=not no_browser, joining=joining, bus=on_bus, store=StoreWish(shown=(path,))
+        )

@@ -11,12 +11,14 @@ from server.api.wish import StoreWish
 from server.bays.spec import BaySpec
 from server.choosing.choice import Choice
 from server.cli import serving
+from server.cli.bus import bus_wished
 from server.cli.drills import chosen_drill
 from server.cli.failures import tell
 from server.cli.joining import joining_wishes
 from server.cli.options import (
     DEFAULT_PORT,
     Also,
+    BusPlace,
     Choose,
     Club,
     DrillName,
@@ -63,6 +65,7 @@ def live(
     lan: Lan = False,
     store: StorePlace = None,
     tls: Tls = False,
+    bus: BusPlace = None,
 ) -> None:
     """Practise with two sensors, seen and heard live.
 
@@ -80,6 +83,7 @@ def live(
     chosen = chosen_drill(drill) or our_drills()[0]
     beside = chosen_drill(second)
     joining = joining_wishes(port, lan=lan, tls=tls)
+    on_bus = bus_wished(bus)
     wishes = Wishes(
         forearm=forearm, club=club, also=also or (), choose=choose, swap=swap,
         lead_side=lead_side, player=player, folder=folder, profile=profile,
@@ -107,7 +111,9 @@ def live(
         )
         for setup in setups
     ]
-    serving.serve(specs, port=port, open_browser=not no_browser, joining=joining, store=StoreWish(place=store))
+    serving.serve(
+        specs, port=port, open_browser=not no_browser, joining=joining, bus=on_bus, store=StoreWish(place=store)
+    )
 
 
 def _teller(name: str) -> Callable[[str], None]:

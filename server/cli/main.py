@@ -11,6 +11,7 @@ from sensors.errors import SensorsError
 from server.advice import error_sentence
 from server.cli.analyse import analyse
 from server.cli.answer import answer
+from server.cli.board import board
 from server.cli.demo import demo
 from server.cli.drills import drills
 from server.cli.export import export
@@ -47,6 +48,7 @@ app = typer.Typer(
 for command in (
     demo,
     live,
+    board,
     record,
     replay,
     recordings,

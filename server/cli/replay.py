@@ -10,9 +10,21 @@ from sensors.record.reader import read_head
 from server.api.wish import StoreWish
 from server.bays.spec import BaySpec
 from server.cli import serving
+from server.cli.bus import bus_wished
 from server.cli.drills import chosen_drill
 from server.cli.joining import joining_wishes
-from server.cli.options import DEFAULT_PORT, DrillName, Lan, NoBrowser, Port, Recording, SecondName, StorePlace, Tls
+from server.cli.options import (
+    DEFAULT_PORT,
+    BusPlace,
+    DrillName,
+    Lan,
+    NoBrowser,
+    Port,
+    Recording,
+    SecondName,
+    StorePlace,
+    Tls,
+)
 from server.replay.deck import Deck
 from server.wire import SourceView
 
@@ -25,6 +37,7 @@ def replay(
     lan: Lan = False,
     store: StorePlace = None,
     tls: Tls = False,
+    bus: BusPlace = None,
     speed: Annotated[
         float,
         typer.Option(
@@ -43,10 +56,13 @@ def replay(
     chosen = chosen_drill(drill)
     beside = chosen_drill(second)
     joining = joining_wishes(port, lan=lan, tls=tls)
+    on_bus = bus_wished(bus)
     spec = BaySpec(
         deck=Deck(file, speed=speed),
         view=SourceView(kind="replay", name=file.name, speed=speed),
         drill=chosen,
         second=beside,
     )
-    serving.serve([spec], port=port, open_browser=not no_browser, joining=joining, store=StoreWish(place=store))
+    serving.serve(
+        [spec], port=port, open_browser=not no_browser, joining=joining, bus=on_bus, store=StoreWish(place=store)
+    )

@@ -18,11 +18,13 @@ from sensors.ids import PAIR, Role, Side
 from sensors.record.paths import default_folder, practice_path
 from server.api.wish import StoreWish
 from server.bays.spec import BaySpec
+from server.bus.address import BusAddress
 from server.cli import serving
 from server.cli.bumble_here import require_bumble
+from server.cli.bus import bus_wished
 from server.cli.failures import CommandFailed, tell
 from server.cli.joining import joining_wishes
-from server.cli.options import DEFAULT_PORT, Folder, Lan, NoBrowser, NoStore, Port, StorePlace, Tls
+from server.cli.options import DEFAULT_PORT, BusPlace, Folder, Lan, NoBrowser, NoStore, Port, StorePlace, Tls
 from server.drills import our_drills
 from server.joining.wishes import JoinWishes
 from server.storing.storing import Storing
@@ -82,6 +84,7 @@ def virtual_pair(
     no_browser: NoBrowser = False,
     lan: Lan = False,
     tls: Tls = False,
+    bus: BusPlace = None,
 ) -> None:
     """Try everything without sensors: a pair of virtual ones, and a golfer who wears them.
 
@@ -128,6 +131,7 @@ def virtual_pair(
             asyncio.run(play(setup))
         return
     joining = joining_wishes(port, lan=lan, tls=tls)
+    on_bus = bus_wished(bus)
     _serve(
         setup,
         view=SourceView(kind="virtual", name="virtual pair", speed=speed),
@@ -137,6 +141,7 @@ def virtual_pair(
         storing=Storing(store) if record and not no_store else None,
         store=StoreWish(place=store),
         joining=joining,
+        bus=on_bus,
     )
 
 
@@ -164,6 +169,7 @@ def _serve(
     storing: Storing | None,
     store: StoreWish,
     joining: JoinWishes,
+    bus: BusAddress | None,
 ) -> None:
     """Read the pair in this process and show it."""
     from sensors.sources.virtual_pair import VirtualPairSource  # noqa: PLC0415  # needs Bumble
@@ -185,7 +191,7 @@ def _serve(
             "made_with": f"pitchbend virtual-pair --seed {setup.casting.seed}",
         },
     )
-    serving.serve([spec], port=port, open_browser=open_browser, joining=joining, store=store)
+    serving.serve([spec], port=port, open_browser=open_browser, joining=joining, bus=bus, store=store)
 
 
 async def play(setup: PairSetup) -> None:

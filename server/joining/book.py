@@ -58,7 +58,7 @@ class Visit:
 
 
 class GuestBook:
-    """The links of a service and its guests. `on_renewed` is told of new links."""
+    """The links of a service and its guests. `on_renewed` is told of new links. Without `students` there are none for them."""
 
     def __init__(
         self,
@@ -66,6 +66,7 @@ class GuestBook:
         *,
         now_s: Callable[[], float] = time.monotonic,
         on_renewed: Callable[[Sequence[Link]], None] = lambda _: None,
+        students: bool = True,
     ) -> None:
         self._now_s = now_s
         self._on_renewed = on_renewed
@@ -73,7 +74,7 @@ class GuestBook:
         self._visits: list[Visit] = []
         at: tuple[Place | None, ...] = tuple(places) if len(places) > 1 else (None,)
         self._links = [
-            *(Link(role=GuestRole.STUDENT, place=place, token=new_token()) for place in at),
+            *(Link(role=GuestRole.STUDENT, place=place, token=new_token()) for place in (at if students else ())),
             Link(role=GuestRole.COACH, place=None, token=new_token()),
             Link(role=GuestRole.VIEWER, place=None, token=new_token()),
         ]

@@ -17,14 +17,14 @@ if TYPE_CHECKING:
     from server.tls.encryption import Encryption
 
 
-def open_to_lan(taken: Ports, places: Sequence[Place], console: Console) -> Joining:
+def open_to_lan(taken: Ports, places: Sequence[Place], console: Console, *, students: bool = True) -> Joining:
     """Make new links for these bays and say them on the terminal, then and whenever some are made anew."""
 
     def on_renewed(links: Sequence[Link]) -> None:
         for line in renewed(links, joining.find_addresses(), joining.url):
             _say(console, line)
 
-    book = GuestBook(places, on_renewed=on_renewed)
+    book = GuestBook(places, on_renewed=on_renewed, students=students)
     if taken.encryption is None or taken.encrypted_number is None:
         joining = Joining(book=book, port=taken.number)
     else:

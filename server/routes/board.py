@@ -7,12 +7,13 @@ from typing import Final
 
 from fastapi import APIRouter, WebSocket, WebSocketDisconnect
 
-from server.bays.bay import Bays
+from server.bays.bay import Bay, Bays
 from server.hub import encode
-from server.joining.guest import GuestRole, guest_of
+from server.joining.guest import Guest, GuestRole, guest_of
 from server.routes.live import parse
-from server.routes.socket import NOT_YOURS, comes_from_here, first_of, refuse
+from server.routes.socket import NOT_YOURS, comes_from_here, refuse
 from server.service import service_of
+from server.tasks import first_of
 from server.wire import PongMessage
 from server.wire_client import PingMessage
 
@@ -35,22 +36,25 @@ async def board(websocket: WebSocket) -> None:
         )
         return
     await websocket.accept()
-    attending = tuple(service.bays)
-    for bay in attending:
-        bay.watch(guest)
+    attending: dict[Bay, None] = {}
     try:
-        await first_of(_send(websocket, service.bays), _read(websocket))
+        await first_of(_send(websocket, service.bays, guest, attending), _read(websocket))
     finally:
         for bay in attending:
             bay.unwatch(guest)
 
 
-async def _send(websocket: WebSocket, bays: Bays) -> None:
+async def _send(websocket: WebSocket, bays: Bays, guest: Guest, attending: dict[Bay, None]) -> None:
+    """Send the board, and be there for every practice on it, those too that come later."""
     now_s = asyncio.get_running_loop().time
     shown = ""
     while True:
         tick = int(now_s() / EVERY_S)
         board = bays.board(tick)
+        for bay in bays:
+            if bay not in attending:
+                attending[bay] = None
+                bay.watch(guest)
         if board != shown:
             shown = board
             try:

@@ -18,8 +18,9 @@ from server.bays.pace import Pace
 from server.hub import encode
 from server.joining.guest import Guest, guest_of
 from server.mailbox import Mailbox
-from server.routes.socket import TRY_AGAIN_LATER, bay_for, comes_from_here, first_of
+from server.routes.socket import TRY_AGAIN_LATER, bay_for, comes_from_here
 from server.service import Service, service_of
+from server.tasks import first_of
 from server.wire import PongMessage, ProblemMessage, ServerMessage
 from server.wire_client import CLIENT_MESSAGE, AckMessage, BlinkMessage, ClientMessage, PingMessage, Wish
 from server.wire_lesson import MarkRepMessage, SayMessage, WriteNoteMessage

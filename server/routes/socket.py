@@ -1,10 +1,8 @@
-"""What the websocket routes have in common: whom they let in, how they say no, and tasks that end together."""
+"""What the websocket routes have in common: whom they let in, how they say no."""
 
 from __future__ import annotations
 
-import asyncio
-from collections.abc import Coroutine
-from typing import Any, Final
+from typing import Final
 
 from fastapi import WebSocket
 
@@ -45,12 +43,3 @@ async def bay_for(websocket: WebSocket, service: Service, guest: Guest) -> Bay |
     if bay is None:
         await refuse(websocket, NO_SUCH_BAY, "There is no practice of that name here. Ask for its address again.")
     return bay
-
-
-async def first_of(*jobs: Coroutine[Any, Any, None]) -> None:
-    """Run all until the first has ended."""
-    async with asyncio.TaskGroup() as group:
-        tasks = [group.create_task(job, name="client") for job in jobs]
-        await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
-        for task in tasks:
-            task.cancel()

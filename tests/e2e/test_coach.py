@@ -6,6 +6,7 @@ from playwright.async_api import expect
 
 from fusion.drills.quantity import Quantity
 from sensors.events import RepMark
+from server.bays.remote_bay import away_text
 from server.wire import EndMessage
 from server.wire_lesson import MarkRepMessage, RepMarkMessage
 from tests.e2e import coach_samples, samples
@@ -34,6 +35,10 @@ async def test_each_student_is_a_card(open_page: OpenPage, feed: Feed) -> None:
     await expect(stale).not_to_contain_text("°")
     await feed.board.show(coach_samples.quiet(3, "stale"))
     await expect(stale).to_contain_text("a sensor is silent or out of reach")
+    text = away_text("mat-3", left=False)
+    await feed.board.show(coach_samples.quiet(3, "away", problem=text))
+    await expect(stale).to_contain_text("away")
+    await expect(stale).to_contain_text("The computer of this practice (mat-3) does not answer")
     # Nobody's practice is listened to before the coach has chosen one, unless there is only one.
     assert feed.bays["mara-voss"].asked_with == []
 

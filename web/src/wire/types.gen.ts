@@ -280,7 +280,7 @@ export interface BoardBay {
   id: string;
   name: string;
   player: PlayerView | null;
-  status: 'waiting' | 'live' | 'stale' | 'ended';
+  status: 'waiting' | 'live' | 'stale' | 'ended' | 'away';
   phase: Phase | null;
   bend_change_deg: number | null;
   shaft_pitch_deg: number | null;

@@ -23,6 +23,7 @@ export const NO_STUDENTS = 'No student yet';
 export const NO_STUDENTS_HOW = [
   'Start a practice on the computer with “pitchbend live”, or “pitchbend demo” to look round without sensors.',
   'With “--lan” it prints a link for each student and one for you.',
+  'On a board for several computers (“pitchbend board”), start each practice with “--bus” and the board’s address.',
   'Each student’s card appears here by itself.'
 ];
 export const NO_SUCH_STUDENT = 'There is no such student here any more. Choose one of the others.';
@@ -39,12 +40,13 @@ export const PHASE_WORDS: Readonly<Record<Phase, string>> = {
   impact: 'impact',
   finish: 'finish'
 };
-export const BAY_WORDS: Readonly<Record<BoardBay['status'], string>> = { waiting: 'waiting for sensors', live: 'live', stale: 'no fresh data', ended: 'ended' };
+export const BAY_WORDS: Readonly<Record<BoardBay['status'], string>> = { waiting: 'waiting for sensors', live: 'live', stale: 'no fresh data', ended: 'ended', away: 'away' };
 export const BAY_ADVICE: Readonly<Record<BoardBay['status'], string>> = {
   waiting: '',
   live: '',
   stale: 'No reading for over a second: a sensor is silent or out of reach.',
-  ended: ''
+  ended: '',
+  away: ''
 };
 
 export const VERDICT_WORDS: Readonly<Record<Verdict, string>> = { in_band: 'in the band', below: 'past the band', above: 'past the band', unknown: 'not judged' };
