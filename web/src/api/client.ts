@@ -131,3 +131,7 @@ export const recordingAddress = (key: string): string => address(`practices/${ke
 /** Delete a player and everything that hangs on it; ask first, for it cannot be undone. */
 export const forgetPlayer = (name: string, recordings: boolean): Promise<T.Forgotten> =>
   got(`players/${encodeURIComponent(name)}`, { confirm: name, recordings: String(recordings) }, { method: 'DELETE' });
+
+const playerPath = (name: string, what: string): string => `players/${encodeURIComponent(name)}/${what}`;
+export const progress = (player: string): Promise<T.ProgressView> => got(playerPath(player, 'progress'));
+export const retests = (player: string): Promise<T.RetestList> => got(playerPath(player, 'retests'));
