@@ -7,9 +7,11 @@ not wait.
 from __future__ import annotations
 
 import asyncio
+import re
 from typing import Final
 
 from fastapi import FastAPI
+from starlette.routing import Mount
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from server.api.archive import Archive
@@ -35,7 +37,9 @@ class LazyApi:
 
 def mount_api(app: FastAPI, archive: Archive) -> None:
     """Answer what begins with `PREFIX` and is not answered by a route before it."""
-    app.mount(PREFIX, LazyApi(archive))
+    mount = Mount(PREFIX, LazyApi(archive))
+    mount.path_regex = re.compile(mount.path_regex.pattern, re.DOTALL)  # a line feed in an address is no way past it
+    app.router.routes.append(mount)
 
 
 def _load(archive: Archive) -> ASGIApp:
