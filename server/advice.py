@@ -198,10 +198,10 @@ def bad_message_advice() -> str:
 
 
 def club_refused_advice(*, over: bool) -> str:
-    """Say why a club cannot be chosen now."""
+    """Say why club and lengths cannot be chosen now."""
     if over:
-        return "The practice is over; there is nothing left to choose a club for."
-    return "This is a recorded practice; its club is the one that was swung."
+        return "The practice is over; there is nothing left to choose club or lengths for."
+    return "This is a recorded practice; its club and lengths are those it was swung with."
 
 
 def viewers_watch_advice() -> str:

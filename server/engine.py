@@ -194,10 +194,19 @@ class Engine:
 
     def choose_club(self, club: str) -> ProblemMessage | None:
         """The player swings another club, from the next address on; gives the reason when that cannot be."""
+        return self._change_player(lambda player: replace(player, club=club.strip(), club_length_m=0.0))
+
+    def set_lengths(self, club_m: float | None, arm_m: float | None) -> ProblemMessage | None:
+        """So long are club and lead arm, from the next address on; gives the reason when that cannot be."""
+        return self._change_player(
+            lambda player: replace(player, club_length_m=club_m or 0.0, arm_length_m=arm_m or 0.0)
+        )
+
+    def _change_player(self, change: Callable[[PlayerSet], PlayerSet]) -> ProblemMessage | None:
         player, over = self._chosen.player, self.hub.present.ended
         if player is None or not self._live or over:
             return ProblemMessage(code="club_refused", text=club_refused_advice(over=over))
-        changed = replace(player, arrival_ns=self._time.now_ns(), club=club.strip(), club_length_m=0.0)
+        changed = replace(change(player), arrival_ns=self._time.now_ns())
         self._chosen.player = changed
         self._telling.set_player(changed)
         self._wish(changed)

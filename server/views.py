@@ -122,8 +122,8 @@ def rep_message(rep: Rep, *, replayed: bool) -> RepMessage:
     )
 
 
-def _rounded(ratio: float | None) -> float | None:
-    return None if ratio is None else round(ratio, _DIGITS)
+def _rounded(number: float | None) -> float | None:
+    return None if number is None else round(number, _DIGITS)
 
 
 def _mark(checkpoint: Checkpoint | None) -> MarkView | None:
@@ -138,6 +138,8 @@ def _mark(checkpoint: Checkpoint | None) -> MarkView | None:
         pitch_per_bend=_rounded(checkpoint.pitch_per_bend),
         bend_deg=deg_or_none(angles.bend_rad),
         roll_change_deg=deg_or_none(angles.roll_change_rad),
+        butt_line_m=_rounded(angles.butt_line_m),
+        butt_line_sd_m=None if angles.butt_line_m is None else _rounded(checkpoint.spread.butt_line_m),
     )
 
 
@@ -203,4 +205,12 @@ def _unchanged(health: SensorHealth, before: SensorView | None) -> bool:
 
 def player_view(player: PlayerSet | None) -> PlayerView | None:
     """Show who swings."""
-    return None if player is None else PlayerView(name=player.name, lead_side=player.lead_side, club=player.club)
+    if player is None:
+        return None
+    return PlayerView(
+        name=player.name,
+        lead_side=player.lead_side,
+        club=player.club,
+        club_length_m=player.club_length_m or None,
+        arm_length_m=player.arm_length_m or None,
+    )

@@ -43,6 +43,10 @@ class PlayerView(Message):
     name: str
     lead_side: Side
     club: str
+    club_length_m: float | None = None
+    """Butt to head along the shaft; null when it was not told."""
+    arm_length_m: float | None = None
+    """Lead shoulder to the middle of the hands; the same."""
 
 
 class DrillView(Message):
@@ -126,6 +130,10 @@ class MarkView(Message):
     """Degrees of shaft pitch for one degree more bend, all else held; negative: bowing flattens."""
     bend_deg: float | None = None
     roll_change_deg: float | None = None
+    butt_line_m: float | None = None
+    """Where the shaft line, carried past the butt, meets the ground, from the ball line: + inside, toward the player."""
+    butt_line_sd_m: float | None = None
+    """One standard deviation of it."""
 
 
 class RepMessage(Message):

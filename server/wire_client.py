@@ -129,6 +129,16 @@ class ClubMessage(Message):
     club: str = Field(max_length=40)
 
 
+class LengthsMessage(Message):
+    """How long the club and the lead arm are; null: not known."""
+
+    type: Literal["lengths"] = "lengths"
+    club_length_m: float | None = Field(ge=0.4, le=1.5)
+    """Butt to head along the shaft."""
+    arm_length_m: float | None = Field(ge=0.3, le=1.1)
+    """Lead shoulder to the middle of the hands."""
+
+
 SensorName = Annotated[str, Field(min_length=1, max_length=100)]
 
 
@@ -172,6 +182,7 @@ Wish = (
     | LookAheadMessage
     | PauseMessage
     | ClubMessage
+    | LengthsMessage
     | ChooseMessage
     | PlaceMessage
     | SwapMessage

@@ -8,8 +8,9 @@ from typing import Protocol
 
 from fusion.outputs import FitProgress, Moment, Output, Rep, RepRefined, SensorTurned, Series
 from fusion.pipeline import Pipeline
-from sensors.events import PlayerSet, SourceEvent
+from sensors.events import MessageSaid, NoteWritten, PlayerSet, RepMarked, SourceEvent
 from sensors.record.reader import ReadReport, read_events, read_head
+from sensors.record.summary import Remark
 from server.analysis.host_clock import HostClock
 from server.analysis.moves_log import MovesLog
 from server.drills import default_drill
@@ -49,6 +50,8 @@ class Analysis:
         self.report = ReadReport()
         self.moves = MovesLog()
         self.turned: list[SensorTurned] = []
+        self.remarks: list[Remark] = []
+        """What was marked, noted and said."""
         self.player: PlayerSet | None = None
         """The last one told of."""
         self._on_refined = on_refined
@@ -62,10 +65,17 @@ class Analysis:
 
     def run(self, series: TakesMoments | None) -> Iterator[None]:
         """Read it all; instants go to `series` if there is one. Raises `UnknownProfile`; OSError when the disk fails."""
+        first_ns: int | None = None
         for event in read_events(self.path, report=self.report):
             self.clock.see(event.arrival_ns)
-            if isinstance(event, PlayerSet):
-                self.player = event
+            first_ns = event.arrival_ns if first_ns is None else first_ns
+            match event:
+                case PlayerSet():
+                    self.player = event
+                case RepMarked() | NoteWritten() | MessageSaid():
+                    self.remarks.append(Remark(at_s=(event.arrival_ns - first_ns) * 1e-9, event=event))
+                case _:
+                    pass
             refined = [rep for output in self._pipeline.push(event) if (rep := self._note(output, series)) is not None]
             for rep in refined:  # the packet's own instants come after its reps
                 self._on_refined(rep)

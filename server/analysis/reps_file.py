@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Final
 
 import orjson
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
 from fusion.outputs import Checkpoint, Doubt, Phase, Rep
+from sensors.record.summary import Remark
 from server.analysis.host_clock import HostClock
 from server.analysis.quantities import QUANTITIES, quality_of, values_of
+from server.analysis.remarks import marks_of, notes_of
 
 _STRICT = ConfigDict(strict=True, frozen=True, extra="forbid")
 _MARKS: Final = {
@@ -82,13 +85,16 @@ class RepRecord(BaseModel):
     values: Values
     flags: list[str] = Field(description="what is particular about the rep, and its doubt if there is one")
     quality: str = Field(description="ok, or why values are absent")
+    mark: str | None = Field(description="good or look, by somebody who watched; null without")
+    notes: list[str] = Field(description="what was noted of it, oldest first")
 
 
 REPS: Final = TypeAdapter(list[RepRecord])
 
 
-def rep_record(rep: Rep, clock: HostClock) -> RepRecord:
-    """Give a rep its outside form."""
+def rep_record(rep: Rep, clock: HostClock, remarks: Sequence[Remark] = ()) -> RepRecord:
+    """Give a rep its outside form, with what was marked and noted of it."""
+    mark = marks_of(remarks).get(rep.index)
     marks = {name: rep.checkpoints.get(phase) for name, phase in _MARKS.items()}
     times_s = {name: None if mark is None else clock.host_s(mark.t_s) for name, mark in marks.items()}
     doubts = [] if rep.doubt is Doubt.NONE else [rep.doubt.value]
@@ -108,6 +114,8 @@ def rep_record(rep: Rep, clock: HostClock) -> RepRecord:
         values=Values(**{name: _mark_values(mark) for name, mark in marks.items()}),
         flags=[*(flag.value for flag in rep.flags), *doubts],
         quality=quality_of(rep.doubt),
+        mark=None if mark is None else mark.value,
+        notes=notes_of(remarks, rep.index),
     )
 
 

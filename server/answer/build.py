@@ -95,7 +95,7 @@ def _work_out(analysis: Analysis, on_progress: Callable[[int, int], None]) -> li
                 if n % _EVENTS_PER_LOOK == 0:
                     on_progress(analysis.report.read_bytes, 2 * analysis.report.size_bytes)
         instants = series_place.read_bytes() if series_place.stat().st_size <= MAX_BYTES else b""
-    records = [rep_record(rep, analysis.clock) for rep in analysis.reps]
+    records = [rep_record(rep, analysis.clock, analysis.remarks) for rep in analysis.reps]
     found = [Attachment(name=REPS_NAME, media_type="application/json", data=reps_json(records))]
     if instants:
         found.append(Attachment(name=SERIES_NAME, media_type="application/vnd.apache.parquet", data=instants))

@@ -25,6 +25,7 @@ from server.wire_client import (
     ClubMessage,
     DrillTextMessage,
     EditDrillMessage,
+    LengthsMessage,
     LookAheadMessage,
     MoveMessage,
     PauseMessage,
@@ -122,6 +123,8 @@ class LocalBay:
                 return None
             case ClubMessage(club=club):
                 return engine.choose_club(club)
+            case LengthsMessage(club_length_m=club_m, arm_length_m=arm_m):
+                return engine.set_lengths(club_m, arm_m)
             case ChooseMessage() | PlaceMessage() | SwapMessage() | BlinkMessage():  # whoever stands by the sensors
                 return await engine.choose(message)
             case (

@@ -16,6 +16,7 @@ from server.cli.analysis_tables import analysed_reps_table, constants_table, mis
 from server.cli.failures import CommandFailed
 from server.cli.options import Recording
 from server.cli.progress import QuietBar
+from server.cli.remark_words import remark_sentences
 from server.cli.tables import damage_sentences, minutes
 from server.file_advice import not_written_sentence
 from server.mounting_advice import mounting_advice, mounting_sentence
@@ -62,7 +63,9 @@ def _run(analysis: Analysis, series: Path | None, reps: Path | None) -> None:
                 if n % _EVENTS_PER_LOOK == 0:
                     bar.show(analysis.report.read_bytes, analysis.report.size_bytes)
         if reps_place is not None:
-            reps_place.write_bytes(reps_json([rep_record(rep, analysis.clock) for rep in analysis.reps]))
+            reps_place.write_bytes(
+                reps_json([rep_record(rep, analysis.clock, analysis.remarks) for rep in analysis.reps])
+            )
 
 
 def show(analysis: Analysis, console: Console) -> None:
@@ -86,3 +89,5 @@ def show(analysis: Analysis, console: Console) -> None:
         console.print(analysed_reps_table(analysis.reps))
     else:
         console.print("No swings in it.")
+    for sentence in remark_sentences(analysis.remarks):
+        console.print(sentence, soft_wrap=True, highlight=False, markup=False)

@@ -15,16 +15,19 @@ from fusion.drills.quantity import Unit
 from fusion.outputs import Rep
 from fusion.pipeline import Pipeline
 from sensors.errors import ProfileError, UnknownProfile
+from sensors.events import MessageSaid, NoteWritten, RepMarked
 from sensors.record.reader import ReadReport, RecordingHead, read_events, read_head
-from sensors.record.summary import Summariser, Summary
+from sensors.record.summary import Remark, Summariser, Summary
 from server.answer.form import Answer, AnswerInvalid
 from server.answer.read import read_answer
 from server.cli.answer_words import answer_sentences
 from server.cli.health_tables import drops_table, health_sentences, health_table, worst_table
-from server.cli.options import Recording
+from server.cli.options import LengthUnits, Recording
 from server.cli.progress import QuietBar
+from server.cli.remark_words import remark_sentences
 from server.cli.tables import contents_table, damage_sentences, reps_table, sensors_table
 from server.drills import default_drill
+from server.units import Units, units_here
 
 _EVENTS_PER_LOOK = 256
 
@@ -73,6 +76,7 @@ def inspect(
     file: Recording,
     *,
     reps: Annotated[bool, typer.Option(help="Also find and judge the swings.")] = True,
+    units: LengthUnits = None,
     as_json: Annotated[bool, typer.Option("--json", help="For other programs: JSON instead of tables.")] = False,
 ) -> None:
     """See what is in a recording.
@@ -85,13 +89,13 @@ def inspect(
     if as_json:
         sys.stdout.write(orjson.dumps(as_values(inspection), option=orjson.OPT_INDENT_2).decode() + "\n")
         return
-    show(inspection, Console())
+    show(inspection, Console(), units or units_here())
 
 
-def show(inspection: Inspection, console: Console) -> None:
+def show(inspection: Inspection, console: Console, units: Units) -> None:
     """Print the tables."""
     console.print(f"[bold]{inspection.path.name}[/]")
-    console.print(contents_table(inspection.head, inspection.summary))
+    console.print(contents_table(inspection.head, inspection.summary, units))
     for sentence in damage_sentences(inspection.report):
         console.print(f"[yellow]{sentence}[/]")
     _show_answer(inspection, console)
@@ -106,9 +110,11 @@ def show(inspection: Inspection, console: Console) -> None:
     if inspection.reps_problem:
         console.print(inspection.reps_problem)
     elif inspection.reps:
-        console.print(reps_table(inspection.reps))
+        console.print(reps_table(inspection.reps, units))
     elif inspection.reps is not None:
         console.print("No swings in it.")
+    for sentence in remark_sentences(inspection.summary.remarks):
+        console.print(sentence, soft_wrap=True, highlight=False, markup=False)
 
 
 def _show_answer(inspection: Inspection, console: Console) -> None:
@@ -145,8 +151,21 @@ def as_values(inspection: Inspection) -> dict[str, Any]:
         "hitches": [asdict(hitch) for hitch in summary.hitches],
         "advice": health_sentences(summary.sensors, summary.hitches),
         "damage": asdict(inspection.report),
+        "remarks": [_remark_values(remark) for remark in summary.remarks],
         "reps": None if inspection.reps is None else [_rep_values(rep) for rep in inspection.reps],
     }
+
+
+def _remark_values(remark: Remark) -> dict[str, Any]:
+    event = remark.event
+    said = {"at_s": remark.at_s, "by": event.by}
+    match event:
+        case RepMarked(rep=rep, mark=mark):
+            return said | {"kind": "mark", "rep": rep, "mark": mark}
+        case NoteWritten(rep=rep, text=text):
+            return said | {"kind": "note", "rep": rep or None, "text": text}
+        case MessageSaid(text=text):
+            return said | {"kind": "said", "text": text}
 
 
 def _worst(rep: Rep) -> float | None:

@@ -8,6 +8,7 @@ from typing import Annotated, Final
 import typer
 
 from sensors.ids import Side
+from server.units import Units
 
 Port = Annotated[
     int,
@@ -35,6 +36,10 @@ Also = Annotated[
         metavar="PLACE=ADDRESS",
         help="A further sensor, recorded beside the two: lead_upper_arm, trail_forearm or pelvis. May be given several times.",
     ),
+]
+LengthUnits = Annotated[
+    Units | None,
+    typer.Option("--units", help="What lengths are shown in, centimetres or inches. Without it the locale decides."),
 ]
 Choose = Annotated[bool, typer.Option("--choose", help="Choose the sensors anew, whatever is remembered.")]
 Swap = Annotated[bool, typer.Option("--swap", help="Exchange the remembered forearm and club sensor.")]

@@ -9,9 +9,11 @@ from rich.box import SIMPLE
 from rich.table import Table
 
 from fusion.outputs import Checkpoint, Doubt, Phase, Rep, Verdict
+from sensors.events import PlayerSet
 from sensors.ids import Move
 from sensors.record.reader import ReadReport, RecordingHead
 from sensors.record.summary import SensorSummary, Summary
+from server.units import Units, length_words
 
 MOVE_WORDS = {
     Move.STILL: "sensors still",
@@ -31,7 +33,10 @@ VERDICT_WORDS = {
     Verdict.ABOVE: "above",
     Verdict.UNKNOWN: "not judged",
 }
-_CAPTION = "Times in seconds; out: outside the band. Bend since address: - cupped, + bowed. Pitch: 90° is upright."
+_CAPTION = (
+    "Times in seconds; out: outside the band. Bend since address: - cupped, + bowed. Pitch: 90° is upright. "
+    "Butt line: where the shaft line meets the ground at lead arm level; + inside the ball line, toward the player."
+)
 DOUBT_WORDS = {
     Doubt.NONE: "",
     Doubt.NOT_FITTED: "not fitted",
@@ -51,7 +56,7 @@ def minutes(seconds: float) -> str:
     return f"{tenths // 600}:{tenths % 600 / 10:04.1f}"
 
 
-def contents_table(head: RecordingHead, summary: Summary) -> Table:
+def contents_table(head: RecordingHead, summary: Summary, units: Units = Units.METRIC) -> Table:
     """What the recording is."""
     table = Table(show_header=False, box=None, pad_edge=False)
     player = summary.player
@@ -61,7 +66,8 @@ def contents_table(head: RecordingHead, summary: Summary) -> Table:
         "made": head.created.replace("T", " ").replace("+00:00", " UTC"),
         "by": f"Pitchbend {head.program_version}" if head.program_version else "",
         "player": who + (f", {player.club}" if player and player.club else ""),
-        "length": minutes(summary.duration_s),
+        "lengths": "" if player is None else _lengths(player, units),
+        "duration": minutes(summary.duration_s),
         "packets": str(summary.n_packets),
         "fit moves": moves or "none",
         **head.notes,
@@ -70,6 +76,11 @@ def contents_table(head: RecordingHead, summary: Summary) -> Table:
         if text:
             table.add_row(f"[dim]{name}[/]", text)
     return table
+
+
+def _lengths(player: PlayerSet, units: Units) -> str:
+    known = {"club": player.club_length_m, "arm": player.arm_length_m}
+    return ", ".join(f"{what} {length_words(length_m, units)}" for what, length_m in known.items() if length_m)
 
 
 def sensors_table(sensors: Sequence[SensorSummary]) -> Table:
@@ -99,8 +110,8 @@ def _lost(sensor: SensorSummary) -> str:
     return str(sensor.n_lost) if sensor.n_samples + sensor.n_lost else "-"
 
 
-def reps_table(reps: Sequence[Rep]) -> Table:
-    """What the swings were: the drill's verdict, and bend and pitch at the marks a coach reads."""
+def reps_table(reps: Sequence[Rep], units: Units) -> Table:
+    """What the swings were: the drill's verdict, and bend, pitch and butt line at the marks a coach reads."""
     drills = list(dict.fromkeys(rep.drill for rep in reps))
     rationed = not all(rep.cued for rep in reps)
     table = Table(
@@ -123,6 +134,7 @@ def reps_table(reps: Sequence[Rep]) -> Table:
         "bend\narm\nlevel",
         "bend\ntop",
         "pitch\narm\nlevel",
+        f"butt\nline\n{units.mark}",
     ):
         table.add_column(name, justify="left" if name == "verdict" else "right", no_wrap=True)
     if rationed:
@@ -138,6 +150,7 @@ def reps_table(reps: Sequence[Rep]) -> Table:
             f"{rep.out_s:.2f}",
             *(_bend(marks.get(phase)) for phase in (Phase.SHAFT_LEVEL, Phase.ARM_LEVEL, Phase.TOP)),
             _degrees(marks[Phase.ARM_LEVEL].angles.shaft_pitch_rad) if Phase.ARM_LEVEL in marks else "-",
+            _butt_line(marks.get(Phase.ARM_LEVEL), units),
             *([_cue_word(rep)] if rationed else []),
         )
     return table
@@ -154,6 +167,11 @@ def _cue_word(rep: Rep) -> str:
 def _bend(mark: Checkpoint | None) -> str:
     value = None if mark is None else mark.angles.bend_change_rad
     return "-" if value is None else f"{math.degrees(value):+.0f}°"
+
+
+def _butt_line(mark: Checkpoint | None, units: Units) -> str:
+    inside_m = None if mark is None else mark.angles.butt_line_m
+    return "-" if inside_m is None else f"{units.shown(inside_m):+.0f}"
 
 
 def _degrees(value_rad: float | None) -> str:

@@ -63,7 +63,9 @@ class FolderExport:
             self._swing(rep)
         if Form.CSV in self._forms:
             with whole_file(self._folder / "reps.csv", overwrite=self._overwrite) as place:
-                write_reps(place, [rep_record(rep, self.analysis.clock) for rep in self.analysis.reps])
+                write_reps(
+                    place, [rep_record(rep, self.analysis.clock, self.analysis.remarks) for rep in self.analysis.reps]
+                )
 
     def _swing(self, rep: Rep) -> None:
         if rep.index in self._done or not self._forms & {Form.OPENSIM, Form.C3D}:

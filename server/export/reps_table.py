@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 from server.analysis.reps_file import MarkValues, RepRecord, Values
 
@@ -26,8 +27,8 @@ def write_reps(path: Path, records: Sequence[RepRecord]) -> None:
 
 
 def _row(record: RepRecord) -> dict[str, object]:
-    row: dict[str, object] = record.model_dump(exclude={"values", "flags"})
-    row["flags"] = _LISTS_APART_BY.join(record.flags)
+    row: dict[str, Any] = record.model_dump(exclude={"values"})
+    row |= {name: _LISTS_APART_BY.join(row[name]) for name in ("flags", "notes")}
     for mark in Values.model_fields:
         values: MarkValues | None = getattr(record.values, mark)
         if values is not None:

@@ -73,7 +73,7 @@ async def open_page(browser: Browser, served: Served) -> AsyncIterator[OpenPage]
         path: str = "/",
         **context: Any,
     ) -> Page:
-        settings: dict[str, Any] = {"viewport": PHONE, "bypass_csp": not guarded} | context
+        settings: dict[str, Any] = {"viewport": PHONE, "bypass_csp": not guarded, "locale": "en-GB"} | context
         opened = await browser.new_context(**settings)
         contexts.append(opened)
         page = await opened.new_page()

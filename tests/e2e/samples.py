@@ -132,7 +132,9 @@ def rep(index: int, **changes: Any) -> RepMessage:
         backswing_s=0.84,
         downswing_s=0.27,
         shaft_level=mark(-7.0, None),
-        arm_level=mark(-17.0, 66.0, -31.0).model_copy(update={"pitch_per_bend": -0.62}),
+        arm_level=mark(-17.0, 66.0, -31.0).model_copy(
+            update={"pitch_per_bend": -0.62, "butt_line_m": 0.31, "butt_line_sd_m": 0.092}
+        ),
         top=mark(-12.0, 41.0, -58.0),
         doubt=Doubt.NONE,
         advice="",

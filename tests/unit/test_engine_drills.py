@@ -153,6 +153,19 @@ async def test_another_club_is_recorded_and_told(tmp_path):
     assert [(player.club, player.name) for player in players] == [("5 wood", MARA.name), ("7 iron", MARA.name)]
 
 
+async def test_lengths_are_recorded_and_told_and_another_club_has_one_of_its_own(tmp_path):
+    practice = Choosing(player=MARA, tape=Tape(tmp_path / "a.mcap"))
+    async with practice.running():
+        await practice.play(info(), packet(b"", 1_500))
+        assert practice.engine.set_lengths(0.9398, 0.61) is None
+        hello, *_ = await drain(practice.engine.hub.join())
+        assert (hello["player"]["club_length_m"], hello["player"]["arm_length_m"]) == (0.9398, 0.61)
+        assert practice.engine.choose_club("5 wood") is None
+        assert practice.engine.set_lengths(None, 0.61) is None
+    players = [event for event in read_events(tmp_path / "a.mcap") if isinstance(event, PlayerSet)]
+    assert [(one.club_length_m, one.arm_length_m) for one in players[1:]] == [(0.9398, 0.61), (0.0, 0.61), (0.0, 0.61)]
+
+
 async def test_the_club_of_a_recording_stays():
     practice = Choosing(view=DEMO)
     async with practice.running():

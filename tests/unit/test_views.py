@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 
 import pytest
 from pydantic import ValidationError
@@ -98,6 +99,13 @@ def rep(**changes):
     return Rep(**(given | changes))
 
 
+def test_a_mark_tells_where_the_shaft_line_meets_the_ground():
+    mark = Checkpoint(t_s=2.6, angles=replace(ANGLES, butt_line_m=0.31234), spread=Spread(butt_line_m=0.09))
+    message = views.rep_message(rep(checkpoints={Phase.ARM_LEVEL: mark}), replayed=False)
+    assert message.arm_level is not None
+    assert (message.arm_level.butt_line_m, message.arm_level.butt_line_sd_m) == (0.312, 0.09)
+
+
 def test_a_rep_has_the_marks_that_were_passed():
     message = views.rep_message(rep(), replayed=False)
     assert (message.index, message.t_s, message.worst_deg) == (4, 2.0, pytest.approx(-17.0))
@@ -164,7 +172,10 @@ def test_a_sensor_that_sends_nothing_is_silent_whatever_its_link_says():
 def test_drill_and_player():
     drill = drill_view(default_drill())
     assert (drill.low_deg, drill.high_deg) == (-8.0, 25.0)
-    player = views.player_view(PlayerSet(arrival_ns=0, name="Mara Voss", lead_side=Side.RIGHT, club="7-iron"))
+    who = PlayerSet(arrival_ns=0, name="Mara Voss", lead_side=Side.RIGHT, club="7-iron", arm_length_m=0.61)
+    player = views.player_view(who)
     assert player is not None
-    assert player.model_dump() == {"name": "Mara Voss", "lead_side": Side.RIGHT, "club": "7-iron"}
+    assert player.model_dump() == {
+        "name": "Mara Voss", "lead_side": Side.RIGHT, "club": "7-iron", "club_length_m": None, "arm_length_m": 0.61,
+    }  # fmt: skip
     assert views.player_view(None) is None

@@ -139,6 +139,10 @@ export class LiveState {
     return this.socket.send({ type: 'club', club });
   }
 
+  tellLengths({ clubM, armM }: { readonly clubM: number | null; readonly armM: number | null }): boolean {
+    return this.socket.send({ type: 'lengths', club_length_m: clubM, arm_length_m: armM });
+  }
+
   /** Forearm and club sensor change places, which makes every fit move void. */
   swap(): boolean {
     this.fitNews = null;

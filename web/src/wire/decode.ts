@@ -39,6 +39,7 @@ export type ClientMessage =
   | T.LookAheadMessage
   | T.PauseMessage
   | T.ClubMessage
+  | T.LengthsMessage
   | T.ChooseMessage
   | T.PlaceMessage
   | T.SwapMessage

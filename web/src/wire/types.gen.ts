@@ -304,6 +304,8 @@ export interface PlayerView {
   name: string;
   lead_side: Side;
   club: string;
+  club_length_m?: number | null;
+  arm_length_m?: number | null;
 }
 /**
  * Where a player stands in the blocks of a drill.
@@ -848,6 +850,8 @@ export interface MarkView {
   pitch_per_bend?: number | null;
   bend_deg?: number | null;
   roll_change_deg?: number | null;
+  butt_line_m?: number | null;
+  butt_line_sd_m?: number | null;
 }
 /**
  * How a rep stood to a drill that is watched beside the one in force.
@@ -913,6 +917,17 @@ export interface ReplayView {
   at_s: number;
   seeking?: boolean;
   loop?: number | null;
+}
+/**
+ * How long the club and the lead arm are; null: not known.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "LengthsMessage".
+ */
+export interface LengthsMessage {
+  type: 'lengths';
+  club_length_m: number | null;
+  arm_length_m: number | null;
 }
 /**
  * The cue is to begin so much early.
