@@ -35,12 +35,12 @@ class Attachment:
     data: bytes
 
 
-def read_attachments(path: Path) -> tuple[Attachment, ...]:
-    """Give the sound attachments of a recording, as far as it goes. Raises `RecordingError` as `read_head` does."""
+def read_attachments(path: Path) -> Iterator[Attachment]:
+    """Give the sound attachments of a recording one by one, as far as it goes. Raises `RecordingError` as `read_head` does."""
     read_head(path)
     try:
         with path.open("rb") as file:
-            return tuple(_attachments(file))
+            yield from _attachments(file)
     except OSError as error:
         raise RecordingError(path, f"it cannot be read ({error.strerror or error})") from error
 

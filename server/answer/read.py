@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Final
 
 from sensors.record.attachments import read_attachments
 from server.answer.build import ANSWER_NAME
-from server.answer.form import Answer, answer_from
+from server.answer.form import Answer, AnswerInvalid, answer_from
+
+MAX_ANSWER_BYTES: Final = 2**20
 
 
 def read_answer(path: Path) -> Answer | None:
@@ -16,5 +19,7 @@ def read_answer(path: Path) -> Answer | None:
     """
     for one in read_attachments(path):
         if one.name == ANSWER_NAME:
+            if len(one.data) > MAX_ANSWER_BYTES:
+                raise AnswerInvalid("it is too long")
             return answer_from(one.data)
     return None

@@ -9,7 +9,7 @@ from fastapi.openapi.utils import get_openapi
 from fastapi.routing import APIRoute
 
 from sensors.record.writer import program_version
-from server.api import notes, players, practices, progress, recordings, reps, trace, what_if
+from server.api import answers, drills, notes, players, practices, progress, recordings, reps, trace, what_if
 from server.api.archive import Archive
 from server.api.errors import PROBLEM_JSON, ProblemDetails, handle_problems
 from server.api.mount import PREFIX
@@ -20,6 +20,8 @@ ROUTERS: Final = (
     progress.router,
     practices.router,
     notes.router,
+    answers.router,
+    drills.router,
     reps.router,
     trace.router,
     what_if.router,

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Final
 from server.api.wish import StoreWish
 
 if TYPE_CHECKING:
+    from server.answer.form import Answer
     from server.api.jobs import Job, Jobs
     from server.store.database import Database
     from server.store.shelf import Shelf
@@ -90,6 +91,13 @@ class Archive:
                     del self._incoming[old]
             self._incoming[sha256] = self._at_work().begin(take_in_recording, self._place, path, sha256)
             return True
+
+    def answer_job(self, recording: Path, place: Path, answer: Answer) -> Job:
+        """Have the file of an answer made at `place`; what comes of it is the answer as it stands in the file."""
+        from server.api.tasks import make_answer  # noqa: PLC0415  # see the top
+
+        with self._lock:
+            return self._at_work().begin(make_answer, recording, place, answer)
 
     def incoming(self, sha256: str) -> Job | None:
         """Find what is being, or was lately, taken in."""

@@ -6,6 +6,7 @@ Rule 2: of two recordings of one practice the fuller one counts: a copy that was
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -22,7 +23,10 @@ from sensors.errors import SensorsError
 from sensors.record import format as fmt
 from sensors.record.reader import ReadReport, RecordingHead, read_events, read_head
 from server.analysis.host_clock import HostClock
+from server.answer.form import AnswerInvalid
+from server.answer.read import read_answer
 from server.drills import default_drill
+from server.store.answers import take_answer
 from server.store.database import Database
 from server.store.ledger import Ledger, wall_of
 from server.store.records import RecordingRecord, Remembered
@@ -120,9 +124,20 @@ def _put(
         ).one_or_none()
         if there is not None and there[1] >= len(found.reps):
             write_recording(connection, there[0], recording)
+            _take_answer(connection, there[0], path)
             return Filled(path=path, outcome=Outcome.MATCHED, report=reading)
-        write_recording(connection, write(connection, found), recording)
+        practice_id = write(connection, found)
+        write_recording(connection, practice_id, recording)
+        _take_answer(connection, practice_id, path)
     return Filled(path=path, outcome=Outcome.STORED, report=reading)
+
+
+def _take_answer(connection: Connection, practice_id: int, path: Path) -> None:
+    """A coach's answer in the file goes along; one that cannot be used does not keep the practice out."""
+    with contextlib.suppress(AnswerInvalid):
+        answer = read_answer(path)
+        if answer is not None:
+            take_answer(connection, practice_id, answer)
 
 
 def _add_part(connection: Connection, begun: Path, recording: RecordingRecord) -> None:

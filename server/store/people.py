@@ -9,7 +9,21 @@ from sqlalchemy import Connection, Table, case, delete, distinct, func, select
 
 from fusion.outputs import Verdict
 from server.store.records import RepKind
-from server.store.schema import BLOCK, CLUB, DRILL, MARK, NOTE, PLAYER, PRACTICE, RECORDING, REP, SENSOR, STINT, WORN
+from server.store.schema import (
+    ANSWER,
+    BLOCK,
+    CLUB,
+    DRILL,
+    MARK,
+    NOTE,
+    PLAYER,
+    PRACTICE,
+    RECORDING,
+    REP,
+    SENSOR,
+    STINT,
+    WORN,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,6 +139,7 @@ def _practice(connection: Connection, row: dict[str, Any], clubs: dict[int, dict
             }
             for rep in reps
         ],
+        "answers": [_plain(one) for one in _rows(connection, ANSWER, ANSWER.c.practice_id == of_practice)],
         "notes": [_plain(note) for note in _rows(connection, NOTE, NOTE.c.practice_id == of_practice, order="number")],
     }
 

@@ -184,6 +184,18 @@ MARK: Final = Table(
     UniqueConstraint("rep_id", "name"),
 )
 
+ANSWER: Final = Table(
+    "answer",
+    METADATA,
+    _id(),
+    _of("practice"),
+    Column("author", Text, nullable=False),
+    Column("written_unix_s", Double, nullable=False),
+    Column("priority", Text, nullable=False),
+    Column("drill_text", Text),
+    UniqueConstraint("practice_id", "author", "written_unix_s"),
+)
+
 NOTE: Final = Table(
     "note",
     METADATA,

@@ -1,4 +1,4 @@
-/* Made by `npm run types` from shared/api.openapi.json, sha256 5629f911805fc9cd3cb7461d37ad3fa8d9b7b64d11488dfa0768fa9fd7ceab92. Do not edit. */
+/* Made by `npm run types` from shared/api.openapi.json, sha256 67962ee9bf7a829f8ffde8c09904aae7639b33892535d72809a0681d57ff40db. Do not edit. */
 
 /**
  * What a drill watches.
@@ -91,6 +91,63 @@ export type Verdict = 'in_band' | 'below' | 'above' | 'unknown';
 
 export interface Api {}
 /**
+ * Answers, newest first.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "AnswerPage".
+ */
+export interface AnswerPage {
+  /**
+   * for `after`, to get what follows; null at the end
+   */
+  next: string | null;
+  items: AnswerView[];
+}
+/**
+ * What a coach answered. Their notes stand among the practice's.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "AnswerView".
+ */
+export interface AnswerView {
+  author: string;
+  written_unix_s: number;
+  /**
+   * the one thing to change
+   */
+  priority: string;
+  drill: PrescribedDrill | null;
+}
+/**
+ * A drill that a coach prescribes.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "PrescribedDrill".
+ */
+export interface PrescribedDrill {
+  name: string;
+  aim: string;
+  feel: string;
+  /**
+   * TOML, in the form of shared/drills
+   */
+  text: string;
+  /**
+   * the text as a picture to scan; null when it is too long for one
+   */
+  qr: QrView | null;
+}
+/**
+ * Dark squares as the path of an SVG, one unit a square, within the margin of four that ISO/IEC 18004 asks for.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "QrView".
+ */
+export interface QrView {
+  size: number;
+  path: string;
+}
+/**
  * A block of a stint, and what became of it.
  *
  * This interface was referenced by `Api`'s JSON-Schema
@@ -157,6 +214,32 @@ export interface SampleView {
    */
   low_quartile: number | null;
   high_quartile: number | null;
+}
+/**
+ * Drills in teaching order, then one's own.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "DrillPage".
+ */
+export interface DrillPage {
+  /**
+   * for `after`, to get what follows; null at the end
+   */
+  next: string | null;
+  items: DrillView[];
+}
+/**
+ * One drill of the catalogue.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "DrillView".
+ */
+export interface DrillView {
+  id: string;
+  name: string;
+  aim: string;
+  text: string;
+  own: boolean;
 }
 /**
  * One drill; only the ways in which it was swung.
@@ -322,6 +405,35 @@ export interface MarkView {
    * on the clock of arrival
    */
   at_s: number;
+}
+/**
+ * What a coach says.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "NewAnswer".
+ */
+export interface NewAnswer {
+  author: string;
+  priority: string;
+  /**
+   * TOML; null for none
+   */
+  drill_text?: string | null;
+  /**
+   * @maxItems 200
+   */
+  notes?: NoteToSend[];
+}
+/**
+ * A note on a rep.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "NoteToSend".
+ */
+export interface NoteToSend {
+  rep: number;
+  after_takeaway_s?: number | null;
+  text: string;
 }
 /**
  * A note to write down.
