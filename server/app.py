@@ -23,6 +23,7 @@ from server.routes.page import Page, built_page
 from server.service import Service, attach
 
 if TYPE_CHECKING:
+    from server.bays.on_bus import OnBus
     from server.tls.encryption import Encryption
 
 _log = logging.getLogger(__name__)
@@ -39,19 +40,19 @@ def make_app(
     lan: Joining | None = None,
     archive: Archive | None = None,
     encryption: Encryption | None = None,
-    beside: Sequence[Job] = (),
+    on_bus: OnBus | None = None,
 ) -> FastAPI:
     """Make the application. `on_bug` is told, once, of the exception that ended a practice; it should stop the service.
 
     By then every practice has ended and its recording is whole. `page` is the folder of the built page, by default the one
     in this package. With `lan` others may join, by its book; with `encryption`, too, they do so over TLS. With an `archive`
-    there is the API over it. What runs `beside` the practices may fail without harm to them.
+    there is the API over it. What runs beside the practices, encryption and being `on_bus`, may fail without harm to them.
     """
-    jobs = (*beside, encryption.keep) if encryption is not None else tuple(beside)
+    jobs = [*([encryption.keep] if encryption is not None else ()), *([on_bus.run] if on_bus is not None else ())]
     app = FastAPI(
         title="Pitchbend", docs_url=None, redoc_url=None, openapi_url=None, lifespan=_running(bays, on_bug, jobs)
     )
-    attach(app, Service(bays=bays, archive=archive))
+    attach(app, Service(bays=bays, archive=archive, on_bus=on_bus))
     app.include_router(live.router)
     app.include_router(board.router)
     app.include_router(health.router)

@@ -9,14 +9,14 @@ import threading
 import webbrowser
 from collections.abc import Sequence
 from functools import partial
+from typing import TYPE_CHECKING
 
 from rich.console import Console
 
 from server.api.archive import Archive
 from server.api.wish import StoreWish
-from server.app import Job, make_app
+from server.app import make_app
 from server.bays.bay import Bays
-from server.bays.on_bus import telling, watching
 from server.bays.opened import open_bays
 from server.bays.spec import BaySpec
 from server.bus.address import BusAddress
@@ -26,6 +26,9 @@ from server.joining.wishes import JoinWishes
 from server.storing.storing import begin_all
 from server.tape_advice import end_sentences
 from server.web import HOST, Ports, ports, server_of
+
+if TYPE_CHECKING:
+    from server.bays.on_bus import OnBus
 
 
 def serve(
@@ -60,8 +63,12 @@ def serve(
             show(url + view)
         places = [Place(id=one.bay.id, name=one.bay.name) for one in opened]
         bays = Bays([one.bay for one in opened])
-        beside = [telling(bus, [one.bay for one in opened], tell=lambda line: say(console, line))] if bus else []
-        bugs = run(bays, taken, console, places=places if wishes.lan else None, archive=archive, beside=beside)
+        on_bus: OnBus | None = None
+        if bus is not None:
+            from server.bays.on_bus import Telling  # noqa: PLC0415  # what is not used does not delay the start
+
+            on_bus = Telling(bus, [one.bay for one in opened], tell=lambda line: say(console, line))
+        bugs = run(bays, taken, console, places=places if wishes.lan else None, archive=archive, on_bus=on_bus)
     archive.close()
     for one in opened:
         for sentence in end_sentences(one.tape.status):
@@ -74,6 +81,8 @@ def serve(
 
 def serve_board(bus: BusAddress, *, port: int, open_browser: bool, joining: JoinWishes | None = None) -> None:
     """Serve a coach's page for the practices on a bus until Ctrl-C. Raises `PortTaken`, `TrustTrouble`, and any bug."""
+    from server.bays.on_bus import Watching  # noqa: PLC0415  # as above
+
     wishes = joining or JoinWishes()
     console = Console()
     bays = Bays([])
@@ -85,8 +94,8 @@ def serve_board(bus: BusAddress, *, port: int, open_browser: bool, joining: Join
         )
         if open_browser:
             show(url)
-        job = watching(bus, bays, tell=lambda line: say(console, line))
-        bugs = run(bays, taken, console, places=[] if wishes.lan else None, students=False, beside=[job])
+        on_bus = Watching(bus, bays, tell=lambda line: say(console, line))
+        bugs = run(bays, taken, console, places=[] if wishes.lan else None, students=False, on_bus=on_bus)
     if bugs:
         raise bugs[0]
 
@@ -99,7 +108,7 @@ def run(
     places: Sequence[Place] | None = None,
     students: bool = True,
     archive: Archive | None = None,
-    beside: Sequence[Job] = (),
+    on_bus: OnBus | None = None,
 ) -> list[Exception]:
     """Run these practices on these ports; with `places` others may join, `students` among them. Gives the bugs that ended it."""
     bugs: list[Exception] = []
@@ -114,7 +123,7 @@ def run(
         if taken.encryption is not None:
             say_trust(taken.encryption, console)
         say_links(lan, console)
-    app = make_app(bays, on_bug=stop, lan=lan, archive=archive, encryption=taken.encryption, beside=beside)
+    app = make_app(bays, on_bug=stop, lan=lan, archive=archive, encryption=taken.encryption, on_bus=on_bus)
     server = server_of(app, taken)
     with contextlib.suppress(KeyboardInterrupt):  # how uvicorn passes on the Ctrl-C that it has already obeyed
         server.run(sockets=[taken.plain])

@@ -9,6 +9,7 @@ from pydantic import BaseModel
 
 from sensors.record.writer import program_version
 from server.bays.health import BayHealth
+from server.bus.health import BusHealth
 from server.service import service_of
 from server.wire import PROTOCOL_VERSION
 
@@ -23,6 +24,8 @@ class Health(BaseModel):
     uptime_s: float
     bays: list[BayHealth]
     """Every practice of it, in order."""
+    bus: BusHealth | None
+    """Null without `--bus`."""
     bad_messages: int
     refused_origins: int
 
@@ -37,6 +40,7 @@ async def health(request: Request, response: Response) -> Health:
         protocol=PROTOCOL_VERSION,
         uptime_s=round(time.monotonic() - service.started_s, 1),
         bays=[bay.health() for bay in service.bays],
+        bus=service.on_bus.health() if service.on_bus is not None else None,
         bad_messages=service.n_bad_messages,
         refused_origins=service.n_refused_origins,
     )

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import argparse
 import asyncio
+import contextlib
 import json
 import os
 import subprocess
@@ -23,11 +24,12 @@ from pathlib import Path
 import numpy as np
 import uvicorn
 from websockets.asyncio.client import connect
+from websockets.exceptions import ConnectionClosed
 
 from server.app import make_app
 from server.bays.bay import Bays
 from server.bays.local_bay import LocalBay
-from server.bays.on_bus import telling, watching
+from server.bays.on_bus import Telling, Watching
 from server.bus.address import bus_address
 from server.engine import Engine
 from server.web import config_of
@@ -47,8 +49,8 @@ async def practices(url: str, n: int, seconds: float) -> None:
         source = HandSource()
         engine = Engine(lambda source=source: source, view=LIVE, make_pipeline=lambda: ToldPipeline({}), sleep=never)
         bays.append(LocalBay(engine, id=f"mat-{number}", name=f"Mat {number}"))
-    jobs = [telling(bus_address(url), bays, say)] if url else []
-    app = make_app(Bays(bays), on_bug=print, beside=jobs)
+    job = Telling(bus_address(url), bays, say) if url else None
+    app = make_app(Bays(bays), on_bug=print, on_bus=job)
     async with serving(uvicorn.Server(config_of(app))) as port:
         print(port, flush=True)
         await asyncio.to_thread(sys.stdin.readline)  # all have joined
@@ -68,13 +70,14 @@ async def practices(url: str, n: int, seconds: float) -> None:
 async def board(url: str) -> None:
     """The process of the coach."""
     bays = Bays([])
-    app = make_app(bays, on_bug=print, beside=[watching(bus_address(url), bays, say)])
+    app = make_app(bays, on_bug=print, on_bus=Watching(bus_address(url), bays, say))
     async with serving(uvicorn.Server(config_of(app))) as port:
         print(port, flush=True)
         await asyncio.to_thread(sys.stdin.readline)
         cpu_s, begun_s = time.process_time(), time.monotonic()
         await asyncio.to_thread(sys.stdin.readline)
         print(json.dumps({"cpu": (time.process_time() - cpu_s) / (time.monotonic() - begun_s)}), flush=True)
+        await asyncio.to_thread(sys.stdin.readline)
 
 
 def say(line: str) -> None:
@@ -103,6 +106,13 @@ class Process:
 
 
 async def client(port: int, bay: str, delays_s: list[float], reps: list[int], greeted: asyncio.Event) -> None:
+    while not greeted.is_set():  # until the board has heard of it
+        await asyncio.sleep(0.1)
+        with contextlib.suppress(ConnectionClosed):
+            await listen(port, bay, delays_s, reps, greeted)
+
+
+async def listen(port: int, bay: str, delays_s: list[float], reps: list[int], greeted: asyncio.Event) -> None:
     async with connect(f"ws://127.0.0.1:{port}/ws/live?bay={bay}&as=coach", compression=None, proxy=None) as socket:
         async for text in socket:
             now_s = time.monotonic()

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import re
+
 from playwright.async_api import expect
 
 from fusion.drills.quantity import Quantity
 from sensors.events import RepMark
 from server.bays.remote_bay import away_text
-from server.wire import EndMessage
+from server.wire import EndMessage, ProblemMessage
 from server.wire_lesson import MarkRepMessage, RepMarkMessage
 from tests.e2e import coach_samples, samples
 from tests.e2e.coach_page import heard, open_coach
 from tests.e2e.conftest import OpenPage
 from tests.e2e.feed import Feed
+from tests.e2e.shots import shoot
 from tests.e2e.sound import listen as hear
+from tests.e2e.test_accessibility import violations
 
 
 async def test_each_student_is_a_card(open_page: OpenPage, feed: Feed) -> None:
@@ -76,6 +80,24 @@ async def test_a_server_that_goes_away_leaves_nothing_that_looks_like_now(open_p
     await expect(page.get_by_test_id("card-mara-voss")).not_to_contain_text("°")
     await expect(page.get_by_test_id("card-mara-voss")).to_contain_text("Mara Voss")
     await expect(page.get_by_test_id("coach-figure")).to_have_text("–")
+
+
+async def test_a_student_whose_computer_is_away_is_said_to_be_so_once(open_page: OpenPage, feed: Feed) -> None:
+    page = await open_coach(open_page, feed, coach_samples.bay(0))
+    mara, text = feed.bays["mara-voss"], away_text("mat-3", left=False)
+    mara.now = samples.frame(**samples.CUPPED)
+    await expect(page.get_by_test_id("coach-figure")).to_have_text("−17°")
+    mara.now = None
+    await feed.board.show(coach_samples.quiet(0, "away", problem=text))
+    await mara.send(ProblemMessage(code="bay_away", text=text))
+    status = page.get_by_test_id("bay-status")
+    await expect(status).to_have_class(re.compile("stale"))
+    await expect(status).to_have_text("away")
+    await expect(page.get_by_test_id("enlarged").get_by_text("mat-3")).to_have_count(1)
+    await expect(page.get_by_test_id("bay-notice")).to_have_count(0)  # no sensor is blamed
+    await expect(page.get_by_test_id("coach-figure")).to_have_text("–")
+    await shoot(page, "coach-away")
+    assert await violations(page) == []
 
 
 async def test_the_enlarged_student_leads_with_the_drills_quantity(open_page: OpenPage, feed: Feed) -> None:

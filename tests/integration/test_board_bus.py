@@ -14,7 +14,7 @@ from sensors.record.reader import ReadReport, read_events
 from server.app import make_app
 from server.bays.bay import Bays
 from server.bays.local_bay import LocalBay
-from server.bays.on_bus import telling, this_host, watching
+from server.bays.on_bus import Telling, Watching, this_host
 from server.engine import Engine
 from server.tape import Tape
 from server.web import config_of
@@ -26,7 +26,7 @@ from tests.serving import serving
 @asynccontextmanager
 async def service(bays, job):
     bugs = []
-    async with serving(uvicorn.Server(config_of(make_app(bays, on_bug=bugs.append, beside=[job])))) as port:
+    async with serving(uvicorn.Server(config_of(make_app(bays, on_bug=bugs.append, on_bus=job)))) as port:
         yield port
     assert bugs == []
 
@@ -63,8 +63,8 @@ async def test_a_lost_bus_loses_the_board_and_neither_the_practice_nor_its_recor
         await source.taken()
 
     async with (
-        service(Bays([bay]), telling(nats.address, [bay], sentences.append)) as own,
-        service(board_bays, watching(nats.address, board_bays, sentences.append)) as far,
+        service(Bays([bay]), Telling(nats.address, [bay], sentences.append)) as own,
+        service(board_bays, Watching(nats.address, board_bays, sentences.append)) as far,
         page(own, "/ws/live") as student,
         page(far, "/ws/board?as=coach") as board,
     ):
@@ -99,7 +99,11 @@ async def test_a_lost_bus_loses_the_board_and_neither_the_practice_nor_its_recor
             await board.until(status("live"))
             async with httpx.AsyncClient(trust_env=False) as http:
                 health = (await http.get(f"http://127.0.0.1:{far}/api/health")).json()
+                own_health = (await http.get(f"http://127.0.0.1:{own}/api/health")).json()
             assert health["bays"][0]["elsewhere"]["away"] is False
+            assert (health["bus"]["away"], health["bus"]["connected"]) == ("", 2)
+            assert (own_health["bus"]["boards"], own_health["bus"]["refused"]) == (1, 0)
+            assert own_health["bus"]["asked"] == 2
     report = ReadReport()
     payloads = [getattr(event, "payload", b"") for event in read_events(tape, report=report)]
     assert payloads.count(b"frame") == n
@@ -113,17 +117,17 @@ async def test_a_practice_that_is_stopped_says_so_and_one_that_cannot_connect_go
     engine = Engine(lambda: source, view=LIVE, make_pipeline=lambda: ToldPipeline({}), sleep=never)
     bay, board_bays = LocalBay(engine, id="one", name="One"), Bays([])
     async with (
-        service(board_bays, watching(nats.address, board_bays, lambda _: None)) as far,
+        service(board_bays, Watching(nats.address, board_bays, lambda _: None)) as far,
         page(far, "/ws/board?as=coach") as board,
     ):
-        async with service(Bays([bay]), telling(nats.address, [bay], lambda _: None)):
+        async with service(Bays([bay]), Telling(nats.address, [bay], lambda _: None)):
             await board.until(status("waiting"))
         (left,) = (await board.until(status("away")))[-1]["bays"]
         assert "was stopped" in left["problem"]
     await nats.kill()
     sentences = []
     async with (
-        service(Bays([bay]), telling(nats.address, [bay], sentences.append)) as own,
+        service(Bays([bay]), Telling(nats.address, [bay], sentences.append)) as own,
         page(own, "/ws/live") as student,
     ):
         assert (await student.next())["type"] == "hello"
