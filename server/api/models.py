@@ -6,7 +6,7 @@ from typing import Any, Self
 
 from pydantic import Field
 
-from fusion.outputs import Verdict
+from fusion.outputs import Phase, Verdict
 from sensors.ids import Role, Side
 from server.analysis.reps_file import MarkValues
 from server.api.paging import Page
@@ -100,6 +100,9 @@ class StintView(_FromRow):
     unit: str = Field(description="of low, high and the reps' worst: deg, s or ratio")
     low: float
     high: float
+    phases: list[Phase] = Field(
+        description="of the swing in which the band counts; empty for a drill that cannot be read"
+    )
     blocks: list[BlockView]
 
 

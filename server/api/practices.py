@@ -7,6 +7,8 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Query
 
+from fusion.drills.parse import DrillInvalid, drill_from
+from fusion.outputs import Phase
 from server.api.asked import Key, TheArchive, practice_row
 from server.api.models import (
     BlockView,
@@ -18,6 +20,7 @@ from server.api.models import (
 )
 from server.api.notes import note_view
 from server.api.paging import DEFAULT, After, Limit, cursor, place_of
+from server.drills import default_drill
 from server.store import looking
 
 router = APIRouter(tags=["practices"])
@@ -49,10 +52,22 @@ def practice(archive: TheArchive, key: Key) -> PracticeWhole:
     return PracticeWhole.of(
         row,
         has_recording=_has_recording(row),
-        stints=[StintView.of(one, blocks=[BlockView.of(block) for block in one["blocks"]]) for one in row["stints"]],
+        stints=[
+            StintView.of(one, phases=_phases(one), blocks=[BlockView.of(block) for block in one["blocks"]])
+            for one in row["stints"]
+        ],
         sensors=[SensorView.of(one) for one in row["sensors"]],
         notes=[note_view(one) for one in row["notes"]],
     )
+
+
+def _phases(stint: dict[str, Any]) -> tuple[Phase, ...]:
+    """Read them from the drill as it was written; without a text it was the one that is in force until one is chosen."""
+    try:
+        drill = drill_from(stint["text"]) if stint["text"] else default_drill()
+    except DrillInvalid:
+        return ()
+    return drill.phases if drill.name == stint["name"] else ()
 
 
 def _short(row: dict[str, Any]) -> PracticeView:

@@ -84,7 +84,7 @@ def practice(connection: Connection, key: str) -> Row | None:
     }
 
 
-_DRILL: Final = ("quantity", "unit", "low", "high")
+_DRILL: Final = ("quantity", "unit", "low", "high", "text")
 
 
 def practice_id_of(connection: Connection, key: str) -> int | None:

@@ -18,6 +18,7 @@ from server.api.archive import Archive
 from server.api.errors import ProblemCode
 from server.api.wish import StoreWish
 from server.cli.demo_recording import demo_recording
+from server.drills import default_drill
 from tests.api_client import api_over, problem
 
 DEMO = demo_recording()
@@ -79,6 +80,7 @@ async def test_practices_and_players(api, analysed):
     assert short["n_reps"] == player["n_reps"] == len(analysed[1])
     assert short["has_recording"] is True
     assert [stint["name"] for stint in whole["stints"]] == short["drills"]
+    assert [stint["phases"] for stint in whole["stints"]] == [[phase.value for phase in default_drill().phases]]
 
 
 async def test_reps_are_those_of_the_analysis(api, analysed):

@@ -1,4 +1,4 @@
-/* Made by `npm run types` from shared/api.openapi.json, sha256 67962ee9bf7a829f8ffde8c09904aae7639b33892535d72809a0681d57ff40db. Do not edit. */
+/* Made by `npm run types` from shared/api.openapi.json, sha256 7a8a66d01f73bebaee2181fc7c35359be853250fba956940b8afc9024f20dadc. Do not edit. */
 
 /**
  * What a drill watches.
@@ -30,6 +30,14 @@ export type Unit = 'deg' | 's' | 'ratio';
  * via the `definition` "Way".
  */
 export type Way = 'cued' | 'silent' | 'test' | 'next_day';
+/**
+ * Where in the swing the golfer is; `fusion/swing/phases.py` holds the table of what follows what.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "Phase".
+ */
+export type Phase =
+  'idle' | 'address' | 'takeaway' | 'shaft_level' | 'arm_level' | 'top' | 'downswing' | 'impact' | 'finish';
 /**
  * The golfer's lead arm: left for a right-handed player.
  *
@@ -652,6 +660,10 @@ export interface StintView {
   unit: string;
   low: number;
   high: number;
+  /**
+   * of the swing in which the band counts; empty for a drill that cannot be read
+   */
+  phases: Phase[];
   blocks: BlockView[];
 }
 /**

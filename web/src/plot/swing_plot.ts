@@ -7,6 +7,7 @@ import type { Inks } from '../state/theme.svelte';
 import type { DrillView } from '../wire/types.gen';
 import { bandSpan, markTimes } from './band';
 import { columns, degRange, timeRange } from './lines';
+import { drawMarkNames, LABEL_PX } from './mark_names';
 
 export interface SwingPicture {
   readonly quantity: TraceName;
@@ -19,7 +20,6 @@ export interface SwingPicture {
 
 export const MAX_EARLIER = 5;
 const LABEL_ROWS = 3;
-const LABEL_PX = 16;
 
 export class SwingPlot {
   private readonly plot: uPlot;
@@ -104,34 +104,10 @@ export class SwingPlot {
     ctx.restore();
   }
 
-  /** Each mark's name has a row of its own, so that near ones do not run into each other. */
   private drawMarks(plot: uPlot): void {
-    const { ctx, bbox } = plot;
-    const px = devicePixelRatio;
     const times = markTimes(this.picture.current, this.picture.ghost);
-    ctx.save();
-    ctx.font = `600 ${14 * px}px ${this.inks.font}`;
-    ctx.textBaseline = 'bottom';
-    MARKS.forEach((mark, i) => {
-      const atS = times[mark];
-      if (atS === undefined || atS > this.xRange[1]) return;
-      const passed = this.picture.current?.marks[mark] !== undefined;
-      const x = plot.valToPos(atS, 'x', true);
-      const labelY = bbox.top - (LABEL_ROWS - 1 - i) * LABEL_PX * px;
-      ctx.strokeStyle = passed ? this.inks.ink : this.inks.soft;
-      ctx.fillStyle = passed ? this.inks.ink : this.inks.soft;
-      ctx.lineWidth = 1.5 * px;
-      ctx.setLineDash(passed ? [] : [2 * px, 4 * px]);
-      ctx.beginPath();
-      ctx.moveTo(x, labelY - 2 * px);
-      ctx.lineTo(x, bbox.top + bbox.height);
-      ctx.stroke();
-      const words = MARK_SHORT[mark];
-      const fits = x + 5 * px + ctx.measureText(words).width <= plot.ctx.canvas.width;
-      ctx.textAlign = fits ? 'left' : 'right';
-      ctx.fillText(words, fits ? x + 5 * px : x - 5 * px, labelY);
-    });
-    ctx.restore();
+    const marks = MARKS.map((mark) => ({ x: times[mark] ?? Infinity, words: MARK_SHORT[mark], passed: this.picture.current?.marks[mark] !== undefined }));
+    drawMarkNames(plot, marks, LABEL_ROWS, [-Infinity, this.xRange[1]], this.inks);
   }
 }
 

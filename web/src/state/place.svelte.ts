@@ -2,9 +2,11 @@
 export const HEALTH = '#sensors';
 export const DRILL = '#drill';
 export const JOIN = '#join';
+/** The page that one practises with; so is any address that is no other's. */
+export const LIVE = '#live';
 /** The coach's page; `#coach/<bay>` has that student enlarged. */
 export const COACH = '#coach';
-/** Recorded practices; what stands behind it, as `#review/<practice>`, is that page's own. */
+/** Practices kept; `#review/<practice>` opens one, `#review/<practice>/<rep>` at that rep. */
 export const REVIEW = '#review';
 
 class Place {

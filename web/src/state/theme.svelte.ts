@@ -9,6 +9,7 @@ export interface Inks {
   readonly ink: string;
   readonly soft: string;
   readonly line: string;
+  readonly lineStrong: string;
   readonly accent: string;
   readonly accentWash: string;
   readonly alarm: string;
@@ -46,6 +47,7 @@ export class Theme {
       ink: value('--ink'),
       soft: value('--soft'),
       line: value('--line'),
+      lineStrong: value('--line-strong'),
       accent: value('--accent'),
       accentWash: value('--accent-wash'),
       alarm: value('--alarm'),

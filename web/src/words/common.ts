@@ -47,7 +47,7 @@ export const PROGRAM = 'Pitchbend';
 export const BACK_TO_SWING = 'Back to the swing';
 export const THEME_EVENING = 'Evening';
 export const THEME_DAY = 'Day';
-export const COACH_UNLOADED = 'The coach page could not be loaded. Check the network and load the page again.';
+export const PAGE_UNLOADED = 'The page could not be loaded. Check the network and load the page again.';
 export const DISMISS = 'Dismiss';
 export const NOTICES = 'Notices';
 export function sourceWords(kind: HelloMessage['source']['kind'], speed: number): string {

@@ -1,0 +1,183 @@
+/** One quantity of a rep over time or phase, with what is laid over it. Beside `swing_plot.ts` the only file with the chart library. */
+import uPlot from 'uplot';
+import 'uplot/dist/uPlot.min.css';
+import type { Inks } from '../state/theme.svelte';
+import { joined, valueRange, type Line } from './joined';
+import { drawMarkNames, LABEL_PX, type MarkLine } from './mark_names';
+
+export interface Overlay extends Line {
+  readonly words: string;
+  readonly dash: readonly number[];
+}
+export interface BandDrawn {
+  readonly low: number;
+  readonly high: number;
+  /** Where it counts, in the picture's own x; null where that is not known. */
+  readonly from: number | null;
+  readonly to: number | null;
+}
+export interface TracePicture {
+  readonly main: Line & { readonly sd: readonly (number | null)[] };
+  readonly overlays: readonly Overlay[];
+  readonly mean: (Line & { readonly sd: readonly (number | null)[] }) | null;
+  readonly band: BandDrawn | null;
+  readonly marks: readonly MarkLine[];
+  readonly xRange: readonly [number, number];
+  /** What stands at a place of the x axis. */
+  readonly xWords: (x: number) => string;
+  /** Places of the x axis that have words; null leaves them to the picture. */
+  readonly xTicks: readonly number[] | null;
+  readonly most: number;
+}
+
+export const MAX_OVERLAYS = 6;
+const ROWS = 2;
+/** Before the overlays stand the edges of the two shaded bands and the mean. */
+const FIRST_OVERLAY = 6;
+const BESIDE_PX = 6;
+
+export class ReviewPlot {
+  private readonly plot: uPlot;
+  private readonly scrubbed: HTMLElement;
+  private picture: TracePicture | null = null;
+  private yRange: [number, number] = [-1, 1];
+  private scrubX: number | null = null;
+
+  constructor(
+    target: HTMLElement,
+    private readonly inks: Inks,
+    onscrub: (x: number) => void
+  ) {
+    const axis = { stroke: inks.ink, font: `14px ${inks.font}`, grid: { stroke: inks.line, width: 1 }, ticks: { stroke: inks.line, width: 1 } };
+    const line = (stroke: string, width: number, dash: number[] = []): uPlot.Series => ({ stroke, width, dash, points: { show: false }, spanGaps: false });
+    this.plot = new uPlot(
+      {
+        width: 10,
+        height: 10,
+        padding: [ROWS * LABEL_PX + 4, 34, 0, 0],
+        cursor: { show: false },
+        legend: { show: false },
+        scales: { x: { time: false, range: () => [...(this.picture?.xRange ?? [0, 1])] }, y: { range: () => this.yRange } },
+        axes: [
+          { ...axis, size: 30, splits: (_, __, min, max, step) => this.ticks(min, max, step), values: (_, ticks) => ticks.map((x) => this.picture?.xWords(x) ?? '') },
+          { ...axis, size: 50, values: (_, ticks) => ticks.map((deg) => `${String(deg).replace('-', '−')}°`) }
+        ],
+        series: [
+          {},
+          line('transparent', 0),
+          line('transparent', 0),
+          line('transparent', 0),
+          line('transparent', 0),
+          line(inks.accent, 2.5, [2, 3]),
+          ...Array.from({ length: MAX_OVERLAYS }, () => line(inks.soft, 2)),
+          line(inks.ink, 3)
+        ],
+        bands: [
+          { series: [2, 1], fill: inks.accentWash },
+          { series: [4, 3], fill: inks.line }
+        ],
+        hooks: { drawClear: [() => this.drawBand()], draw: [() => this.drawWords(), () => this.scrub(this.scrubX)] }
+      },
+      [[0]] as unknown as uPlot.AlignedData,
+      target
+    );
+    this.scrubbed = document.createElement('div');
+    Object.assign(this.scrubbed.style, { position: 'absolute', top: '0', bottom: '0', left: '-1px', width: '3px', background: inks.accent, pointerEvents: 'none' });
+    this.plot.over.append(this.scrubbed);
+    this.plot.over.style.touchAction = 'pan-y';
+    const take = (event: PointerEvent): void => {
+      if (event.type === 'pointermove' && event.buttons === 0) return;
+      onscrub(this.plot.posToVal(event.clientX - this.plot.over.getBoundingClientRect().left, 'x'));
+    };
+    for (const type of ['pointerdown', 'pointermove'] as const) this.plot.over.addEventListener(type, take);
+  }
+
+  resize(width: number, height: number): void {
+    this.plot.setSize({ width, height });
+  }
+
+  show(picture: TracePicture): void {
+    this.picture = picture;
+    const { main, mean, overlays, band } = picture;
+    const edge = (one: TracePicture['main'] | null, by: number): Line =>
+      one ? { x: one.x, y: one.y.map((value, i) => shifted(value, one.sd[i], by)) } : { x: [], y: [] };
+    const none: Line = { x: [], y: [] };
+    const drawn = Array.from({ length: MAX_OVERLAYS }, (_, i) => overlays[i] ?? none);
+    const lines = [edge(mean, -1), edge(mean, 1), edge(main, -1), edge(main, 1), mean ?? none, ...drawn, main];
+    overlays.forEach((overlay, i) => {
+      const series = this.plot.series[FIRST_OVERLAY + i];
+      if (series) series.dash = [...overlay.dash];
+    });
+    const data = joined(lines, picture.xRange);
+    this.yRange = valueRange(data, band ? [band.low, band.high] : [], picture.most);
+    this.plot.setData(data);
+  }
+
+  scrub(x: number | null): void {
+    this.scrubX = x;
+    this.scrubbed.hidden = x === null;
+    if (x !== null) this.scrubbed.style.transform = `translateX(${this.plot.valToPos(x, 'x')}px)`;
+  }
+
+  destroy(): void {
+    this.plot.destroy();
+  }
+
+  private ticks(min: number, max: number, step: number): number[] {
+    if (this.picture?.xTicks) return [...this.picture.xTicks];
+    const first = Math.ceil(min / step);
+    return Array.from({ length: Math.max(0, Math.floor(max / step) - first + 1) }, (_, i) => (first + i) * step);
+  }
+
+  private drawBand(): void {
+    const band = this.picture?.band;
+    if (!band) return;
+    const { ctx, bbox } = this.plot;
+    const [top, bottom] = [this.plot.valToPos(band.high, 'y', true), this.plot.valToPos(band.low, 'y', true)];
+    ctx.save();
+    ctx.beginPath();
+    ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height);
+    ctx.clip();
+    if (band.from !== null && band.to !== null) {
+      const left = this.plot.valToPos(band.from, 'x', true);
+      ctx.fillStyle = this.inks.accentWash;
+      ctx.fillRect(left, top, this.plot.valToPos(band.to, 'x', true) - left, bottom - top);
+    }
+    ctx.strokeStyle = this.inks.accent;
+    ctx.lineWidth = 2 * devicePixelRatio;
+    ctx.setLineDash([6 * devicePixelRatio, 5 * devicePixelRatio]);
+    for (const y of [top, bottom]) {
+      ctx.beginPath();
+      ctx.moveTo(bbox.left, y);
+      ctx.lineTo(bbox.left + bbox.width, y);
+      ctx.stroke();
+    }
+    ctx.restore();
+  }
+
+  /** The marks' names, and at the end of each line laid over whose it is. */
+  private drawWords(): void {
+    const { picture, plot, inks } = this;
+    if (!picture) return;
+    drawMarkNames(plot, picture.marks, ROWS, picture.xRange, inks);
+    const { ctx } = plot;
+    const px = devicePixelRatio;
+    ctx.save();
+    ctx.font = `600 ${13 * px}px ${inks.font}`;
+    ctx.textBaseline = 'middle';
+    ctx.textAlign = 'left';
+    ctx.fillStyle = inks.soft;
+    picture.overlays.slice(0, MAX_OVERLAYS).forEach((overlay, i) => {
+      const column = plot.data[FIRST_OVERLAY + i] ?? [];
+      let at = column.length - 1;
+      while (at >= 0 && typeof column[at] !== 'number') at -= 1;
+      const [x, y] = [plot.data[0][at], column[at]];
+      if (typeof x === 'number' && typeof y === 'number') ctx.fillText(overlay.words, plot.valToPos(x, 'x', true) + BESIDE_PX * px, plot.valToPos(y, 'y', true));
+    });
+    ctx.restore();
+  }
+}
+
+function shifted(value: number | null | undefined, sd: number | null | undefined, by: number): number | null {
+  return typeof value === 'number' && typeof sd === 'number' ? value + by * sd : null;
+}

@@ -1,0 +1,83 @@
+/** One practice: what it was, its reps as they come in, and the lines of those that were asked for. */
+import { practice, reasonWords, reps, trace } from '../../api/client';
+import type { RepPage } from '../../api/types.gen';
+import type { PracticeWhole, Rep, Stint, Trace } from '../../api/kinds';
+
+const PAGE = 500;
+/** Lines kept; the one used longest ago goes first. */
+const KEPT = 60;
+
+export type Line = { readonly trace: Trace | null; readonly trouble: string; readonly done: number | null };
+const WAITING: Line = { trace: null, trouble: '', done: null };
+
+export class PracticeState {
+  whole = $state.raw<PracticeWhole | null>(null);
+  reps = $state.raw<readonly Rep[]>([]);
+  complete = $state(false);
+  trouble = $state('');
+  /** By rep. */
+  lines = $state.raw<ReadonlyMap<number, Line>>(new Map());
+
+  private readonly stop = new AbortController();
+
+  constructor(readonly key: string) {
+    void this.load();
+  }
+
+  close(): void {
+    this.stop.abort();
+  }
+
+  async load(): Promise<void> {
+    this.trouble = '';
+    this.reps = [];
+    try {
+      [this.whole] = await Promise.all([practice(this.key), this.loadReps()]);
+      this.complete = true;
+    } catch (error) {
+      if (!this.stop.signal.aborted) this.trouble = reasonWords(error);
+    }
+  }
+
+  /** Shown as they come in. */
+  private async loadReps(): Promise<void> {
+    let after: string | null = null;
+    do {
+      const page: RepPage = await reps(this.key, { limit: PAGE, after });
+      this.stop.signal.throwIfAborted();
+      this.reps = [...this.reps, ...page.items];
+      after = page.next;
+    } while (after !== null);
+  }
+
+  stint(number: number): Stint | null {
+    return this.whole?.stints.find((stint) => stint.number === number) ?? null;
+  }
+
+  /** Fetches a rep's line unless it is here or on its way. */
+  want(number: number): void {
+    const known = this.lines.get(number);
+    if (known && !known.trouble) return;
+    this.put(number, WAITING);
+    void this.fetchLine(number);
+  }
+
+  private async fetchLine(number: number): Promise<void> {
+    try {
+      this.put(number, { trace: await trace(this.key, number, { signal: this.stop.signal, onProgress: (done) => this.put(number, { ...WAITING, done }) }), trouble: '', done: null });
+    } catch (error) {
+      if (!this.stop.signal.aborted) this.put(number, { trace: null, trouble: reasonWords(error), done: null });
+    }
+  }
+
+  private put(number: number, line: Line): void {
+    const lines = new Map(this.lines);
+    lines.delete(number);
+    lines.set(number, line);
+    for (const old of lines.keys()) {
+      if (lines.size <= KEPT) break;
+      lines.delete(old);
+    }
+    this.lines = lines;
+  }
+}

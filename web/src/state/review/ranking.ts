@@ -1,0 +1,70 @@
+/** Which reps are shown, in what order, and which of them is the best. Pure. */
+import type { Rep, RepKind, Stint, Verdict } from '../../api/kinds';
+
+export interface Wanted {
+  /** Number of a stint, or null for all. */
+  readonly stint: number | null;
+  readonly kind: RepKind | null;
+  readonly verdict: Verdict | null;
+}
+
+export const SORTS = ['number', 'kind', 'verdict', 'worst', 'bend', 'pitch', 'backswing', 'tempo'] as const;
+export type Sort = (typeof SORTS)[number];
+
+export function filtered(reps: readonly Rep[], wanted: Wanted): Rep[] {
+  return reps.filter((rep) => (wanted.stint === null || rep.stint === wanted.stint) && (wanted.kind === null || rep.kind === wanted.kind) && (wanted.verdict === null || rep.verdict === wanted.verdict));
+}
+
+const VERDICTS: readonly Verdict[] = ['in_band', 'below', 'above', 'unknown'];
+
+export function sortKey(rep: Rep, sort: Sort): number | string | null {
+  switch (sort) {
+    case 'number':
+      return rep.number;
+    case 'kind':
+      return rep.kind;
+    case 'verdict':
+      return VERDICTS.indexOf(rep.verdict);
+    case 'worst':
+      return rep.worst;
+    case 'bend':
+      return atTop(rep)?.bend_change_deg ?? null;
+    case 'pitch':
+      return atArmLevel(rep)?.shaft_pitch_deg ?? null;
+    case 'backswing':
+      return rep.backswing_s;
+    case 'tempo':
+      return rep.tempo;
+  }
+}
+
+/** What is not known comes last, whichever way round; equals stay in the order they were swung. */
+export function sorted(reps: readonly Rep[], sort: Sort, down: boolean): Rep[] {
+  const keyed = reps.map((rep) => ({ rep, key: sortKey(rep, sort) }));
+  keyed.sort((a, b) => {
+    if (a.key === null || b.key === null) return a.key === b.key ? a.rep.number - b.rep.number : a.key === null ? 1 : -1;
+    if (a.key === b.key) return a.rep.number - b.rep.number;
+    return (a.key < b.key ? -1 : 1) * (down ? -1 : 1);
+  });
+  return keyed.map((one) => one.rep);
+}
+
+export function atTop(rep: Rep): Rep['marks'][number] | undefined {
+  return rep.marks.find((mark) => mark.name === 'top');
+}
+export function atArmLevel(rep: Rep): Rep['marks'][number] | undefined {
+  return rep.marks.find((mark) => mark.name === 'lead_arm_level');
+}
+
+/** The rep of a drill whose worst instant lies nearest to the middle of its band; the earlier of two equal ones. */
+export function bestOf(reps: readonly Rep[], stint: Stint): Rep | null {
+  const middle = (stint.low + stint.high) / 2;
+  let best: Rep | null = null;
+  let least = Infinity;
+  for (const rep of reps) {
+    if (rep.stint !== stint.number || rep.worst === null || rep.verdict === 'unknown' || rep.kind === 'paused') continue;
+    const off = Math.abs(rep.worst - middle);
+    if (off < least) [best, least] = [rep, off];
+  }
+  return best;
+}
