@@ -106,7 +106,7 @@ class ReplaySkipMessage(Message):
 
 
 class ReplayStepMessage(Message):
-    """Go so many packets further, or back, and stop there."""
+    """Go so many packets further, or back, and stop there; those that bring no new frame do not count."""
 
     type: Literal["replay_step"] = "replay_step"
     packets: Annotated[int, Field(ge=-20, le=20)]

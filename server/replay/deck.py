@@ -50,11 +50,11 @@ class Deck:
     """`await run(stage)` plays until cancelled, at its end waits for what is wanted; `ask` says what somebody wants.
 
     `speed` 0 is as fast as can be. `hurry_fit` takes everything before the last fit move at once; with `repeat` each end is a
-    new beginning. `survey` and `clock_s` are for tests.
+    new beginning. Without `playing` it waits at its beginning. `survey` and `clock_s` are for tests.
     """
 
     def __init__(
-        self, path: Path, *, speed: float = 1.0, hurry_fit: bool = False, repeat: bool = False,
+        self, path: Path, *, speed: float = 1.0, hurry_fit: bool = False, repeat: bool = False, playing: bool = True,
         survey: Survey = surveyed_elsewhere, clock_s: Callable[[], float] = time.monotonic,
     ) -> None:  # fmt: skip
         self.path = path
@@ -69,7 +69,7 @@ class Deck:
         self._head: Head | None = None
         self._stage: Stage | None = None
         self._first_ns = 0
-        self._playing = True
+        self._playing = playing
         self._seeking = False
         self._ended = False
         self._loop: TimelineRep | None = None
@@ -258,8 +258,8 @@ class Deck:
     def _push(self, event: SourceEvent, head: Head) -> None:
         if isinstance(event, SensorInfo | RawPacket):
             self._sensors[event.sensor] = None
-        head.push(event)
-        if self._steps and isinstance(event, RawPacket):
+        brought_frame = head.push(event)
+        if self._steps and brought_frame:
             self._steps -= 1
             if not self._steps:
                 self._tell()

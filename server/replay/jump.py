@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from sensors.events import RawPacket, SourceEvent
+from sensors.events import SourceEvent
 from server.replay.keyframe import Keyframe, Keyframes
 from server.replay.stage import Stage
 from server.replay.stream import Stream
@@ -48,20 +48,23 @@ class Head:
         self._clock_s = clock_s
         self._added: list[SourceEvent] = []
         self._packets: deque[tuple[int, int]] = deque(maxlen=_KEPT_PACKETS)
-        """Of the latest packets: how many events were before it, and when it came."""
+        """Of the latest packets that brought a frame: how many events were before it, and when it came."""
         self.stream = Stream(path, added=self._added)
 
     def close(self) -> None:
         """Let go of the file."""
         self.stream.close()
 
-    def push(self, event: SourceEvent) -> None:
-        """Play the event that comes next."""
-        if isinstance(event, RawPacket):
-            self._packets.append((self.stream.n_events, event.arrival_ns))
+    def push(self, event: SourceEvent) -> bool:
+        """Play the event that comes next; True when it brought a frame."""
+        n_frames, n_events = self._stage.n_frames, self.stream.n_events
         self._stage.push(event)
         self.stream.take()
         self.at_ns = event.arrival_ns
+        if self._stage.n_frames == n_frames:
+            return False
+        self._packets.append((n_events, event.arrival_ns))
+        return True
 
     def add(self, event: SourceEvent) -> None:
         """What somebody has just added belongs here from now on."""
@@ -70,7 +73,7 @@ class Head:
         self.keyframes.forget()
 
     def packets_ago(self, n: int, first_ns: int) -> Target:
-        """Where one is before the last `n` packets."""
+        """Where one is before the last `n` packets that brought a frame."""
         packets = list(self._packets)
         if len(packets) <= n:
             return Target(at_ns=first_ns)

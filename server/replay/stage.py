@@ -36,6 +36,11 @@ class Stage:
         """What the pages are told of where the data come from."""
         return self._hub.present.source
 
+    @property
+    def n_frames(self) -> int:
+        """Frames made so far."""
+        return self._telling.n_frames
+
     def push(self, event: SourceEvent) -> None:
         """Play an event of the recording. What was chosen on the page holds until something else is chosen there."""
         if not self._chosen.overrides(event, self.opened_with):

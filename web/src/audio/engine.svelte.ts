@@ -37,6 +37,7 @@ export class SoundEngine {
   private cue: Cue | null = null;
   private wanted = false;
   private sounding = false;
+  private muted = false;
   private hiddenMs: number | null = null;
   /** Called with the seconds that the page was out of sight with the sound on. */
   onback: (awayS: number) => void = () => {};
@@ -98,7 +99,8 @@ export class SoundEngine {
   };
 
   /** The cue as the server has it now. Called in the socket handler: nothing here may wait. */
-  follow(sounding: boolean, errorDeg: number): void {
+  follow(said: boolean, errorDeg: number): void {
+    const sounding = said && !this.muted;
     const context = this.context;
     if (sounding !== this.sounding) {
       this.sounding = sounding;
@@ -111,10 +113,16 @@ export class SoundEngine {
     if (this.state !== next) this.state = next;
   }
 
+  /** Nothing that is measured sounds: a recording stands still, or plays at another speed. */
+  mute(on: boolean): void {
+    if (on && !this.muted) this.silence();
+    this.muted = on;
+  }
+
   /** A short sound, once: near the edge of the band, or what the whole swing was. */
   short(kind: SignalKind): void {
     const context = this.context;
-    if (!context || !this.cue || !this.wanted || context.state !== 'running') return;
+    if (this.muted || !context || !this.cue || !this.wanted || context.state !== 'running') return;
     if (kind === 'in_band') {
       if (this.chimes) this.cue.chime(context.currentTime);
     } else if (kind === 'edge') this.cue.tick(context.currentTime);
@@ -124,7 +132,7 @@ export class SoundEngine {
   /** A rep that was cued is over: a chime when it was good, and its result in words, each if wanted. */
   tell(good: boolean, words: string): void {
     const context = this.context;
-    if (!context || !this.cue || !this.wanted || context.state !== 'running') return;
+    if (this.muted || !context || !this.cue || !this.wanted || context.state !== 'running') return;
     if (good && this.chimes) this.cue.chime(context.currentTime);
     if (this.says) this.speak(words);
   }

@@ -53,6 +53,8 @@ export class BayState {
   private onHello(hello: T.HelloMessage): void {
     this.wrong = hello.bay != null && hello.bay.id !== this.id;
     // Reps that count from the start again belong to another run of the practice.
+    // Wound to another place, the swing under way is another one.
+    if (hello.replay != null) this.swings.restart();
     if ((hello.reps.at(-1)?.index ?? 0) < (this.swings.reps.at(-1)?.rep ?? 0)) this.swings.clear();
   }
 }

@@ -7,7 +7,7 @@
  */
 import type { SoundEngine } from '../audio/engine.svelte';
 import { isOfWholeSwing } from '../words/amount';
-import { decode, type ServerMessage } from '../wire/decode';
+import { decode, type ReplayAsk, type ServerMessage } from '../wire/decode';
 import { LiveSocket, liveUrl, type BayQuery, type Link } from '../wire/socket';
 import type * as T from '../wire/types.gen';
 import { verdictSentence } from './verdict';
@@ -57,6 +57,10 @@ export class LiveState {
   tried = $state.raw<T.TriedMessage | null>(null);
   /** The id of the drill kept last. */
   saved = $state('');
+
+  /** How the recording is being played; null for live data. */
+  replay = $state.raw<T.ReplayView | null>(null);
+  timeline = $state.raw<T.ReplayTimelineMessage | null>(null);
 
   /** The last handing over of the control, until it is put away. */
   controlNews = $state.raw<T.ControlMessage | null>(null);
@@ -141,6 +145,11 @@ export class LiveState {
 
   tellLengths({ clubM, armM }: { readonly clubM: number | null; readonly armM: number | null }): boolean {
     return this.socket.send({ type: 'lengths', club_length_m: clubM, arm_length_m: armM });
+  }
+
+  /** Wind the recording. */
+  wind(message: ReplayAsk): boolean {
+    return this.socket.send(message);
   }
 
   /** Forearm and club sensor change places, which makes every fit move void. */
@@ -228,6 +237,11 @@ export class LiveState {
       case 'said':
         if (this.hello) this.hello = { ...this.hello, said: [...(this.hello.said ?? []), message].slice(-KEPT_SAID) };
         return;
+      case 'replay':
+        return this.onReplay(message.replay);
+      case 'replay_timeline':
+        this.timeline = message;
+        return;
       case 'board':
         return;
       case 'hello':
@@ -250,6 +264,7 @@ export class LiveState {
 
   private onHello(hello: T.HelloMessage): void {
     this.hello = hello;
+    this.onReplay(hello.replay ?? null);
     // A service that was started anew counts from one again.
     if ((hello.said?.at(-1)?.id ?? 0) < this.saidRead) this.saidRead = 0;
     this.fit = hello.fit;
@@ -265,6 +280,12 @@ export class LiveState {
     // The frame in a hello may be old: it is neither shown nor sounded; a fresh one follows at once if there is one.
     this.blank();
     this.tick();
+  }
+
+  /** A recording sounds only as it was: at its own speed, and not on the way to another place. */
+  private onReplay(replay: T.ReplayView | null): void {
+    this.replay = replay;
+    this.sound.mute(replay !== null && (!replay.playing || replay.seeking === true || replay.speed !== 1));
   }
 
   private onFrame(frame: T.FrameMessage): void {
@@ -315,7 +336,8 @@ export class LiveState {
 
   private tick(): void {
     const now = performance.now();
-    if (this.frame && now - this.frameMs > STALE_AFTER_MS) {
+    const held = this.replay !== null && (!this.replay.playing || this.replay.seeking === true);
+    if (this.frame && !held && now - this.frameMs > STALE_AFTER_MS) {
       this.blank();
       this.setStatus('stale');
     } else this.setStatus(this.statusNow());

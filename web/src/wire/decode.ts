@@ -23,6 +23,8 @@ export type ServerMessage =
   | T.RepMarkMessage
   | T.NoteMessage
   | T.SaidMessage
+  | T.ReplayMessage
+  | T.ReplayTimelineMessage
   | T.BoardMessage
   | T.PongMessage;
 export type ClientMessage =
@@ -47,7 +49,10 @@ export type ClientMessage =
   | T.ControlAskMessage
   | T.MarkRepMessage
   | T.WriteNoteMessage
-  | T.SayMessage;
+  | T.SayMessage
+  | ReplayAsk;
+/** All that is asked of a recording that plays. */
+export type ReplayAsk = T.ReplayPlayMessage | T.ReplaySpeedMessage | T.ReplaySeekMessage | T.ReplaySkipMessage | T.ReplayStepMessage | T.ReplayRepMessage | T.ReplayLoopMessage;
 
 export type Decoded =
   | { kind: 'message'; message: ServerMessage }
@@ -74,6 +79,8 @@ const READ: Readonly<Record<ServerMessage['type'], keyof typeof definitions>> = 
   rep_mark: 'RepMarkMessage',
   note: 'NoteMessage',
   said: 'SaidMessage',
+  replay: 'ReplayMessage',
+  replay_timeline: 'ReplayTimelineMessage',
   board: 'BoardMessage',
   pong: 'PongMessage'
 };

@@ -1094,7 +1094,7 @@ export interface ReplaySpeedMessage {
   speed: number;
 }
 /**
- * Go so many packets further, or back, and stop there.
+ * Go so many packets further, or back, and stop there; those that bring no new frame do not count.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
  * via the `definition` "ReplayStepMessage".

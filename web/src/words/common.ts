@@ -51,5 +51,5 @@ export const PAGE_UNLOADED = 'The page could not be loaded. Check the network an
 export const DISMISS = 'Dismiss';
 export const NOTICES = 'Notices';
 export function sourceWords(kind: HelloMessage['source']['kind'], speed: number): string {
-  return { demo: 'Demo', live: 'Live', replay: 'Replay', virtual: 'Virtual sensors' }[kind] + (speed === 1 ? '' : ` at ${speed}×`);
+  return { demo: 'Demo', live: 'Live', replay: 'Replay', virtual: 'Virtual sensors' }[kind] + (speed === 1 ? '' : speed === 0 ? ' at its fastest' : ` at ${speed}×`);
 }
