@@ -78,7 +78,7 @@ def live(
 
     A lesson with two students, each with a page and a recording of their own, and a coach's page that shows both:
 
-    **pitchbend live --student "Anna=ADDRESS,ADDRESS" --student "Bodil=ADDRESS,ADDRESS"**
+    **pitchbend live --student "Anna" --student "Bodil"**
     """
     chosen = chosen_drill(drill) or our_drills()[0]
     beside = chosen_drill(second)
@@ -93,7 +93,7 @@ def live(
         setups = prepare_lesson(students_of(student), folder=folder, profile=profile)
     else:
         setups = (prepare(wishes, on_page=True),)
-    if setups[0].choosing:
+    if any(setup.choosing for setup in setups):
         tell("Choose the sensors on the page: move one, and it lights up.")
     storing = None if no_record or no_store else Storing(store)
     specs = [

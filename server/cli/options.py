@@ -25,9 +25,9 @@ Students = Annotated[
     list[str] | None,
     typer.Option(
         "--student",
-        metavar="NAME=FOREARM,CLUB",
-        help="A student of a lesson and the addresses of their two sensors; give it once for each. A left-handed player ends "
-        "in **,right**: the lead arm.",
+        metavar="NAME[=FOREARM,CLUB]",
+        help="A student of a lesson; give it once for each. Without the addresses of the two sensors they are chosen on the "
+        "student's page. A left-handed player ends in **,right**: the lead arm.",
     ),
 ]
 Also = Annotated[

@@ -44,11 +44,13 @@ class OneAdapter:
         self._shared: SharedRadio | None = None
 
     def source_of(self, *, places: Mapping[Role, SensorId], bay: str) -> Source:
-        """Make a source that streams from the sensors of these places, for the practice of that name."""
+        """Make a source that streams from the sensors of these places, from all in reach when there are none, for a practice."""
         from sensors.sources.ble import BleSource, SharedRadio  # noqa: PLC0415  # see the top
 
         self._shared = self._shared or SharedRadio(profiles=self._profiles)
-        return BleSource({sensor: role for role, sensor in places.items()}, shared=self._shared, bay=bay)
+        return BleSource(
+            {sensor: role for role, sensor in places.items()}, gather=not places, shared=self._shared, bay=bay
+        )
 
 
 def source_of(

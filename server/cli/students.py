@@ -20,7 +20,10 @@ from server.cli.practice import PracticeSetup, Wishes, stored_trim, told_store
 from server.cli.sensors import profiles_for
 from server.trimmed_source import TrimmedSource
 
-_FORM: Final = "--student takes NAME=FOREARM,CLUB, with the addresses that `pitchbend scan` lists"
+_FORM: Final = (
+    "--student takes NAME, to choose the sensors on the page, or NAME=FOREARM,CLUB, with the addresses "
+    "that `pitchbend scan` lists"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,6 +32,7 @@ class Student:
 
     name: str
     places: Mapping[Role, SensorId]
+    """Empty: to be chosen on the page."""
     lead_side: Side = Side.LEFT
 
     @property
@@ -75,17 +79,20 @@ def students_of(texts: Sequence[str]) -> tuple[Student, ...]:
 def _student(text: str) -> Student:
     name, is_said, rest = text.rpartition("=")
     words = [word.strip() for word in rest.split(",")]
+    if not is_said:
+        name = words.pop(0)
+    wanted = PAIR if is_said else ()
+    side = words.pop().lower() if len(words) == len(wanted) + 1 else Side.LEFT.value
     name = " ".join(name.split())
-    side = words.pop().lower() if len(words) == len(PAIR) + 1 else Side.LEFT.value
-    if not is_said or not name or len(words) != len(PAIR) or not all(words):
+    if not name or len(words) != len(wanted) or not all(words):
         raise CommandFailed(f"{_FORM}. It was given {text!r}.")
     if side not in tuple(Side):
         raise CommandFailed(f"{_FORM}, and left or right after them for the lead arm. It was given {text!r}.")
-    if words[0].casefold() == words[1].casefold():
+    if len({word.casefold() for word in words}) < len(words):
         raise CommandFailed(
             f"Sensor {words[0]} is given to {name} twice: one is for the forearm, the other for the club."
         )
-    places = {role: SensorId(word) for role, word in zip(PAIR, words, strict=True)}
+    places = {role: SensorId(word) for role, word in zip(wanted, words, strict=True)}
     return Student(name=name, places=places, lead_side=Side(side))
 
 
@@ -112,16 +119,16 @@ def _setup(student: Student, adapter: radio.OneAdapter, record_to: Path) -> Prac
         make_source=make_source,
         record_to=record_to,
         trims=store,
-        choosing=False,
+        choosing=not student.places,
         keep_places=_tell_places(student),
     )
 
 
 def _tell_places(student: Student) -> Callable[[Mapping[Role, SensorId]], None]:
-    """Sensors that were exchanged on the page are so for this practice: say how to begin with them the next time."""
+    """Sensors that were chosen or exchanged on the page are so for this practice: say how to begin with them the next time."""
 
     def tell_places(chosen: Mapping[Role, SensorId]) -> None:
         changed = Student(name=student.name, places=chosen, lead_side=student.lead_side)
-        tell(f"{student.name} wears other sensors now. The next time: {changed.said}")
+        tell(f"{student.name} wears these now. To begin with them the next time: {changed.said}")
 
     return tell_places

@@ -268,7 +268,7 @@ async def test_a_lesson_has_a_page_and_a_recording_for_each_student_over_one_ada
             tmp_path, "live", "--student", f"Anna={','.join(anna)}", "--student", f"Bodil={','.join(bodil)},right",
             "--no-browser", "--port", str(port),
         )  # fmt: skip
-        async with httpx.AsyncClient(trust_env=False) as client, asyncio.timeout(30):
+        async with httpx.AsyncClient(trust_env=False) as client, asyncio.timeout(90):
             while True:
                 await asyncio.sleep(0.1)
                 try:

@@ -12,7 +12,6 @@ from fusion.pipeline import Pipeline
 from sensors.ids import Role, Side
 from sensors.record.reader import read_events
 from sensors.sources.made_replay import MadeReplay
-from sensors.sources.replay import ReplaySource
 from sensors.virtual.lesson import LEARNERS
 from server.cli import main
 from server.cli.demo_lesson import MOST, DemoWishes, lesson_specs
@@ -55,7 +54,9 @@ def test_a_student_is_a_name_and_two_sensors_and_perhaps_the_lead_arm():
 @pytest.mark.parametrize(
     ("texts", "sentence"),
     [
-        (["Anna"], "NAME=FOREARM,CLUB.*given 'Anna'"),
+        (["AA,BB"], "left or right.*given 'AA,BB'"),
+        (["AA,BB,CC"], "NAME=FOREARM,CLUB.*given 'AA,BB,CC'"),
+        ([" "], "NAME=FOREARM,CLUB"),
         (["Anna=AA"], "NAME=FOREARM,CLUB"),
         (["Anna=AA,"], "NAME=FOREARM,CLUB"),
         (["=AA,BB"], "NAME=FOREARM,CLUB"),
@@ -95,6 +96,22 @@ def test_each_student_has_a_practice_a_sound_of_the_terminal_and_a_recording_of_
     assert served.calls[2][1]["record_to"] is None
 
 
+def test_sensors_that_are_not_said_are_chosen_on_the_page_and_the_terminal_says_how_to_begin_the_next_time(
+    served, capsys
+):
+    result = run("live", "--student", "Anna  Reed, right", "--student", "Bodil=CC,DD")
+    (anna, options), (bodil, others) = served.calls
+    assert (options["choice"].is_open, others["choice"].is_open) == (True, False)
+    assert [make_source()._source._first for make_source in (anna, bodil)] == [
+        ({}, True), ({"CC": Role.FOREARM, "DD": Role.CLUB}, False),
+    ]  # fmt: skip
+    options["choice"]._on_made({Role.FOREARM: "AA", Role.CLUB: "BB"})
+    assert "Choose the sensors on the page" in result.output
+    said = capsys.readouterr().err
+    assert '--student "Anna Reed=AA,BB,right"' in said
+    assert recall() == Remembered()
+
+
 def test_what_is_said_for_one_player_does_not_go_with_students(served):
     with pytest.raises(CommandFailed, match="--forearm and --player cannot go with --student"):
         run("live", "--student", "Anna=AA,BB", "--forearm", "CC", "--player", "Bodil")
@@ -103,10 +120,9 @@ def test_what_is_said_for_one_player_does_not_go_with_students(served):
 
 def test_a_demo_lesson_has_different_players_who_work_on_different_things(served):
     run("demo", "--students", MOST)
-    sources = [make_source() for make_source, _ in served.calls]
-    assert type(sources[0]) is ReplaySource
-    assert all(isinstance(source, MadeReplay) for source in sources[1:])
-    assert len({options["name"] for _, options in served.calls}) == len(sources) == MOST
+    assert served.calls[0][1]["deck"] is not None
+    assert all(isinstance(make_source(), MadeReplay) for make_source, _ in served.calls[1:])
+    assert len({options["name"] for _, options in served.calls}) == len(served.calls) == MOST
     drills = [options["drill"] for _, options in served.calls]
     assert len({one and one.id for one in drills}) == MOST
     run("demo", "--students", 2, "--drill", "3-flatter-shaft")
