@@ -12,7 +12,9 @@ from server.api.asked import TheArchive
 from server.api.errors import ApiProblem, ProblemCode
 from server.api.progress_models import DrillProgressView, ProgressView, RetestList, RetestView
 from server.progress.retest import retests
+from server.progress.sample import ENOUGH_REPS
 from server.progress.summary import progress
+from server.progress.trend import ENOUGH_DAYS
 from server.store import people
 from server.store.database import Database
 from server.store.history import History, history_of
@@ -26,7 +28,12 @@ def player_progress(archive: TheArchive, name: str) -> ProgressView:
     history = _history(archive, name)
     if history is None:
         raise ApiProblem(404, ProblemCode.NO_SUCH_PLAYER, "There is no player of this name in the store.")
-    return ProgressView(player=name, drills=[DrillProgressView.of(one) for one in progress(history.points)])
+    return ProgressView(
+        player=name,
+        enough_reps=ENOUGH_REPS,
+        enough_days=ENOUGH_DAYS,
+        drills=[DrillProgressView.of(one) for one in progress(history.points)],
+    )
 
 
 @router.get("/players/{name:path}/retests")

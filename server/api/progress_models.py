@@ -8,9 +8,9 @@ from fusion.drills.quantity import Quantity, Unit
 from server.progress.points import DrillKey, Way
 from server.progress.retention import Retention
 from server.progress.retest import Retest
-from server.progress.sample import ENOUGH_REPS, Sample
+from server.progress.sample import Sample
 from server.progress.summary import DrillProgress, WayFigures
-from server.progress.trend import ENOUGH_DAYS, Trend
+from server.progress.trend import Trend
 from server.wire_base import Message
 
 
@@ -158,8 +158,8 @@ class ProgressView(Message):
     """A player's progress, the drill practised last in front."""
 
     player: str
-    enough_reps: int = ENOUGH_REPS
-    enough_days: int = ENOUGH_DAYS
+    enough_reps: int = Field(description="judged reps in one way of swinging make a day count for a trend")
+    enough_days: int = Field(description="such days make a trend")
     drills: list[DrillProgressView]
 
 

@@ -1,4 +1,4 @@
-/* Made by `npm run types` from shared/api.openapi.json, sha256 7a8a66d01f73bebaee2181fc7c35359be853250fba956940b8afc9024f20dadc. Do not edit. */
+/* Made by `npm run types` from shared/api.openapi.json, sha256 9bccb586e63ec9409c514fd448aca996691522a787e763d024fa59ef4b469839. Do not edit. */
 
 /**
  * What a drill watches.
@@ -701,8 +701,14 @@ export interface ProblemDetails {
  */
 export interface ProgressView {
   player: string;
-  enough_reps?: number;
-  enough_days?: number;
+  /**
+   * judged reps in one way of swinging make a day count for a trend
+   */
+  enough_reps: number;
+  /**
+   * such days make a trend
+   */
+  enough_days: number;
   drills: DrillProgressView[];
 }
 /**

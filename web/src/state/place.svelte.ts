@@ -8,6 +8,8 @@ export const LIVE = '#live';
 export const COACH = '#coach';
 /** Practices kept; `#review/<practice>` opens one, `#review/<practice>/<rep>` at that rep. */
 export const REVIEW = '#review';
+/** How a player came along: `#progress/<player>`. */
+export const PROGRESS = '#progress';
 
 class Place {
   hash = $state(window.location.hash);
