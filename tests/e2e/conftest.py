@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import AsyncIterator, Awaitable, Callable
 from dataclasses import dataclass
 from typing import Any
@@ -13,6 +14,7 @@ from playwright.async_api import Browser, Page, async_playwright
 from server.web import config_of
 from tests.e2e.browser import FLAGS, PHONE, chromium_path
 from tests.e2e.feed import Feed, make_app
+from tests.e2e.review_store import fill_store, reviewing
 from tests.e2e.sound import TAP
 from tests.e2e.static import STATIC
 from tests.serving import serving
@@ -44,6 +46,14 @@ async def browser(served: Served) -> AsyncIterator[Browser]:
         browser = await playwright.chromium.launch(executable_path=chromium_path(), args=FLAGS)
         yield browser
         await browser.close()
+
+
+@pytest.fixture(scope="session")
+async def review_address(tmp_path_factory: pytest.TempPathFactory) -> AsyncIterator[str]:
+    """The real service over a store with the demo in it: one for all tests of the review page."""
+    place = await asyncio.to_thread(fill_store, tmp_path_factory.mktemp("review"))
+    async with reviewing(place) as url:
+        yield url
 
 
 @pytest.fixture

@@ -1,13 +1,18 @@
-"""The real service over a store with the demo in it, for tests of the review page."""
+"""The real service over a store with the demo in it, and ways about the review page, for its tests."""
 
 from __future__ import annotations
 
+import asyncio
+import json
 import shutil
+import urllib.request
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
+from typing import Any
 
 import uvicorn
+from playwright.async_api import Browser, Page, expect
 
 from server.api.archive import Archive
 from server.api.wish import StoreWish
@@ -19,6 +24,8 @@ from server.store.fill import fill
 from server.store.shelf import Shelf
 from server.web import config_of
 from tests.serving import serving
+
+LAPTOP = {"width": 1280, "height": 800}
 
 
 def fill_store(folder: Path, *recordings: Path) -> str:
@@ -38,3 +45,53 @@ async def reviewing(place: str) -> AsyncIterator[str]:
     async with serving(uvicorn.Server(config_of(app))) as port:
         yield f"http://127.0.0.1:{port}"
     archive.close()
+
+
+@asynccontextmanager
+async def at_the_last_rep(browser: Browser, address: str) -> AsyncIterator[Page]:
+    """Open a page by the way a person goes: the list, the practice in it."""
+    errors: list[str] = []
+    context = await browser.new_context(viewport=LAPTOP, bypass_csp=True, color_scheme="light")
+    context.set_default_timeout(15_000)
+    page = await context.new_page()
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    await page.goto(f"{address}/#review")
+    link = page.get_by_test_id("practices").get_by_role("link")
+    await expect(link).to_have_count(1)
+    await expect(page.get_by_test_id("practices")).to_contain_text("Maren Tolk")
+    await expect(page.get_by_test_id("practices")).to_contain_text("12 reps, 6 of 12 judged in the band")
+    await link.click()
+    await expect(page.get_by_test_id("traces")).to_be_visible(timeout=30_000)
+    yield page
+    await context.close()
+    assert not errors, errors
+
+
+async def got(address: str, path: str) -> Any:
+    def fetch() -> Any:
+        with urllib.request.urlopen(f"{address}/api/{path}") as answer:
+            return json.load(answer)
+
+    return await asyncio.to_thread(fetch)
+
+
+async def the_reps(address: str) -> tuple[str, list[dict[str, Any]]]:
+    key = (await got(address, "practices"))["items"][0]["key"]
+    return key, (await got(address, f"practices/{key}/reps"))["items"]
+
+
+async def open_rep(page: Page, number: int) -> None:
+    await page.get_by_test_id("review-strip").locator(f"a[href$='/{number}']").click()
+    await expect(page.get_by_test_id("rep").get_by_role("heading", name=f"Rep {number}")).to_be_visible()
+    await page.wait_for_function(
+        "(n) => window.__pitchbendReview.open?.line()?.trace.number === n && document.querySelector('[data-testid=canvas]')",
+        arg=number,
+    )
+
+
+async def go(page: Page, knot: int) -> float:
+    """Go to a mark; gives its time."""
+    return await page.evaluate(
+        "(i) => { const { open } = window.__pitchbendReview; open.go(open.line().knots[i]); return open.line().knots[i]; }",
+        knot,
+    )

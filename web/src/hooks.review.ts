@@ -3,6 +3,7 @@ import * as figure from './state/review/figure';
 import * as phase from './state/review/phase';
 import * as ranking from './state/review/ranking';
 import type { SwingLine } from './state/review/swing_line';
+import type { WhatIfResult } from './state/review/what_if.svelte';
 import { shownRows } from './state/review/window';
 import * as view from './scene/view';
 
@@ -10,6 +11,7 @@ export interface OpenRep {
   line(): SwingLine | null;
   tS(): number;
   go(tS: number): void;
+  whatIf(): WhatIfResult | null;
 }
 export interface ReviewHooks {
   readonly open: OpenRep | null;

@@ -57,12 +57,6 @@ async function got<Shape>(path: string, query: Query = {}, options: RequestInit 
   return (await (await answered(path, query, options)).json()) as Shape;
 }
 
-/** Posts to a resource; gives what the service answers. */
-export async function sent<Shape>(path: string, body: object, signal?: AbortSignal): Promise<Shape> {
-  const options = { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) };
-  return (await (await answered(path, {}, signal ? { ...options, signal } : options)).json()) as Shape;
-}
-
 /** What went wrong, for the person. */
 export function reasonWords(error: unknown): string {
   return error instanceof Problem ? error.detail : API_UNREADABLE;

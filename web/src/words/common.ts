@@ -50,6 +50,7 @@ export const THEME_DAY = 'Day';
 export const PAGE_UNLOADED = 'The page could not be loaded. Check the network and load the page again.';
 export const DISMISS = 'Dismiss';
 export const NOTICES = 'Notices';
+export const PRACTICES_KEPT = 'Practices so far';
 export function sourceWords(kind: HelloMessage['source']['kind'], speed: number): string {
   return { demo: 'Demo', live: 'Live', replay: 'Replay', virtual: 'Virtual sensors' }[kind] + (speed === 1 ? '' : speed === 0 ? ' at its fastest' : ` at ${speed}×`);
 }

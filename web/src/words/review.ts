@@ -212,6 +212,7 @@ export const NOTES_EMPTY = 'Nothing noted for this rep.';
 export const NOTE_TEXT = 'Note for this instant';
 export const NOTE_KEEP = 'Keep';
 export const NOTE_GO = 'Show';
+export const NOTE_AWAY = 'Remove';
 export function noteLead(author: string, tS: number | null | undefined): string {
   return typeof tS === 'number' ? `${author}, at ${instantWords(tS, '')}:` : `${author}:`;
 }

@@ -1,5 +1,5 @@
 /** One practice: what it was, its reps as they come in, and the lines of those that were asked for. */
-import { practice, reasonWords, reps, trace } from '../../api/client';
+import { addNote, practice, reasonWords, removeNote, reps, trace } from '../../api/client';
 import type { RepPage } from '../../api/types.gen';
 import type { PracticeWhole, Rep, Stint, Trace } from '../../api/kinds';
 
@@ -60,6 +60,17 @@ export class PracticeState {
     if (known && !known.trouble) return;
     this.put(number, WAITING);
     void this.fetchLine(number);
+  }
+
+  /** Pins a note to an instant of a rep. Fails with a `Problem`. */
+  async note(text: string, rep: number, tS: number): Promise<void> {
+    const note = await addNote(this.key, { text, rep_number: rep, after_takeaway_s: tS });
+    if (this.whole) this.whole = { ...this.whole, notes: [...this.whole.notes, note] };
+  }
+
+  async takeBack(number: number): Promise<void> {
+    await removeNote(this.key, number);
+    if (this.whole) this.whole = { ...this.whole, notes: this.whole.notes.filter((note) => note.number !== number) };
   }
 
   private async fetchLine(number: number): Promise<void> {
