@@ -31,7 +31,7 @@ class TrustTrouble(Exception):
 
 
 _ANEW = (
-    "Run: pitchbend trust forget. The next start with --tls makes a new one; each phone must then trust that one, and drop "
+    "run: pitchbend trust forget. The next start with --tls makes a new one; each phone must then trust that one, and drop "
     "the old one (the page /trust says how)."
 )
 
@@ -43,20 +43,20 @@ def trust_sentence(trouble: TrustTrouble) -> str:
         case TrustReason.UNREADABLE:
             return (
                 f"This computer's key for --tls cannot be read: {trouble.detail} ({path}). If the file belongs to another user, "
-                f"start Pitchbend as that user. If it is damaged: {_ANEW}"
+                f"start Pitchbend as that user. If it is damaged, {_ANEW}"
             )
         case TrustReason.FOREIGN:
             return (
                 f"The key for --tls in {path} is not one that Pitchbend made here: {trouble.detail}. Put back the file that "
-                f"was there. If it is lost: {_ANEW}"
+                f"was there. If it is lost, {_ANEW}"
             )
         case TrustReason.OPEN_TO_OTHERS:
             return (
                 f"Other users of this computer can read the key for --tls, so it is not used: {path}. If nobody else has an "
-                f"account here, make it private: chmod 600 '{path}'. Otherwise: {_ANEW}"
+                f"account here, make it private: chmod 600 '{path}'. Otherwise {_ANEW}"
             )
         case TrustReason.EXPIRED:
-            return f"This computer's certificate for --tls ended on {day}. {_ANEW}"
+            return f"This computer's certificate for --tls ended on {day}. To go on, {_ANEW}"
         case TrustReason.NOT_YET:
             return (
                 f"This computer's certificate for --tls begins on {day}, which by its clock is yet to come. Set the clock of "

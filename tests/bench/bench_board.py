@@ -40,6 +40,8 @@ from tests.serving import serving
 
 RATE_HZ = 50.0
 SETTLE_S = 3.0
+ACK_EVERY_S = 0.25
+"""As the page does."""
 
 
 async def practices(url: str, n: int, seconds: float) -> None:
@@ -114,6 +116,7 @@ async def client(port: int, bay: str, delays_s: list[float], reps: list[int], gr
 
 async def listen(port: int, bay: str, delays_s: list[float], reps: list[int], greeted: asyncio.Event) -> None:
     async with connect(f"ws://127.0.0.1:{port}/ws/live?bay={bay}&as=coach", compression=None, proxy=None) as socket:
+        acked_s = 0.0
         async for text in socket:
             now_s = time.monotonic()
             message = json.loads(text)
@@ -121,7 +124,8 @@ async def listen(port: int, bay: str, delays_s: list[float], reps: list[int], gr
                 greeted.set()
             elif message["type"] == "frame":
                 delays_s.append(now_s - message["t_s"])
-                if message["seq"] % 12 == 0:
+                if now_s - acked_s > ACK_EVERY_S:
+                    acked_s = now_s
                     await socket.send(json.dumps({"type": "ack", "seq": message["seq"]}))
             elif message["type"] == "rep":
                 reps.append(message["index"])

@@ -76,6 +76,7 @@ def test_one_link_a_role_and_one_a_bay_for_students_where_there_are_several():
         (GuestRole.COACH, None),
         (GuestRole.VIEWER, None),
     ]
+    assert [link.role for link in GuestBook([LEFT], students=False).links] == [GuestRole.COACH, GuestRole.VIEWER]
     links = GuestBook([LEFT, RIGHT]).links
     assert [(link.role, link.place) for link in links] == [
         (GuestRole.STUDENT, LEFT),
