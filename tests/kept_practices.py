@@ -48,8 +48,8 @@ def _remembered(player, begun, text, blocks) -> Remembered:
     assert offset is not None
     practice = PracticeRecord(
         key=hashlib.sha256(f"{player} {begun}".encode()).hexdigest(), provenance="", player=player, lead_side="left",
-        begun_unix_s=begun.timestamp(), utc_offset_s=int(offset.total_seconds()), day=begun.date().isoformat(),
-        duration_s=1800.0, n_packets=1000, program_version="test",
+        begun_unix_s=begun.timestamp(), utc_offset_s=int(offset.total_seconds()), offset_assumed=False,
+        day=begun.date().isoformat(), duration_s=1800.0, n_packets=1000, program_version="test",
     )  # fmt: skip
     return Remembered(practice=practice, sensors=(), stints=(stint,), reps=tuple(reps), notes=())
 

@@ -21,6 +21,9 @@ from sensors.record.salvage import MAGIC, Damage, chunk_records, later_channels,
 __all__ = ["Place", "ReadReport", "RecordingHead", "Reel", "read_events", "read_head", "salvage_events"]
 
 
+_DAY_S = 86_400
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecordingHead:
     """What a recording says about itself, before any event. Empty where that part is damaged."""
@@ -33,6 +36,9 @@ class RecordingHead:
     """Stamp of the first event."""
     wall_start_ns: int | None = None
     """The wall clock then, nanoseconds since 1970."""
+
+    utc_offset_s: int | None = None
+    """How far the clocks on the wall were ahead of UTC where it was recorded; None in one that does not say."""
 
     @property
     def wall_minus_host_ns(self) -> int | None:
@@ -173,7 +179,13 @@ def _checked_head(path: Path, records: Iterator[McapRecord | Damage]) -> Recordi
         notes=notes,
         host_start_ns=_whole(about.get("host_start_ns", "")),
         wall_start_ns=_whole(about.get("wall_start_ns", "")),
+        utc_offset_s=_offset(about.get("utc_offset_s", "")),
     )
+
+
+def _offset(text: str) -> int | None:
+    seconds = _whole(text)
+    return seconds if seconds is not None and abs(seconds) < _DAY_S else None
 
 
 def _whole(text: str) -> int | None:

@@ -72,7 +72,12 @@ def recover(
         raise NotARecording(paths[0], "no piece of a Pitchbend recording is in it")
     offset_ns = parts[0].report.wall_minus_host_ns or 0
     notes = dict(parts[0].head.notes) | {RECOVERED_NOTE: ", ".join(path.name for path in paths)}
-    with Recorder(output, notes=notes, wall_clock_ns=lambda: first.arrival_ns + offset_ns) as recorder:
+    with Recorder(
+        output,
+        notes=notes,
+        wall_clock_ns=lambda: first.arrival_ns + offset_ns,
+        utc_offset_s=lambda _: parts[0].head.utc_offset_s,
+    ) as recorder:
         recorder.write(first)
         for event in events:
             recorder.write(event)

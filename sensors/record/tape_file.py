@@ -10,7 +10,7 @@ from typing import Final
 from sensors.errors import RecorderError
 from sensors.events import RawPacket, SourceEvent
 from sensors.record.disk_sync import DiskSync
-from sensors.record.writer import Recorder
+from sensors.record.writer import Recorder, offset_here_s
 
 FLUSH_S: Final = 0.5
 """Nothing waits longer than this in the process, whether or not more comes."""
@@ -34,7 +34,7 @@ class TapeFile:
         self.begun_s = steady_s()
         self._steady_s = steady_s
         self._on_written = on_written
-        self._recorder = Recorder(path, notes=notes, renew_ns=RENEW_NS)
+        self._recorder = Recorder(path, notes=notes, utc_offset_s=offset_here_s, renew_ns=RENEW_NS)
         self._sync = DiskSync(self._recorder.descriptor, path.parent)
         self._unwritten: list[SourceEvent] = []
         self._since_s: float | None = None

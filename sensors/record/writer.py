@@ -37,6 +37,12 @@ def program_version() -> str:
         return "unknown"
 
 
+def offset_here_s(unix_s: float) -> int | None:
+    """How far this computer's own clock is ahead of UTC, at a time in seconds since 1970."""
+    offset = datetime.fromtimestamp(unix_s, UTC).astimezone().utcoffset()
+    return None if offset is None else round(offset.total_seconds())
+
+
 class Recorder:
     """Context manager: `with Recorder(path) as recorder: recorder.write(event)`.
 
@@ -52,9 +58,13 @@ class Recorder:
         *,
         notes: Mapping[str, str] | None = None,
         wall_clock_ns: Callable[[], int] = time.time_ns,
+        utc_offset_s: Callable[[float], int | None] = lambda _: None,
         renew_ns: int | None = None,
     ) -> None:
         """Create the file. `notes` is free text about it, such as where a demo recording comes from.
+
+        `utc_offset_s` says, of a time in seconds since 1970, how far the clocks on the wall were ahead of UTC where the data was
+        recorded; None where that is not known.
 
         With `renew_ns` all channels are named again that often, so that damage to one place hides no sensor for longer.
         """
@@ -63,6 +73,7 @@ class Recorder:
         self.n_events = 0
         self._notes = notes
         self._wall_clock_ns = wall_clock_ns
+        self._utc_offset_s = utc_offset_s
         self._renew_ns = renew_ns
         self._renewed_ns = 0
         self._wall_minus_host_ns = 0
@@ -183,6 +194,9 @@ class Recorder:
             "wall_start_ns": str(wall_start_ns),
             "host_start_ns": str(host_start_ns),
         }
+        utc_offset_s = self._utc_offset_s(wall_start_ns / 1e9)
+        if utc_offset_s is not None:
+            metadata["utc_offset_s"] = str(utc_offset_s)
         writer.add_metadata(fmt.METADATA_NAME, metadata)
         if self._notes:
             notes = {fmt.clean_text(name): fmt.clean_text(text) for name, text in self._notes.items()}

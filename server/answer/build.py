@@ -110,12 +110,14 @@ def _record_again(
     on_progress: Callable[[int, int], None],
 ) -> None:
     """Every event with its stamp and its time of day: the practice is known again by its first packets."""
-    notes = read_head(recording).notes
+    head = read_head(recording)
     events = read_events(recording, report=report)
     first = next(events, None)
     offset_ns = report.wall_minus_host_ns or 0
     start_ns = 0 if first is None else first.arrival_ns
-    with Recorder(place, notes=notes, wall_clock_ns=lambda: start_ns + offset_ns) as recorder:
+    with Recorder(
+        place, notes=head.notes, wall_clock_ns=lambda: start_ns + offset_ns, utc_offset_s=lambda _: head.utc_offset_s
+    ) as recorder:
         if first is not None:
             recorder.write(first)
         for n, event in enumerate(events):

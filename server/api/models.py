@@ -63,6 +63,9 @@ class PracticeView(_FromRow):
     day: str = Field(description="calendar date, ISO 8601")
     begun_unix_s: float = Field(description="seconds since 1970")
     utc_offset_s: int
+    offset_assumed: bool = Field(
+        description="the recording does not say it: that of the computer that took it in, so `day` may be off"
+    )
     duration_s: float
     provenance: str = Field(description="where the data is from, when not from sensors that somebody wore; else empty")
     lead_side: Side

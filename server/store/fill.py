@@ -157,7 +157,7 @@ def practice_in(
     swings: SwingsFile | None = None,
 ) -> Remembered | None:
     """Work a recording out with the live pipeline; None when nobody swings in it."""
-    ledger = Ledger(wall_s=_wall_s(path, head), notes=head.notes)
+    ledger = Ledger(wall_s=_wall_s(path, head), notes=head.notes, utc_offset_s=head.utc_offset_s)
     pipeline = Pipeline(default_drill(), series=swings is not None)
     for n, event in enumerate(read_events(path, report=reading)):
         outputs = pipeline.push(event)

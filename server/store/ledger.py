@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta, timezone
 from typing import Final, Protocol
 
 from fusion.drills.course import BlockTally, Course
@@ -63,11 +63,21 @@ def wall_of(wall_minus_host_ns: int) -> Callable[[int], float]:
 
 
 class Ledger:
-    """`push` everything, then `take`. `wall_s` gives the time of day of a stamp, in seconds since 1970."""
+    """`push` everything, then `take`. `wall_s` gives the time of day of a stamp, in seconds since 1970.
 
-    def __init__(self, *, wall_s: Callable[[int], float], notes: Mapping[str, str] | None = None) -> None:
+    `utc_offset_s` is what the recording says of the clocks on the wall; where it says nothing, this computer's are taken.
+    """
+
+    def __init__(
+        self,
+        *,
+        wall_s: Callable[[int], float],
+        notes: Mapping[str, str] | None = None,
+        utc_offset_s: int | None = None,
+    ) -> None:
         notes = notes or {}
         self._wall_s = wall_s
+        self._utc_offset_s = utc_offset_s
         self._clock = HostClock(notes)
         self._provenance = notes.get("provenance", "")
         self._hash = hashlib.sha256()
@@ -195,7 +205,9 @@ class Ledger:
     def _practice(self, key: str) -> PracticeRecord:
         first_ns = self._first_ns or 0
         begun_s = self._wall_s(first_ns)
-        local = datetime.fromtimestamp(begun_s, tz=UTC).astimezone()
+        known_s = self._utc_offset_s
+        utc = datetime.fromtimestamp(begun_s, tz=UTC)
+        local = utc.astimezone(None if known_s is None else timezone(timedelta(seconds=known_s)))
         offset = local.utcoffset()
         return PracticeRecord(
             key=key,
@@ -204,6 +216,7 @@ class Ledger:
             lead_side=str(self._player.lead_side),
             begun_unix_s=begun_s,
             utc_offset_s=0 if offset is None else round(offset.total_seconds()),
+            offset_assumed=known_s is None,
             day=local.date().isoformat(),
             duration_s=(self._last_ns - first_ns) * 1e-9,
             n_packets=self._n_packets,

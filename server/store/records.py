@@ -35,6 +35,8 @@ class PracticeRecord:
     lead_side: str
     begun_unix_s: float
     utc_offset_s: int
+    offset_assumed: bool
+    """The recording does not say it: that of the computer that filled it in was taken, and `day` may be one off."""
     day: str
     """Calendar date where it was swung, ISO 8601."""
     duration_s: float

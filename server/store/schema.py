@@ -11,6 +11,7 @@ from typing import Final
 from sqlalchemy import (
     JSON,
     BigInteger,
+    Boolean,
     Column,
     Double,
     ForeignKey,
@@ -77,6 +78,7 @@ PRACTICE: Final = Table(
     Column("lead_side", String(10), nullable=False),
     Column("begun_unix_s", Double, nullable=False),
     Column("utc_offset_s", Integer, nullable=False),
+    Column("offset_assumed", Boolean, nullable=False),
     Column("day", String(10), nullable=False),
     Column("duration_s", Double, nullable=False),
     Column("n_packets", BigInteger, nullable=False),

@@ -45,6 +45,7 @@ def _practice(connection: Connection, practice: PracticeRecord) -> tuple[int, in
         "lead_side": practice.lead_side,
         "begun_unix_s": practice.begun_unix_s,
         "utc_offset_s": practice.utc_offset_s,
+        "offset_assumed": practice.offset_assumed,
         "day": practice.day,
         "duration_s": practice.duration_s,
         "n_packets": practice.n_packets,

@@ -1,4 +1,4 @@
-/* Made by `npm run types` from shared/api.openapi.json, sha256 9bccb586e63ec9409c514fd448aca996691522a787e763d024fa59ef4b469839. Do not edit. */
+/* Made by `npm run types` from shared/api.openapi.json, sha256 d0e62fc3afb11d13ebb9775da4711360eb1e8422198a617123daae7aa045aa86. Do not edit. */
 
 /**
  * What a drill watches.
@@ -582,6 +582,10 @@ export interface PracticeView {
    */
   begun_unix_s: number;
   utc_offset_s: number;
+  /**
+   * the recording does not say it: that of the computer that took it in, so `day` may be off
+   */
+  offset_assumed: boolean;
   duration_s: number;
   /**
    * where the data is from, when not from sensors that somebody wore; else empty
@@ -618,6 +622,10 @@ export interface PracticeWhole {
    */
   begun_unix_s: number;
   utc_offset_s: number;
+  /**
+   * the recording does not say it: that of the computer that took it in, so `day` may be off
+   */
+  offset_assumed: boolean;
   duration_s: number;
   /**
    * where the data is from, when not from sensors that somebody wore; else empty
