@@ -135,12 +135,20 @@ async def test_a_coach_may_make_links_anew_and_others_may_not_see_them(lan, visi
     await expect(student.get_by_test_id("join-notice")).to_contain_text("Only the computer itself and coaches")
     coach = await visit(links[GuestRole.COACH])
     await coach.wait_for_url("**/#coach")
-    await coach.goto(f"http://127.0.0.2:{service.port}/#join")
+    # The way that a coach has with a tablet, and back to where it began.
+    await coach.get_by_test_id("open-join").click()
+    await coach.get_by_role("button", name="Back").click()
+    await coach.wait_for_url("**/#coach")
+    await coach.get_by_test_id("open-join").click()
     card = coach.get_by_test_id("link-student")
     await card.get_by_role("button", name="Make a new link").click()
     await card.get_by_role("button", name="Yes, a new link").click()
     await expect(card.get_by_test_id("url")).not_to_have_text(links[GuestRole.STUDENT])
     await expect(student.get_by_test_id("status")).to_have_text("You are out")
+    # The student's view of a practice does not make a student of a coach: the link decides.
+    await coach.goto(f"http://127.0.0.2:{service.port}/")
+    await expect(coach.get_by_test_id("control")).to_have_text("The student is steering.")
+    await expect(coach.get_by_test_id("control-act")).to_have_text("Take over")
 
 
 async def test_closed_no_network_and_nobody_there(visit) -> None:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import asyncio
+import re
 
 import pytest
 from playwright.async_api import Page, expect
 
+from sensors.events import RepMark
 from server.remarks import MAX_SAID
 from server.routes.socket import NO_SUCH_BAY
-from server.wire_lesson import ControlAskMessage, ControlMessage, SaidMessage
+from server.wire_lesson import ControlAskMessage, ControlMessage, NoteMessage, RepMarkMessage, SaidMessage
 from tests.e2e import samples
 from tests.e2e.browser import PHONE, PHONE_SIDEWAYS, TABLET
 from tests.e2e.conftest import OpenPage
@@ -89,6 +91,50 @@ async def test_the_student_takes_the_control_back_and_is_told_when_it_comes_back
     assert await hidden(page, "control") == []
     await page.get_by_test_id("control-act").click()
     await expect(page.get_by_test_id("control")).to_have_text("")
+
+
+async def test_what_the_coach_steers_cannot_be_tapped_and_says_why(open_page: OpenPage, feed: Feed) -> None:
+    feed.hello = samples.hello(control="coach", drills=samples.choices(), look_ahead_ms=60)
+    page = await open_page()
+    locked = [
+        page.get_by_role("button", name=re.compile("^Lay the shaft down")),
+        page.get_by_role("button", name="Begin the cue at the band"),
+    ]
+    for button in locked:
+        await expect(button).to_be_disabled()
+        await expect(button).to_have_accessible_description("Your coach is steering. Take back to change this here.")
+    await shoot(page, "lesson-locked", full_page=True)
+    assert await violations(page) == []
+    await page.evaluate("location.hash = '#drill'")
+    asked = await feed.heard.get()
+    assert asked.type == "edit_drill"
+    await page.evaluate("location.hash = ''")
+    await feed.send(ControlMessage(holder="student", reason="asked", by="coach"))
+    for button in locked:
+        await expect(button).to_be_enabled()
+    await expect(page.get_by_test_id("drills-locked")).to_have_count(0)
+
+
+async def test_marks_and_notes_stand_beside_the_rep_and_a_rep_told_twice_is_one(
+    open_page: OpenPage, feed: Feed
+) -> None:
+    feed.hello = samples.hello(reps=[samples.rep(3), samples.rep(4), samples.rep(3)])
+    page = await open_page()
+    await expect(page.get_by_test_id("verdict")).to_contain_text("Rep 3:")
+    await feed.send(samples.rep(4))
+    await expect(page.get_by_test_id("verdict")).to_contain_text("Rep 4:")
+    await expect(page.get_by_test_id("strip").get_by_role("listitem")).to_have_count(2)
+    await feed.send(RepMarkMessage(rep=4, mark=RepMark.LOOK, by="coach"))
+    await feed.send(NoteMessage(id=1, t_s=3.0, text="Elbow behind again.", rep=4, by="coach"))
+    await feed.send(NoteMessage(id=2, t_s=4.0, text="Wind from the left.", rep=None, by="coach"))
+    remark = "Marked to look at again. “Elbow behind again.”"  # as it is typeset
+    await expect(page.get_by_test_id("remark")).to_have_text(remark)
+    await expect(page.get_by_test_id("strip").get_by_role("listitem").last).to_contain_text(remark)
+    await shoot(page, "lesson-remark")
+    await feed.send(RepMarkMessage(rep=4, mark=RepMark.NONE, by="coach"))
+    await expect(page.get_by_test_id("remark")).to_have_text("“Elbow behind again.”")
+    await feed.send(samples.rep(5))
+    await expect(page.get_by_test_id("remark")).to_have_count(0)
 
 
 async def test_the_page_asks_for_the_practice_of_its_address(open_page: OpenPage, feed: Feed) -> None:

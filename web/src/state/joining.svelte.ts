@@ -85,6 +85,12 @@ export class Joining {
   }
 }
 
+/** What this page may do: what the link that let it in said, else what it asks to be. */
+export async function roleHere(asked: string): Promise<string> {
+  const answer = await fetched(`api/guest?as=${encodeURIComponent(asked)}`);
+  return answer?.ok ? ((await answer.json()) as { role: GuestRole }).role : asked;
+}
+
 /** Whether this page may let others in; false where that cannot be known. */
 export async function mayInvite(): Promise<boolean> {
   const answer = await fetched('api/guest');

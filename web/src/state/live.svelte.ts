@@ -25,12 +25,23 @@ const KEPT_PROBLEMS = 3;
 const KEPT_NOTES = 50;
 const KEPT_SAID = 8;
 
+/** A rep told again, as when a recording is wound back, takes the place of what was told before. */
+function newestOf(reps: readonly T.RepMessage[]): readonly T.RepMessage[] {
+  const last = new Map(reps.map((rep, i) => [rep.index, i]));
+  return reps.filter((rep, i) => last.get(rep.index) === i).slice(-KEPT_REPS);
+}
+
 export class LiveState {
   /** Newest frame, or null when there is none that is fresh. */
   frame: T.FrameMessage | null = null;
   /** Shaft pitch while the golfer last stood at address. */
   addressPitchDeg: number | null = null;
   received = 0;
+
+  /** What this page came as; null while that is not known. */
+  role = $state<string | null>(null);
+  /** Somebody else steers, so drill, band, look-ahead and fit cannot be changed here. */
+  readonly locked = $derived.by(() => this.role !== null && this.hello !== null && (this.hello.control ?? 'student') !== this.role);
 
   status = $state<Status>('connecting');
   hello = $state.raw<T.HelloMessage | null>(null);
@@ -195,7 +206,7 @@ export class LiveState {
       case 'rep':
         this.lastRep = message;
         this.tellRep(message);
-        this.reps = [...this.reps, message].slice(-KEPT_REPS);
+        this.reps = newestOf([...this.reps, message]);
         return;
       case 'drill':
         if (this.hello) this.hello = { ...this.hello, drill: message.drill, course: message.course, second: message.second ?? null, look_ahead_ms: message.look_ahead_ms ?? 0, paused: message.paused ?? false };
@@ -271,7 +282,7 @@ export class LiveState {
     this.fitNews = null;
     this.sensors = hello.sensors;
     this.choosing = hello.choosing ?? null;
-    this.reps = hello.reps.slice(-KEPT_REPS);
+    this.reps = newestOf(hello.reps);
     this.lastRep = hello.reps.at(-1) ?? null;
     this.problems = [];
     this.addressPitchDeg = null;

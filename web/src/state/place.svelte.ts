@@ -13,9 +13,12 @@ export const PROGRESS = '#progress';
 
 class Place {
   hash = $state(window.location.hash);
+  /** The view that this one was opened from. */
+  before = '';
 
   constructor() {
     window.addEventListener('hashchange', () => {
+      this.before = this.hash;
       this.hash = window.location.hash;
       window.scrollTo(0, 0);
     });

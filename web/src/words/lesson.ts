@@ -22,5 +22,10 @@ export function controlWords(role: string, holder: 'student' | 'coach', reason: 
   return null;
 }
 
+/** Why drill, band, look-ahead and fit cannot be changed on a page whose role does not steer. */
+export function lockedWords(role: string): string {
+  if (role === 'viewer') return 'You look on: this is for the student and the coach.';
+  return role === 'coach' ? 'The student is steering. Take over to change this.' : 'Your coach is steering. Take back to change this here.';
+}
 export const COACH_SAYS = 'Your coach says';
 export const SAID_READ = 'I have read it';

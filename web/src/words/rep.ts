@@ -1,5 +1,5 @@
 /** What is said of a rep that was made. */
-import type { Quantity, RepFlag, RepMessage, Verdict } from '../wire/types.gen';
+import type { Quantity, RepFlag, RepMark, RepMessage, Verdict } from '../wire/types.gen';
 import { amountWords, excessWords, isOfWholeSwing } from './amount';
 import { NO_VALUE } from './common';
 import { markWord, sideWord, type Mark } from './swing';
@@ -27,8 +27,15 @@ export function repTitle(index: number): string {
   return `Rep ${index}, worst`;
 }
 
-export function repWords(index: number, verdict: string, cued: boolean): string {
-  return `Rep ${index}${cued ? '' : ', without the cue'}: ${verdict}`;
+export function repWords(index: number, verdict: string, cued: boolean, remark: string): string {
+  return `Rep ${index}${cued ? '' : ', without the cue'}: ${verdict}${remark ? `. ${remark}` : ''}`;
+}
+
+const MARKED: Readonly<Record<RepMark, string>> = { good: 'Marked good', look: 'Marked to look at again', none: '' };
+/** What was marked and noted of a rep; empty when nothing was. */
+export function remarkWords(mark: RepMark | undefined, notes: readonly string[]): string {
+  const marked = mark ? MARKED[mark] : '';
+  return [marked && `${marked}.`, ...notes.map((note) => `“${note}”`)].filter(Boolean).join(' ');
 }
 
 export const LAST_REP = 'Last rep';
