@@ -17,11 +17,18 @@ class HostClock:
         text = notes.get(ZERO_NOTE, "0")
         self._zero_s = int(text) if text.lstrip("-").isdecimal() else 0
         self._first_ns: int | None = None
+        self._last_ns = 0
 
     def see(self, arrival_ns: int) -> None:
         """Show it an event: session time is zero at the first one."""
         if self._first_ns is None:
             self._first_ns = arrival_ns
+        self._last_ns = arrival_ns
+
+    @property
+    def length_s(self) -> float:
+        """From the first event shown to the last one."""
+        return (self._last_ns - (self._first_ns or 0)) * 1e-9 if self._first_ns is not None else 0.0
 
     def host_s(self, session_s: float) -> float:
         """Seconds on the arrival clock."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from contextlib import ExitStack
 from pathlib import Path
 from typing import Annotated
 
@@ -10,8 +9,7 @@ import typer
 from rich.console import Console
 
 from server.analysis.analysis import Analysis
-from server.analysis.reps_file import rep_record, reps_json
-from server.analysis.series_file import series_file
+from server.analysis.files import analysed_into
 from server.cli.analysis_tables import analysed_reps_table, constants_table, missing_sentences, moves_table
 from server.cli.failures import CommandFailed
 from server.cli.options import Recording
@@ -21,7 +19,7 @@ from server.cli.tables import damage_sentences, minutes
 from server.file_advice import not_written_sentence
 from server.mounting_advice import mounting_advice, mounting_sentence
 from server.turned_advice import turned_advice
-from server.whole_file import FileNotWritten, whole_file
+from server.whole_file import FileNotWritten
 
 _EVENTS_PER_LOOK = 256
 
@@ -51,21 +49,10 @@ def analyse(
 
 
 def _run(analysis: Analysis, series: Path | None, reps: Path | None) -> None:
-    """Write the files, each whole or not at all."""
-    with ExitStack() as stack:
-        reps_place = None if reps is None else stack.enter_context(whole_file(reps, overwrite=True))
-        into = None
-        if series is not None:
-            series_place = stack.enter_context(whole_file(series, overwrite=True))
-            into = stack.enter_context(series_file(series_place, analysis.clock))
-        with QuietBar("Working it out") as bar:
-            for n, _ in enumerate(analysis.run(into)):
-                if n % _EVENTS_PER_LOOK == 0:
-                    bar.show(analysis.report.read_bytes, analysis.report.size_bytes)
-        if reps_place is not None:
-            reps_place.write_bytes(
-                reps_json([rep_record(rep, analysis.clock, analysis.remarks) for rep in analysis.reps])
-            )
+    with QuietBar("Working it out") as bar:
+        for n, _ in enumerate(analysed_into(analysis, series, reps)):
+            if n % _EVENTS_PER_LOOK == 0:
+                bar.show(analysis.report.read_bytes, analysis.report.size_bytes)
 
 
 def show(analysis: Analysis, console: Console) -> None:

@@ -20,6 +20,7 @@ from server.cli.import_imu import import_imu
 from server.cli.inspect import inspect
 from server.cli.live import live
 from server.cli.player_progress import progress
+from server.cli.reanalyse import reanalyse
 from server.cli.record import record
 from server.cli.recordings import recordings
 from server.cli.recover import recover_command
@@ -57,6 +58,7 @@ for command in (
     inspect,
     import_imu,
     analyse,
+    reanalyse,
     export,
     answer,
     report,

@@ -7,7 +7,6 @@ Rule 2: of two recordings of one practice the fuller one counts: a copy that was
 from __future__ import annotations
 
 import contextlib
-import hashlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
@@ -26,6 +25,7 @@ from server.analysis.host_clock import HostClock
 from server.answer.form import AnswerInvalid
 from server.answer.read import read_answer
 from server.drills import default_drill
+from server.file_hash import sha256_of
 from server.store.answers import take_answer
 from server.store.database import Database
 from server.store.ledger import Ledger, wall_of
@@ -35,7 +35,6 @@ from server.store.shelf import Shelf
 from server.store.swings import SwingsFile
 from server.store.write import write, write_recording
 
-_PIECE: Final = 2**20
 _EVENTS_PER_LOOK: Final = 256
 
 
@@ -171,11 +170,7 @@ def practice_in(
 
 def recording_of(path: Path) -> RecordingRecord:
     """Say by what a file is known."""
-    found = hashlib.sha256()
-    with path.open("rb") as file:
-        while piece := file.read(_PIECE):
-            found.update(piece)
-    return RecordingRecord(path=str(path.resolve()), sha256=found.hexdigest(), size_bytes=path.stat().st_size)
+    return RecordingRecord(path=str(path.resolve()), sha256=sha256_of(path), size_bytes=path.stat().st_size)
 
 
 def _wall_s(path: Path, head: RecordingHead) -> Callable[[int], float]:

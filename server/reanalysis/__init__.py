@@ -1,0 +1,1 @@
+"""A whole archive of recordings worked out anew."""

@@ -1,0 +1,65 @@
+"""Who works an archive out: processes of this computer, or those of a Dask scheduler that is there already."""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Generator
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from multiprocessing import get_context
+from pathlib import Path
+
+from server.reanalysis.one_file import Outcome, Worked, work_out
+
+
+class NoCluster(Exception):
+    """The scheduler cannot be used; the sentence says why."""
+
+
+def work_here(paths: list[Path], out: Path, n_workers: int) -> Generator[Worked]:
+    """Give each file as it is done. Closed early (Ctrl-C), it loses what is under way and nothing else."""
+    pool = ProcessPoolExecutor(n_workers, mp_context=get_context("spawn"), initializer=_be_deaf)
+    try:
+        waiting = {pool.submit(work_out, path, out): path for path in paths}
+        while waiting:
+            done, _ = wait(waiting, return_when=FIRST_COMPLETED)
+            for future in done:
+                yield _result(future, waiting.pop(future))
+    finally:
+        processes = list((pool._processes or {}).values())  # noqa: SLF001  # there is no public way before Python 3.14
+        pool.shutdown(wait=False, cancel_futures=True)
+        for process in processes:
+            process.terminate()
+
+
+def work_on_cluster(paths: list[Path], out: Path, address: str) -> Generator[Worked]:
+    """Give each file as it is done. Its computers must find recordings and folder under the same names. Raises `NoCluster`."""
+    try:
+        from distributed import Client, as_completed  # noqa: PLC0415  # an extra: only for those who ask for it
+    except ImportError:
+        raise NoCluster('Dask is not installed here. Run: pip install "pitchbend[cluster]"') from None
+    try:
+        client = Client(address, timeout="10s")
+    except (OSError, TimeoutError, ValueError) as error:
+        raise NoCluster(
+            f"No Dask scheduler answers at {address} ({error}). Check the address, and that it runs."
+        ) from error
+    with client:
+        waiting = {client.submit(work_out, path, out, pure=False): path for path in paths}
+        for future in as_completed(list(waiting)):
+            failure = future.exception()
+            yield _lost(waiting[future], failure) if failure is not None else future.result()
+
+
+def _be_deaf() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # a Ctrl-C is for the one who asked
+
+
+def _result(future: Future[Worked], path: Path) -> Worked:
+    error = future.exception()
+    return future.result() if error is None else _lost(path, error)
+
+
+def _lost(path: Path, error: BaseException) -> Worked:
+    return Worked(
+        path=str(path), outcome=Outcome.FAILED, problem=f"its worker failed ({type(error).__name__}: {error})"
+    )
