@@ -8,7 +8,11 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
+from tempfile import TemporaryDirectory
+from xml.etree import ElementTree as ET
 
 from server.bootstrap import ensure
 
@@ -40,12 +44,11 @@ def main(arguments: list[str]) -> int:
         return pytest.main(arguments)
 
     n_passed, n_failed = run_checks()
-    tally = Tally()
-    code = pytest.main(["--ignore=tests/bench", "--ignore=tests/system"], plugins=[tally])
-    if not n_failed:
-        return code
-    print(f"{n_passed + tally.n_passed} passed, {n_failed + tally.n_failed} failed (static checks included)")
-    return int(code) or 1
+    parts = [run_part(name, words) for name, words in PARTS.items()]
+    n_passed += sum(part.n_passed for part in parts)
+    n_failed += sum(part.n_failed for part in parts)
+    print(f"{n_passed} passed, {n_failed} failed (static checks included)")
+    return next((part.code for part in parts if part.code), int(n_failed > 0))
 
 
 def run_system(arguments: list[str]) -> int:
@@ -82,6 +85,42 @@ def run_benches(root: Path) -> int:
 
 SYSTEM_LIMIT_S = 1500
 """Making the image, and two boots at most; each of these has a limit of its own below it."""
+
+
+COMPUTE = ("tests/truth", "tests/property", "tests/firmware", "tests/unit")
+"""Folders whose tests only compute; those that take long come first."""
+PARTS = {
+    # A file is never divided between the two processes: its fixtures are made once.
+    "what only computes, in two processes": (*COMPUTE, "-n", "2", "--dist", "loadfile", "--no-loadscope-reorder"),
+    # Browsers, radios and services: what ran beside them would make them slow.
+    "everything else, one by one": (
+        "tests",
+        *(f"--ignore={name}" for name in (*COMPUTE, "tests/bench", "tests/system")),
+    ),
+}
+
+
+@dataclass(frozen=True)
+class Part:
+    """What became of a part of the suite."""
+
+    code: int
+    n_passed: int
+    n_failed: int
+
+
+def run_part(name: str, words: Sequence[str]) -> Part:
+    """Run one in a process of its own; one that did not end by itself counts as a failure."""
+    print(f"--- {name}", flush=True)
+    with TemporaryDirectory(prefix="pitchbend-tests-") as folder:
+        report = Path(folder) / "report.xml"
+        command = (sys.executable, "-m", "pytest", *words, f"--junitxml={report}")
+        code = subprocess.run(command, check=False).returncode
+        if not report.exists():
+            return Part(code or 1, 0, 1)
+        (suite,) = ET.parse(report).getroot()
+        n_tests, *others = (int(suite.get(key, "0")) for key in ("tests", "failures", "errors", "skipped"))
+        return Part(code, n_tests - sum(others), others[0] + others[1])
 
 
 class Tally:

@@ -7,7 +7,8 @@ import sys
 import pytest
 
 from tests import checks, provide
-from tests.checks import Outcome, command, run_checks
+from tests.__main__ import COMPUTE, PARTS, Part, run_part
+from tests.checks import ROOT, Outcome, command, run_checks
 from tests.provide import (
     CHROMIUM_HELP,
     Missing,
@@ -120,3 +121,29 @@ def test_the_real_checks_are_these():
 def test_a_command_tells_how_it_ended():
     assert command(sys.executable, "-c", "print('x')") == Outcome(True, "x\n")
     assert not command(sys.executable, "-c", "raise SystemExit(1)").passed
+
+
+def test_what_a_part_of_the_suite_came_to_is_counted_and_a_part_that_dies_has_failed(tmp_path, capfd):
+    (tmp_path / "test_some.py").write_text(
+        "import pytest\n"
+        "def test_good(): pass\n"
+        "def test_bad(): assert False\n"
+        "def test_left_out(): pytest.skip('for a reason')\n"
+        "@pytest.fixture\ndef broken(): raise ValueError\n"
+        "def test_never_begun(broken): pass\n"
+    )
+    (tmp_path / "test_dies.py").write_text("import os\ndef test_dies(): os._exit(3)\n")
+    some, dies = (
+        run_part("some", (str(tmp_path / name), "-p", "no:cacheprovider")) for name in ("test_some.py", "test_dies.py")
+    )
+    assert (some, dies) == (Part(1, 1, 2), Part(3, 0, 1))
+    assert "--- some" in capfd.readouterr().out
+
+
+def test_both_parts_together_are_the_whole_suite():
+    folders = {f"tests/{path.parent.name}" for path in (ROOT / "tests").glob("*/test_*.py")}
+    assert set(COMPUTE) < folders
+    named, rest = PARTS.values()
+    assert {word for word in named if word.startswith("tests/")} == set(COMPUTE)
+    ignored = {word.removeprefix("--ignore=") for word in rest[1:]}
+    assert ignored == {*COMPUTE, "tests/bench", "tests/system"}
