@@ -9,7 +9,8 @@ from fusion.calibration.trim.result import Rejection
 from fusion.calibration.trimming import Trimming
 from fusion.orientation.bias import INITIAL_RAD_S
 from fusion.orientation.track import SensorTrack
-from fusion.outputs import FitProgress, FitReason, FitState, TrimFound
+from fusion.outputs import Doubt, FitProgress, FitReason, FitState, TrimFound
+from fusion.swing.follower import SwingFollower
 from sensors.events import SensorInfo, TrimSet
 from sensors.ids import PAIR, Move, Role, SensorId
 from sensors.profiles.base import Worn
@@ -100,6 +101,23 @@ class Kit:
             if result.complete:
                 found.append(TrimFound(arrival_ns=progress.arrival_ns, sensor=self.sensors[role], trim=result.trim))
         return progress, found
+
+    @property
+    def trouble_s(self) -> float:
+        """When an orientation last ceased to be followed."""
+        return max(max(track.saturated_s, track.broken_s) for track in self.tracks.values())
+
+    def faults(self, follower: SwingFollower) -> Doubt:
+        """Why the angles of a swing cannot be trusted, if so; what happened before its address is over."""
+        if follower.doubt is not Doubt.NONE:
+            return follower.doubt
+        since_s, doubt = follower.address_s, Doubt.NONE
+        for track in self.tracks.values():
+            if track.saturated_s > since_s:
+                return Doubt.SATURATED
+            if track.broken_s > since_s:
+                doubt = Doubt.GAP
+        return doubt
 
     def _use(self, role: Role, trim: Trim, offset_sd_rad_s: float) -> None:
         self._trims[self.sensors[role]] = (trim, offset_sd_rad_s)

@@ -11,6 +11,7 @@ from enum import StrEnum
 from fusion.drills.quantity import Quantity
 from fusion.rotation import Quat
 from fusion.shaft.butt_line import ButtLine
+from sensors.habit import Habit
 from sensors.ids import Move, Role, SensorId
 from sensors.trim import Trim
 
@@ -198,6 +199,9 @@ class RepFlag(StrEnum):
     """The club's sensor sits otherwise than at the fit: bend and hinge are known less well, as their spread says."""
     STRAP_TURNED = "strap_turned"
     """The same of the forearm's sensor."""
+    REGRIPPED = "regripped"
+    """The club was let go, or is held otherwise, since the rep before: bend and hinge may have another zero, their change since
+    address has not."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -334,6 +338,8 @@ class FitReason(StrEnum):
     """Too few different attitudes to calibrate the sensor."""
     POOR_TRIM = "poor_trim"
     """The attitudes do not fit one calibration: a hold was not still, or the sensor is faulty."""
+    UNLIKE_BEFORE = "unlike_before"
+    """The move was taken, and the player is not as remembered: what is remembered is left out."""
 
 
 class Constant(StrEnum):
@@ -440,6 +446,17 @@ class TrimFound:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HabitFound:
+    """What a fit with all moves shows of the player: to be remembered."""
+
+    arrival_ns: int
+    player: str
+    forearm: SensorId
+    club: SensorId
+    habit: Habit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DrillNews:
     """Another drill is in force, or cannot be: then `problem` says why and the one before stays."""
 
@@ -458,5 +475,6 @@ Output = (
     | FitProgress
     | SensorTurned
     | TrimFound
+    | HabitFound
     | DrillNews
 )

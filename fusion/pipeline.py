@@ -11,7 +11,6 @@ import bisect
 from fusion.calibration.fit import BodyFit
 from fusion.calibration.session import FitSession, FitStatus
 from fusion.calibration.skew import SKEW_SD_S
-from fusion.calibration.turned import TurnWatch
 from fusion.drills.course import Course
 from fusion.drills.desk import Desk
 from fusion.drills.drill import Drill
@@ -26,25 +25,26 @@ from fusion.outputs import (
     Doubt,
     FitProgress,
     FitState,
+    HabitFound,
     Moment,
     Output,
     Phase,
     PhaseChange,
     Readout,
-    SensorTurned,
     Series,
 )
 from fusion.pairing import Pair, Pairing
 from fusion.rotation import Quat
 from fusion.series import IdleSeries, doubtful_moments
 from fusion.swing.followed import FollowedSwing, follow
-from fusion.swing.follower import SwingFollower
 from fusion.swing.strike import StrikeMemory
 from fusion.sync import Anchor, Sync
 from fusion.ticks import TICK_S, by_tick, tick_of
+from fusion.watches import Watches
 from fusion.zero import both_at_rest, zero_at
 from sensors.events import (
     DrillSet,
+    HabitSet,
     LookAheadSet,
     MoveEnd,
     MoveStart,
@@ -84,7 +84,7 @@ class Pipeline:
         """Instants of the last rest length or so."""
         self._tick: int | None = None
         self._fit = FitSession()
-        self._turns: TurnWatch | None = None
+        self._watches: Watches | None = None
         self._swing: FollowedSwing | None = None
         self._last_bias_s = float("-inf")
         self._n_reps = 0
@@ -150,13 +150,16 @@ class Pipeline:
                 self._kit.stored_trim(event)
             case DrillSet() | SecondDrillSet() | LookAheadSet() | PauseSet():
                 out.extend(self._desk.hear(event))
+            case HabitSet():
+                self._fit.habit = event.habit
             case MoveStart():
                 out.append(self._begin(event))
             case MoveEnd():
-                now_s = self._ingest.session_s(event.arrival_ns)
+                now_s, had = self._ingest.session_s(event.arrival_ns), self._fit.fit
                 out.extend(
                     self._progress(self._fit.end(event.arrival_ns, now_s, event.move, self._kit.tracks, self._side))
                 )
+                out.extend(self._habit_found(event.arrival_ns, had))
             case _:
                 pass
         return out
@@ -180,12 +183,12 @@ class Pipeline:
             return
         for role in change.taken_off:
             self._unlink()
-            self._fit, self._swing = FitSession(), None
+            self._fit, self._swing = FitSession(self._fit.habit), None
             self._seen_s.pop(role, None)
         if change.role is None:
             return
         if change.exchanged:
-            fit, self._fit, self._swing = self._fit, FitSession(), None
+            fit, self._fit, self._swing = self._fit, FitSession(self._fit.habit), None
             self._fit.worn.update(fit.worn)
             self._unlink()
         self._fit.worn[change.role] = change.worn
@@ -199,8 +202,8 @@ class Pipeline:
     def _begin(self, event: MoveStart) -> FitProgress:
         if event.move in TRIM_MOVES:
             self._kit.begin_trim()
-        elif self._turns is not None:
-            for role, told in self._turns.turned.items():
+        elif self._watches is not None:
+            for role, told in self._watches.turns.turned.items():
                 self._fit.forget(role, told.t_s)
         return self._fit.begin(event.arrival_ns, self._ingest.session_s(event.arrival_ns), event.move)
 
@@ -217,6 +220,14 @@ class Pipeline:
         if taken and progress.move is Move.LOCKED and collected is not None and collected.taken.skew_s is not None:
             self._anchor(collected.taken.skew_s, collected.middle_s)
         return [progress, *out]
+
+    def _habit_found(self, arrival_ns: int, had: BodyFit | None) -> list[HabitFound]:
+        """What a new fit shows of the player, if it was made with all moves."""
+        habit, worn = self._fit.habit_shown, self._kit.sensors
+        if self._fit.fit is had or habit is None:
+            return []
+        name, forearm, club = self.player.name if self.player else "", worn[Role.FOREARM], worn[Role.CLUB]
+        return [HabitFound(arrival_ns=arrival_ns, player=name, forearm=forearm, club=club, habit=habit)]
 
     def _anchor(self, skew_s: float, at_s: float) -> None:
         """Note that what the forearm's clock calls `at_s` the club's calls `skew_s` later, in stamps as they were paired."""
@@ -246,6 +257,7 @@ class Pipeline:
             out.extend([waited] if waited is not None else [])
         if self._fit.fit is not had:
             self._swing = None  # its zero was taken with the old fit
+            out.extend(self._habit_found(block.arrival_ns, had))
         if pairs:
             out.extend(self._pairs(block.arrival_ns, pairs))
         elif self._missing_other(role):
@@ -275,19 +287,19 @@ class Pipeline:
         )
         for tick, part in by_tick(pairs):
             if tick != self._tick and fit is not None and self._tick is not None:
-                watch = self._watch(fit)
-                out.extend(self._turned(arrival_ns, watch))
-                out.extend(self._renewed(arrival_ns, watch.in_force))
+                watches = self._watching(fit)
+                out.extend(watches.look(arrival_ns, self._recent, self._swing, self._kit.trouble_s))
+                out.extend(self._renewed(arrival_ns, watches.turns.in_force))
             self._tick = tick
             self._recent += part
             swing = self._swing
             if swing is not None:
                 before = swing.follower.phase
-                news = swing.push(arrival_ns, part, self._faults(swing.follower))
+                news = swing.push(arrival_ns, part, self._kit.faults(swing.follower))
                 out.extend(news)
                 moments.extend(swing.moments(part, before, news))
                 if swing.follower.over:
-                    self._n_reps = swing.follower.n_reps
+                    self._count(swing)
                     self._swing = None
             elif idle_series is not None:
                 moments.extend(idle_series.moments(part))
@@ -308,21 +320,20 @@ class Pipeline:
         """Why not even elevations can be said between swings, if so."""
         if fit is None:
             return Doubt.NOT_FITTED
-        watch = self._turns
-        return Doubt.SENSOR_TURNED if watch is not None and watch.fit is fit and watch.blind else None
+        watches = self._watches
+        return Doubt.SENSOR_TURNED if watches is not None and watches.fit is fit and watches.turns.blind else None
 
-    def _watch(self, fit: BodyFit) -> TurnWatch:
-        """Each fit has a watch of its own."""
-        if self._turns is None or self._turns.fit is not fit:
-            self._turns = TurnWatch(fit, self._fit.ups_at_address)
-        return self._turns
+    def _watching(self, fit: BodyFit) -> Watches:
+        """Each fit has watches of its own."""
+        if self._watches is None or self._watches.fit is not fit:
+            self._watches = Watches(fit, self._fit.ups_at_address)
+        return self._watches
 
-    def _turned(self, arrival_ns: int, watch: TurnWatch) -> list[SensorTurned]:
-        """At the end of a tick: a sensor that has turned, as the swing under way makes certain."""
-        news = watch.moved(arrival_ns, self._recent[-1]) if self._recent else []
-        if news and self._swing is not None:
-            self._swing.flags = watch.flags
-        return news
+    def _count(self, swing: FollowedSwing) -> None:
+        """Count what reps a swing has brought."""
+        if swing.follower.n_reps > self._n_reps and self._watches is not None:
+            self._watches.grip.swung()
+        self._n_reps = swing.follower.n_reps
 
     @property
     def _idle(self) -> tuple[Quat, Quat]:
@@ -343,7 +354,7 @@ class Pipeline:
         if swing is not None:
             if tick_of(t_s) % RENEW_TICKS:
                 return []
-            self._n_reps = swing.follower.n_reps
+            self._count(swing)
         found = self._address(fit, FIRST_REST_S if swing is None else ADDRESS_REST_S)
         if found is None:
             return []
@@ -353,26 +364,15 @@ class Pipeline:
             out.append(PhaseChange(arrival_ns=arrival_ns, t_s=t_s, phase=Phase.ADDRESS))
         return out
 
-    def _faults(self, follower: SwingFollower) -> Doubt:
-        """Why the angles of a swing cannot be trusted, if so; what happened before its address is over."""
-        if follower.doubt is not Doubt.NONE:
-            return follower.doubt
-        since_s, doubt = follower.address_s, Doubt.NONE
-        for track in self._kit.tracks.values():
-            if track.saturated_s > since_s:
-                return Doubt.SATURATED
-            if track.broken_s > since_s:
-                doubt = Doubt.GAP
-        return doubt
-
     def _address(self, fit: BodyFit, rest_s: float) -> FollowedSwing | None:
         """Find a rest of both sensors that ends now, over the ball, and begin to follow the swing from its middle."""
         tracks, recent = self._kit.tracks, self._recent
         found = both_at_rest(recent, tracks, rest_s)
         if found is None:
             return None
-        if self._turns is not None:
-            self._turns.rested(found.end_s, found.ups)
+        watches = self._watches
+        if watches is not None:
+            watches.turns.rested(found.end_s, found.ups)
         zero = zero_at(found, recent, tracks, fit)
         if zero is None:
             return None
@@ -380,9 +380,11 @@ class Pipeline:
             self._last_bias_s = found.end_s
             for role, rest in found.rests.items():
                 tracks[role].learn(found.end_s, rest.mean_rate_rad_s, BODY_REST_RAD_S)
+        if watches is not None:
+            watches.grip.stood(zero.address)
         return follow(
             zero, recent[found.middle :], fit, self._desk, self.player,
-            n_reps=self._n_reps, strikes=self._strikes, flags=self._turns.flags if self._turns is not None else (),
+            n_reps=self._n_reps, strikes=self._strikes, flags=watches.flags if watches is not None else (),
             wants_series=self._wants_series,
         )  # fmt: skip
 

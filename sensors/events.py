@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from sensors.habit import Habit
 from sensors.ids import Move, Role, SensorId, Side
 from sensors.trim import Trim
 
@@ -150,6 +151,14 @@ class TrimSet:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HabitSet:
+    """What is remembered of the player comes into force: fewer fit moves are needed. It comes before any of them."""
+
+    arrival_ns: int
+    habit: Habit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DrillSet:
     """The player or the coach chose a drill; it counts from the next swing on."""
 
@@ -274,6 +283,7 @@ EventWithoutPayload = (
     | MoveEnd
     | PlayerSet
     | TrimSet
+    | HabitSet
     | DrillSet
     | SecondDrillSet
     | LookAheadSet

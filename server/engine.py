@@ -41,6 +41,7 @@ from server.choosing.sentences import no_choice_advice
 from server.chosen import Chosen
 from server.drill_views import drill_choice, drill_view
 from server.drills import DrillText, catalogue, default_drill
+from server.habits import HabitStore
 from server.health_views import tape_view
 from server.hub import Hub
 from server.lesson import Lesson
@@ -75,10 +76,10 @@ def default_pipeline() -> Pipeline:
 class Engine:
     """`await run()` plays the source and then keeps the state for late joiners, until cancelled.
 
-    `player` goes in front of a live source's own events; calibrations made live are kept in `trims`; what `watch` sees of the
-    clocks comes into the stream. With `repeat` each end of the source is a new beginning. A `deck` plays a recording in the place
-    of a source, as it is asked to. `choice` lets a person choose among the sensors in reach, and is told what they chose.
-    `tell` is told, a sentence at a time, what the terminal should show.
+    `player` goes in front of a live source's own events; calibrations made live are kept in `trims`, what a fit shows of the
+    player in `habits`; what `watch` sees of the clocks comes into the stream. With `repeat` each end of the source is a new
+    beginning. A `deck` plays a recording in the place of a source, as it is asked to. `choice` lets a person choose among the
+    sensors in reach, and is told what they chose. `tell` is told, a sentence at a time, what the terminal should show.
     `asked` is told of each fit move that the page begins, for a source that has a golfer of its own.
     `make_pipeline`, `clock_ns` and `sleep` are for tests.
     """
@@ -93,6 +94,7 @@ class Engine:
         player: PlayerSet | None = None,
         tape: Tape | None = None,
         trims: TrimStore | None = None,
+        habits: HabitStore | None = None,
         drill: DrillText | None = None,
         second: DrillText | None = None,
         choice: Choice | None = None,
@@ -135,7 +137,7 @@ class Engine:
                 recording=self._tape_news.recording,
             )
         )
-        self._notices = Notices(self.hub, live=self._live, tell=tell, trims=trims)
+        self._notices = Notices(self.hub, live=self._live, tell=tell, trims=trims, habits=habits)
         self._telling = Telling(
             self.hub, self._notices, pipeline, live=self._live, sensors_changed=self._publish_sensors
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final, assert_never
 
 from fusion.calibration.collect import HELD
-from fusion.calibration.session import WANTED, FitStatus
+from fusion.calibration.session import FitStatus
 from fusion.outputs import FitProgress, FitReason, FitState
 from sensors.ids import Move
 from server.moves import moves
@@ -23,6 +23,8 @@ def fit_advice(progress: FitProgress, status: FitStatus) -> str:
     match progress.state:
         case FitState.COLLECTING:
             return hold_advice(progress.move)
+        case FitState.TAKEN if progress.reason is FitReason.UNLIKE_BEFORE:
+            return UNLIKE_BEFORE + " " + next_advice(status)
         case FitState.TAKEN:
             return "Taken. " + next_advice(status)
         case FitState.REJECTED:
@@ -45,7 +47,7 @@ def hold_advice(move: Move) -> str:
 
 def next_advice(status: FitStatus) -> str:
     """Say which move comes next, or that all are in."""
-    missing = [move for move in WANTED if move not in status.taken]
+    missing = status.due
     if status.complete and not missing:
         return "The fit is complete: stand to the ball, be still for half a second, and swing."
     if status.complete:
@@ -55,6 +57,10 @@ def next_advice(status: FitStatus) -> str:
     return "Next: " + move_instruction(missing[0])
 
 
+UNLIKE_BEFORE: Final = (
+    "Taken. Club and wrist are not as remembered: you hold the club differently now, or a move went astray. "
+    "What is remembered is left out today."
+)
 _WHY: Final = {
     FitReason.NONE: "The move was not taken{figures}. Make it once more. {again}",
     FitReason.MOVING: (
@@ -81,6 +87,7 @@ _WHY: Final = {
         "Make the address move as well: stand to the ball as for a shot."
     ),
     FitReason.FEW_ATTITUDES: "Too few different sides so far{figures}. {again}",
+    FitReason.UNLIKE_BEFORE: UNLIKE_BEFORE + " {again}",
     FitReason.POOR_TRIM: "The sides do not fit together{figures}: one was not held still. {again}",
 }
 

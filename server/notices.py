@@ -5,11 +5,12 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable, Sequence
 
-from fusion.outputs import SensorTurned, TrimFound, TurnKind
+from fusion.outputs import HabitFound, SensorTurned, TrimFound, TurnKind
 from sensors.events import ClockJump, LinkChange, LinkReason, SensorInfo
 from sensors.health import SensorHealth
 from sensors.ids import Role, SensorId
 from server.advice import clock_advice, link_advice
+from server.habits import HabitStore
 from server.hub import Hub
 from server.trim_advice import due_words, not_kept_advice
 from server.trims import TrimStore
@@ -23,11 +24,20 @@ _log = logging.getLogger(__name__)
 class Notices:
     """Of one practice. `tell` is told, a sentence at a time, what the terminal should show; what a replay shows is past."""
 
-    def __init__(self, hub: Hub, *, live: bool, tell: Callable[[str], None], trims: TrimStore | None) -> None:
+    def __init__(
+        self,
+        hub: Hub,
+        *,
+        live: bool,
+        tell: Callable[[str], None],
+        trims: TrimStore | None,
+        habits: HabitStore | None = None,
+    ) -> None:
         self._hub = hub
         self._live = live
         self._tell = tell
         self._trims = trims
+        self._habits = habits
         self._troubles = Troubles()
         self._trim_due: dict[SensorId, str] = {}
 
@@ -90,6 +100,15 @@ class Notices:
             problem = error.strerror if isinstance(error, OSError) else None
             text = not_kept_advice(problem or "it is not one that a sound sensor can have")
             self._hub.publish(ProblemMessage(code=f"trim:{found.sensor}", text=text))
+
+    def keep_habit(self, found: HabitFound) -> None:
+        """Remember what a fit shows of the player; when that cannot be, the next set-up is as long as this one."""
+        if self._habits is None or not self._live:
+            return
+        try:
+            self._habits.keep(found.player, found.forearm, found.club, found.habit)
+        except (OSError, ValueError) as error:  # pydantic's errors are ValueErrors
+            _log.warning("what the fit shows of the player was not kept: %s", error)
 
     def _solved(self, *codes: str) -> None:
         stood = [self._hub.present.solved(code) for code in codes]

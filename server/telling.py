@@ -12,6 +12,7 @@ from fusion.outputs import (
     DrillNews,
     FitProgress,
     FitState,
+    HabitFound,
     Output,
     PhaseChange,
     Readout,
@@ -26,6 +27,7 @@ from fusion.pipeline import Pipeline
 from sensors.events import (
     BatteryLevel,
     ClockJump,
+    HabitSet,
     LinkChange,
     LookAheadSet,
     MessageSaid,
@@ -118,7 +120,7 @@ class Telling:
             self._hub.present.player = view
             self._hub.renew()
 
-    def _note(self, event: SourceEvent) -> None:
+    def _note(self, event: SourceEvent) -> None:  # noqa: C901  # a table: one case an event
         """What an event means for the pages beside what the pipeline makes of it."""
         match event:
             case PlayerSet():
@@ -134,6 +136,9 @@ class Telling:
                 self._notices.batteries(self.pipeline.health(event.arrival_ns))
             case ClockJump():
                 self._notices.clock(event)
+            case HabitSet():
+                self._hub.present.fit = views.fit_view(self.pipeline.fit)
+                self._hub.renew()
             case LookAheadSet() | PauseSet():
                 self._publish_drill()
             case RepMarked() | NoteWritten() | MessageSaid():
@@ -153,6 +158,8 @@ class Telling:
         match output:
             case TrimFound():
                 self._notices.keep_trim(output)
+            case HabitFound():
+                self._notices.keep_habit(output)
             case CueChange():
                 self._sounding, self._hushed = output.sounding, False
                 self._hub.publish(views.cue_message(output))

@@ -158,12 +158,15 @@ def fit_message(progress: FitProgress, status: FitStatus) -> FitMessage:
 
 def fit_view(status: FitStatus, report: FitReport | None = None) -> FitView:
     """Say which moves are in, and how good the fit is."""
+    view = FitView(complete=status.complete, taken=list(status.taken), known=status.known, due=list(status.due))
     if report is None:
-        return FitView(complete=status.complete, taken=list(status.taken))
+        return view
     notes = [mounting_advice(mounting) for mounting in report.mountings]
     return FitView(
         complete=status.complete,
-        taken=list(status.taken),
+        taken=view.taken,
+        known=view.known,
+        due=view.due,
         constants=[ConstantView(constant=name, sd_deg=deg(sd_rad)) for name, sd_rad in report.sd_rad.items()],
         notes=[note for note in notes if note],
     )

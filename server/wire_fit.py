@@ -24,6 +24,10 @@ class FitView(Message):
 
     complete: bool
     taken: list[Move]
+    known: bool = False
+    """The player is remembered: strap and clip alone are new, and few moves are enough."""
+    due: list[Move] = Field(default=[])
+    """Moves that are still wanted, in the order in which they are best made."""
     constants: list[ConstantView] = Field(default=[])
     """How well the fit in force is known; what no move shows is missing."""
     notes: list[str] = Field(default=[])

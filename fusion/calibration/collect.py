@@ -29,6 +29,8 @@ PATIENCE_S = 10.0
 """Time allowed for a held move, and for a moving one to begin."""
 TURNING_S = 4.0
 """A moving one is long enough after this, once it comes to rest."""
+TURNING_KNOWN_S = 2.5
+"""The same of a player who is remembered: two turns to and fro show enough."""
 LONGEST_S = 8.0
 _KEPT_S = 30.0
 N_HELD, N_MOVING = 3, 12
@@ -83,8 +85,9 @@ class Collected:
 class MoveCollector:
     """One move being collected."""
 
-    def __init__(self, move: Move, start_s: float) -> None:
+    def __init__(self, move: Move, start_s: float, *, known: bool = False) -> None:
         self.move = move
+        self._turning_s = TURNING_KNOWN_S if known else TURNING_S
         self._start_s = start_s
         self._parts: dict[Role, deque[Window]] = {role: deque() for role in PAIR}
         self._path_rad = dict.fromkeys(PAIR, 0.0)
@@ -147,7 +150,7 @@ class MoveCollector:
         if not ended:
             if self._moving_s is None:
                 return self._too_little() if now_s - self._start_s > PATIENCE_S else None
-            came_to_rest = now_s - self._moving_s > TURNING_S and now_s - self._calm_since_s > 0.3
+            came_to_rest = now_s - self._moving_s > self._turning_s and now_s - self._calm_since_s > 0.3
             if not came_to_rest and now_s - self._moving_s < LONGEST_S:
                 return None
         windows = self._windows(self._start_s, now_s, least_s=1.0)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from fusion.calibration.convert import square_to, vec_of
 from fusion.outputs import FitReason
 from fusion.rotation import Quat, Vec, exp, inverse, mul, rotate
+from sensors.habit import Habit
 from sensors.ids import Move, Role, Side
 
 N_CONSTANTS = 8
@@ -44,6 +45,8 @@ class BodyFit:
     square to it), rad^2, 8 by 8."""
     moves: tuple[Move, ...] = ()
     """What it was made from."""
+    habit: Habit | None = None
+    """What the moves show of the player; None without an address."""
 
     def sd_rad(self) -> NDArray[np.float64]:
         """One standard deviation of each constant, shape (8,)."""

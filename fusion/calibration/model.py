@@ -30,6 +30,7 @@ from fusion.calibration.fit import N_CONSTANTS, across
 from fusion.calibration.moves import MoveTaken
 from fusion.joints.wrist import lead_sign
 from fusion.rotation import Quat, Vec
+from sensors.habit import Habit, Known
 from sensors.ids import Move, Side
 
 Array = NDArray[np.float64]
@@ -63,6 +64,14 @@ HANGING_DOWN, HANGING_DOWN_SD = 0.6, 0.5
 """The same of the forearm alone in the moves made with a hanging arm: without an address it says which end is the hand."""
 SKIN_LAG, SKIN_LAG_SD = 0.03, 0.03
 """How far skin at the wrist stays behind a roll, as a share of it; plausible, no source. The roll move shows it."""
+ANYBODY = Habit(
+    lean_rad=Known(value=0.0, sd=SHAFT_FROM_PALM_SD_RAD),
+    toward_thumb_rad=Known(value=SHAFT_TO_THUMB_RAD, sd=SHAFT_TO_THUMB_SD_RAD),
+    skin_lag=Known(value=SKIN_LAG, sd=SKIN_LAG_SD),
+    address_bend_rad=Known(value=0.0, sd=ADDRESS_WRIST_SD_RAD),
+    address_hinge_rad=Known(value=0.0, sd=ADDRESS_WRIST_SD_RAD),
+)
+"""Of a player who is not remembered."""
 _HEADINGS = N_CONSTANTS + 1
 """Index of the first heading, after the constants and the skin's lag."""
 IN_HAND = (Move.NEUTRAL, Move.BEND, Move.HINGE, Move.ROLL, Move.LOCKED, Move.ADDRESS)
@@ -92,8 +101,9 @@ class MoveModel:
     Needs at least one move in the hand.
     """
 
-    def __init__(self, moves: Sequence[MoveTaken], side: Side, guess: Guess) -> None:
+    def __init__(self, moves: Sequence[MoveTaken], side: Side, guess: Guess, habit: Habit = ANYBODY) -> None:
         self._side = side
+        self._habit = habit
         self._guess = guess
         self.held = in_hand(moves)
         self._latest = {m.move: m for m in moves}
@@ -157,20 +167,28 @@ class MoveModel:
         forearm, hand, shaft = self.constants(p)
         wrist = self.wrist(p)
         return [
-            *(_wrist_residuals(taken.move, wrist[self._move_of == k]) for k, taken in enumerate(self.held)),
+            *(
+                _wrist_residuals(taken.move, wrist[self._move_of == k], self._habit)
+                for k, taken in enumerate(self.held)
+            ),
             self._links(p),
             (p[_HEADINGS + len(self.held) :] / REGRIP_SD_RAD).tolist(),
             *self._axes(p, forearm, shaft),
             (p[:N_CONSTANTS] / FREE_SD_RAD).tolist(),
-            [float(p[N_CONSTANTS]) / SKIN_LAG_SD],
+            [(float(p[N_CONSTANTS]) - (self._habit.skin_lag.value - SKIN_LAG)) / self._habit.skin_lag.sd],
             self._grip_residuals(hand.inv().apply(shaft)),
         ]
 
     def _grip_residuals(self, shaft_hand: Array) -> list[float]:
-        """How the shaft lies in the hand."""
-        lean = math.asin(max(-1.0, min(1.0, float(shaft_hand[0]))))
-        toward_thumb = math.atan2(lead_sign(self._side) * float(shaft_hand[2]), -float(shaft_hand[1]))
-        return [lean / SHAFT_FROM_PALM_SD_RAD, (toward_thumb - SHAFT_TO_THUMB_RAD) / SHAFT_TO_THUMB_SD_RAD]
+        lean, toward_thumb = grip_angles(shaft_hand, self._side)
+        return [_off(lean, self._habit.lean_rad), _off(toward_thumb, self._habit.toward_thumb_rad)]
+
+    def habit(self, p: Array) -> Array:
+        """What `Habit` holds, in its order, as the moves show it; NaN for the wrist at address without that move. Shape (5,)."""
+        _, hand, shaft = self.constants(p)
+        stood = next((k for k, taken in enumerate(self.held) if taken.move is Move.ADDRESS), None)
+        wrist = np.full(2, np.nan) if stood is None else self.wrist(p)[self._move_of == stood].mean(axis=0)[:2]
+        return np.array([*grip_angles(hand.inv().apply(shaft), self._side), self.skin_lag(p), *wrist])
 
     def _links(self, p: Array) -> list[float]:
         """Headings of moves with no hole between them, differing by little more than drift."""
@@ -208,12 +226,22 @@ class MoveModel:
         return out
 
 
+def grip_angles(shaft_hand: Array, side: Side) -> tuple[float, float]:
+    """How the shaft lies in the hand: its lean out of the palm's plane, and how far it lies toward the thumb."""
+    lean = math.asin(max(-1.0, min(1.0, float(shaft_hand[0]))))
+    return lean, math.atan2(lead_sign(side) * float(shaft_hand[2]), -float(shaft_hand[1]))
+
+
+def _off(value: float, known: Known) -> float:
+    return (value - known.value) / known.sd
+
+
 def _off_axis(direction: Array, found: TurningAxis, least_rad: float) -> list[float]:
     sd = math.hypot(least_rad, WOBBLE_SHARE * found.wobble)
     return [float(v) for v in np.cross(direction, found.axis_sensor) / sd]
 
 
-def _wrist_residuals(move: Move, wrist: Array) -> list[float]:
+def _wrist_residuals(move: Move, wrist: Array, habit: Habit) -> list[float]:
     """Residuals of one move's instants, shape (n, 3). Instants of one move share their error: together they weigh as one."""
     flexion, ulnar, axial = wrist.T
     n = len(wrist)
@@ -231,6 +259,11 @@ def _wrist_residuals(move: Move, wrist: Array) -> list[float]:
             share = 2.0 / math.sqrt(n)
             off = wrist - wrist.mean(axis=0)
             out += [float(v) for v in (off * (share / HELD_SD_RAD)).ravel()]
+        case Move.ADDRESS:
+            out += [
+                _off(float(flexion.mean()), habit.address_bend_rad),
+                _off(float(ulnar.mean()), habit.address_hinge_rad),
+            ]
         case _:
             out += [float(flexion.mean()) / ADDRESS_WRIST_SD_RAD, float(ulnar.mean()) / ADDRESS_WRIST_SD_RAD]
     return out

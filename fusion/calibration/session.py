@@ -10,6 +10,7 @@ import numpy as np
 from fusion.calibration.collect import Collected, MoveCollector, MoveMissed
 from fusion.calibration.convert import vec_of
 from fusion.calibration.fit import BodyFit, FitRejected
+from fusion.calibration.model import ANYBODY
 from fusion.calibration.moves import MoveTaken
 from fusion.calibration.quality import report_of
 from fusion.calibration.solve import solvable, solve_fit
@@ -17,6 +18,7 @@ from fusion.orientation.bias import TABLE_REST_RAD_S
 from fusion.orientation.track import SensorTrack
 from fusion.outputs import FitProgress, FitReason, FitReport, FitState
 from fusion.rotation import Vec
+from sensors.habit import Habit
 from sensors.ids import Move, Role, Side
 from sensors.profiles.base import Worn
 
@@ -29,6 +31,11 @@ _FREE_OF = {
     Role.CLUB: (Move.STILL, Move.ATTITUDE, Move.ROLL, Move.PALM),
 }
 """Moves that say the same however that sensor sits; `roll` says so much of the forearm and no more."""
+KNOWN = (Move.PALM, Move.TWIRL, Move.NEUTRAL, Move.ROLL, Move.ADDRESS)
+"""The moves that a player who is remembered needs, as strap and clip are new each time: the palm before the club is taken
+up, then one grip from the roll to the address."""
+FREES = (Move.NEUTRAL, Move.PALM, Move.LOCKED)
+"""With these nothing remembered is counted on."""
 IMPATIENT_S = 15.0
 """With fewer there is one when no more moves have come for so long."""
 
@@ -39,12 +46,21 @@ class FitStatus:
 
     taken: tuple[Move, ...]
     complete: bool
+    known: bool = False
+    """The player is remembered, and so far nothing contradicts it: few moves are enough."""
+
+    @property
+    def due(self) -> tuple[Move, ...]:
+        """The moves that are still wanted, in the order in which they are best made."""
+        return tuple(move for move in (KNOWN if self.known else WANTED) if move not in self.taken)
 
 
 class FitSession:
     """Collects moves; `fit` is None until there are enough and they fit together."""
 
-    def __init__(self) -> None:
+    def __init__(self, habit: Habit | None = None) -> None:
+        self.habit = habit
+        """What is remembered of the player."""
         self.fit: BodyFit | None = None
         self.last_collected: Collected | None = None
         """What the move taken last was made from."""
@@ -73,7 +89,9 @@ class FitSession:
     @property
     def status(self) -> FitStatus:
         """Which moves are in."""
-        return FitStatus(taken=tuple(m for m in Move if m in self._taken), complete=self.complete)
+        return FitStatus(
+            taken=tuple(m for m in Move if m in self._taken), complete=self.complete, known=self.habit is not None
+        )
 
     @property
     def collecting(self) -> bool:
@@ -93,7 +111,7 @@ class FitSession:
 
     def begin(self, arrival_ns: int, now_s: float, move: Move) -> FitProgress:
         """The golfer begins a move; one under way is given up for it."""
-        self._collector = MoveCollector(move, now_s)
+        self._collector = MoveCollector(move, now_s, known=self.habit is not None)
         self._newest_s = now_s
         return FitProgress(
             arrival_ns=arrival_ns, move=move, state=FitState.COLLECTING, complete=self.complete, report=self._report
@@ -152,7 +170,7 @@ class FitSession:
         if move is Move.STILL:
             for role, rest in outcome.rests.items():
                 tracks[role].learn(rest.end_s, rest.mean_rate_rad_s, TABLE_REST_RAD_S)
-        before = self._taken.get(move)
+        before, known = self._taken.get(move), self.habit is not None
         self._taken[move] = outcome.taken
         try:
             self._solve(move, side)
@@ -161,11 +179,12 @@ class FitSession:
             if before is not None:
                 self._taken[move] = before
             return self._rejected(arrival_ns, move, rejected)
-        return self._accepted(arrival_ns, outcome.taken)
+        unlike = known and self.habit is None
+        return self._accepted(arrival_ns, outcome.taken, FitReason.UNLIKE_BEFORE if unlike else FitReason.NONE)
 
-    def _accepted(self, arrival_ns: int, taken: MoveTaken) -> FitProgress:
+    def _accepted(self, arrival_ns: int, taken: MoveTaken, reason: FitReason = FitReason.NONE) -> FitProgress:
         return FitProgress(
-            arrival_ns=arrival_ns, move=taken.move, state=FitState.TAKEN, reason=FitReason.NONE, measured=taken.measured,
+            arrival_ns=arrival_ns, move=taken.move, state=FitState.TAKEN, reason=reason, measured=taken.measured,
             complete=self.complete, report=self._report,
         )  # fmt: skip
 
@@ -179,8 +198,28 @@ class FitSession:
         taken = self._taken
         if newest in (Move.STILL, Move.ATTITUDE):
             return
-        if self.complete or all(needed in taken for needed in CORE):
-            self._use(solve_fit(tuple(taken.values()), side, newest))
+        core = CORE if self.habit is None else KNOWN
+        if not self.complete and not all(needed in taken for needed in core):
+            return
+        everything = tuple(taken.values())
+        if self._leans_on_habit:
+            try:
+                self._use(solve_fit(everything, side, newest, self.habit or ANYBODY))
+            except FitRejected:  # the moves may be sound, and the player not as remembered
+                self.habit = None
+            else:
+                return
+        self._use(solve_fit(everything, side, newest))
+
+    @property
+    def _leans_on_habit(self) -> bool:
+        return self.habit is not None and not all(move in self._taken for move in FREES)
+
+    @property
+    def habit_shown(self) -> Habit | None:
+        """What the fit in force shows of the player, if it leant on nothing remembered and all that shows it was made."""
+        fit = self.fit
+        return fit.habit if fit is not None and all(move in fit.moves for move in (*CORE, *FREES)) else None
 
     def _use(self, fit: BodyFit) -> None:
         self.fit, self._renewing = fit, False

@@ -17,11 +17,13 @@ from scipy.spatial.transform import Rotation
 
 from fusion.calibration.convert import quat_of, square_to, vec_of
 from fusion.calibration.fit import N_CONSTANTS, BodyFit, FitRejected
-from fusion.calibration.model import SHAFT_TO_THUMB_RAD, Guess, MoveModel, in_hand
+from fusion.calibration.habit import shown_habit
+from fusion.calibration.model import ANYBODY, SHAFT_TO_THUMB_RAD, Guess, MoveModel, in_hand
 from fusion.calibration.moves import MoveTaken
 from fusion.joints.wrist import lead_sign
 from fusion.outputs import FitReason
 from fusion.rotation import Vec
+from sensors.habit import Habit
 from sensors.ids import Move, Side
 
 Array = NDArray[np.float64]
@@ -42,15 +44,15 @@ def solvable(moves: Sequence[MoveTaken]) -> bool:
     return bool(in_hand(moves))
 
 
-def solve_fit(moves: Sequence[MoveTaken], side: Side, newest: Move) -> BodyFit:
-    """Solve the constants.
+def solve_fit(moves: Sequence[MoveTaken], side: Side, newest: Move, habit: Habit = ANYBODY) -> BodyFit:
+    """Solve the constants; `habit` is what is known of the player from before.
 
     Raises `FitRejected` when the newest move contradicts the others, or none shows which end of the forearm is the hand.
     """
     best = None
-    starts = sorted(_guesses(moves, side), key=lambda start: start[0])
+    starts = sorted(_guesses(moves, side, habit), key=lambda start: start[0])
     for _, guess in starts[:_TRIES]:
-        model = MoveModel(moves, side, guess)
+        model = MoveModel(moves, side, guess, habit)
         found = least_squares(model.residuals, np.zeros(model.n), xtol=1e-10, ftol=1e-10, max_nfev=60)
         if best is None or found.cost < best[0].cost - 1e-6:
             best = (found, model)
@@ -59,7 +61,7 @@ def solve_fit(moves: Sequence[MoveTaken], side: Side, newest: Move) -> BodyFit:
     found, model = best
     if all(taken.move is not Move.ADDRESS for taken in moves):
         _end_or_refuse(moves, side, model.constants(found.x)[0], found.cost, [guess for _, guess in starts])
-    if newest is not Move.ADDRESS:
+    if newest is not Move.ADDRESS or habit is not ANYBODY:
         worst = max(_rms(values) for values in model.groups(found.x))
         if worst > DISAGREE_LIMIT:
             raise FitRejected(FitReason.DISAGREES, worst, DISAGREE_LIMIT)
@@ -77,6 +79,7 @@ def solve_fit(moves: Sequence[MoveTaken], side: Side, newest: Move) -> BodyFit:
         skin_lag=model.skin_lag(found.x),
         covariance=tuple(tuple(row) for row in covariance.tolist()),
         moves=tuple(m.move for m in moves),
+        habit=shown_habit(model, found.x, np.asarray(everything, dtype=np.float64)),
     )
 
 
@@ -108,7 +111,7 @@ def _rms(values: list[float]) -> float:
     return math.sqrt(sum(v * v for v in values) / max(min(len(values), _INSTANTS_WEIGH_AS), 1))
 
 
-def _guesses(moves: Sequence[MoveTaken], side: Side) -> Iterator[tuple[float, Guess]]:
+def _guesses(moves: Sequence[MoveTaken], side: Side, habit: Habit) -> Iterator[tuple[float, Guess]]:
     """Start from every way the axes could lie, with the cost of each."""
     latest = {m.move: m for m in moves}
     anchor = next(latest[m] for m in _ANCHORS if m in latest and len(latest[m].q_club))
@@ -126,29 +129,30 @@ def _guesses(moves: Sequence[MoveTaken], side: Side) -> Iterator[tuple[float, Gu
                     q_sensor_from_forearm=quat_of(sensor_from_forearm), q_sensor_from_hand=quat_of(sensor_from_hand),
                     shaft_sensor=shaft, headings_rad=(heading,) * len(held),
                 )  # fmt: skip
-                tries.append(_with_headings(moves, held, anchor, side, guess))
+                tries.append(_with_headings(moves, anchor, side, guess, habit))
         yield from sorted(tries, key=lambda t: t[0])[:2]
 
 
 def _with_headings(
-    moves: Sequence[MoveTaken], held: Sequence[MoveTaken], anchor: MoveTaken, side: Side, guess: Guess
+    moves: Sequence[MoveTaken], anchor: MoveTaken, side: Side, guess: Guess, habit: Habit
 ) -> tuple[float, Guess]:
     """Cost of a start; stretches beyond a hole get the heading that suits the wrist best."""
-    cost = _cost(moves, side, guess)
+    held = in_hand(moves)
+    cost = _cost(moves, side, guess, habit)
     for n_breaks in sorted({m.n_breaks for m in held} - {anchor.n_breaks}):
         for heading in _HEADINGS.tolist():
             headings = tuple(
                 heading if m.n_breaks == n_breaks else h for m, h in zip(held, guess.headings_rad, strict=True)
             )
             other = replace(guess, headings_rad=headings)
-            its = _cost(moves, side, other)
+            its = _cost(moves, side, other, habit)
             if its < cost:
                 cost, guess = its, other
     return cost, guess
 
 
-def _cost(moves: Sequence[MoveTaken], side: Side, guess: Guess) -> float:
-    model = MoveModel(moves, side, guess)
+def _cost(moves: Sequence[MoveTaken], side: Side, guess: Guess, habit: Habit) -> float:
+    model = MoveModel(moves, side, guess, habit)
     residuals = model.residuals(np.zeros(model.n))
     return float(np.minimum(residuals**2, 100.0).sum())
 

@@ -42,6 +42,11 @@ class FollowedSwing:
         self._spread_tick: int | None = None
         self._spread_log: list[tuple[float, Spread]] = []
 
+    @property
+    def standing(self) -> bool:
+        """The golfer still stands to the ball."""
+        return self.follower.phase is Phase.ADDRESS
+
     def push(self, arrival_ns: int, pairs: list[Pair], doubt: Doubt) -> list[Output]:
         """Advance by some instants of one tick; `doubt` is why the angles cannot be trusted, if so."""
         follower = self.follower

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from sensors.events import (
     BatteryLevel,
     DrillSet,
+    HabitSet,
     LinkChange,
     LookAheadSet,
     PauseSet,
@@ -21,7 +22,7 @@ from sensors.events import (
 from sensors.ids import SensorId
 
 _OfSensor = SensorInfo | LinkChange | TrimSet | BatteryLevel | SignalStrength
-_OfPlayer = PlayerSet | DrillSet | SecondDrillSet | LookAheadSet | PauseSet
+_OfPlayer = PlayerSet | HabitSet | DrillSet | SecondDrillSet | LookAheadSet | PauseSet
 _ORDER = (SensorInfo, TrimSet, SignalStrength, BatteryLevel, LinkChange)
 """An introduction comes before anything else of its sensor."""
 

@@ -11,6 +11,7 @@ from sensors.events import (
     ClockJump,
     ClockJumpCause,
     DrillSet,
+    HabitSet,
     LinkChange,
     LookAheadSet,
     MessageSaid,
@@ -158,7 +159,7 @@ class Summariser:
                     self._hitches.append(missed)
             case RepMarked() | NoteWritten() | MessageSaid():
                 self._remarks.append(Remark(at_s=at_s, event=event))
-            case DrillSet() | SecondDrillSet() | LookAheadSet() | PauseSet():
+            case HabitSet() | DrillSet() | SecondDrillSet() | LookAheadSet() | PauseSet():
                 pass
             case _:
                 self._note(event)

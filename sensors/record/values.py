@@ -7,6 +7,7 @@ from dataclasses import fields
 from enum import StrEnum
 from typing import Any
 
+from sensors.habit import NAMES, Habit, Known
 from sensors.trim import Trim
 
 _VECTOR = {"type": "array", "items": {"type": "number"}, "minItems": 3, "maxItems": 3}
@@ -29,6 +30,8 @@ def value_of(raw: object, kind: type) -> object:
         return _number(raw)
     if kind is Trim:
         return _trim(raw)
+    if kind is Habit:
+        return _habit(raw)
     if kind is bool:
         if not isinstance(raw, bool):
             raise BadValue(repr(raw))
@@ -45,6 +48,9 @@ def schema_of(kind: type) -> dict[str, Any]:
     if kind is Trim:
         shapes = {field.name: _trim_schema(field.name) for field in fields(Trim)}
         return {"type": "object", "properties": shapes}
+    if kind is Habit:
+        known = {"type": "object", "properties": {"value": {"type": "number"}, "sd": {"type": "number"}}}
+        return {"type": "object", "properties": dict.fromkeys(NAMES, known), "required": list(NAMES)}
     return {"type": {int: "integer", float: "number", bool: "boolean"}.get(kind, "string")}
 
 
@@ -77,6 +83,22 @@ def _trim(raw: object) -> Trim:
         else:
             known[field.name] = _vector(value) if shape is _VECTOR else _number(value)
     return Trim(**known)
+
+
+def _habit(raw: object) -> Habit:
+    """Every figure must be there, with a standard deviation above zero; unknown ones are passed over."""
+    if not isinstance(raw, dict):
+        raise BadValue(repr(raw))
+    return Habit(**{name: _known(raw.get(name)) for name in NAMES})
+
+
+def _known(raw: object) -> Known:
+    if not isinstance(raw, dict):
+        raise BadValue(repr(raw))
+    value, sd = _number(raw.get("value")), _number(raw.get("sd"))
+    if sd <= 0:
+        raise BadValue(repr(raw))
+    return Known(value=value, sd=sd)
 
 
 def _trim_schema(name: str) -> dict[str, Any]:

@@ -34,6 +34,8 @@ class FitMoves:
     """Standard deviation of how far a held pose misses."""
     pose_s: float
     begun: list[tuple[float, Move]]
+    n_strokes: int = 3
+    """How often a moving one goes to and fro."""
 
     def all(self, *, attitudes: int = 0, optional: bool = True) -> None:
         """Make every move in the order the page asks for them."""
@@ -104,13 +106,13 @@ class FitMoves:
             timeline.calm(timeline.now_s - 0.3, timeline.now_s + self.pose_s)
         timeline.hold(self.pose_s)
 
-    def _strokes(self, move: Move, at: Callable[[float], dict[str, float]], n: int = 3) -> None:
-        """Go to and fro `n` times: `at` gives the joints for -1, 0 and 1."""
+    def _strokes(self, move: Move, at: Callable[[float], dict[str, float]]) -> None:
+        """Go to and fro: `at` gives the joints for -1, 0 and 1."""
         timeline = self.timeline
         timeline.move(0.8, **at(0.0))
         timeline.hold(0.3)
         self._begin(move)
-        for side in (1.0, -1.0) * n:
+        for side in (1.0, -1.0) * self.n_strokes:
             timeline.move(_STROKE_S, **at(side))
         timeline.move(_STROKE_S, **at(0.0))
         timeline.hold(0.8)

@@ -53,6 +53,7 @@ def _open(spec: BaySpec, bay_id: str) -> OpenBay:
         player=spec.player,
         tape=tape,
         trims=spec.trims,
+        habits=spec.habits,
         drill=spec.drill,
         second=spec.second,
         choice=spec.choice,

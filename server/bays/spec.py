@@ -12,6 +12,7 @@ from sensors.ids import Move
 from sensors.sources.base import Source
 from server.choosing.choice import Choice
 from server.drills import DrillText
+from server.habits import HabitStore
 from server.storing.storing import Storing
 from server.trims import TrimStore
 from server.wire import SourceView
@@ -35,6 +36,7 @@ class BaySpec:
     record_to: Path | None = None
     player: PlayerSet | None = None
     trims: TrimStore | None = None
+    habits: HabitStore | None = None
     drill: DrillText | None = None
     second: DrillText | None = None
     """Judged beside it, without a sound."""

@@ -103,6 +103,7 @@ def live(
             record_to=None if no_record else setup.record_to,
             player=setup.player,
             trims=setup.trims,
+            habits=setup.habits,
             drill=chosen,
             second=beside,
             choice=Choice(is_open=setup.choosing, on_made=setup.keep_places),

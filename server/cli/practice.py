@@ -19,6 +19,8 @@ from server.cli.choosing import choose_sensors, places_of
 from server.cli.failures import tell
 from server.cli.remembered import Remembered, recall, remember
 from server.cli.sensors import profiles_for
+from server.habit_source import HabitSource
+from server.habits import HabitStore, habits_folder
 from server.trim_advice import found_advice
 from server.trimmed_source import TrimmedSource
 from server.trims import Kept, TrimStore, trims_folder
@@ -49,6 +51,8 @@ class PracticeSetup:
     record_to: Path
     trims: TrimStore
     """Where a calibration made in this practice is to be kept."""
+    habits: HabitStore
+    """The same for what its fit shows of the player."""
     choosing: bool
     """The sensors are still to be chosen, on the page."""
     keep_places: Callable[[Mapping[Role, SensorId]], None]
@@ -74,14 +78,18 @@ def prepare(wishes: Wishes, *, on_page: bool) -> PracticeSetup:
     )
     if now != known:
         remember(now)
-    store = told_store(places)
+    store, habits = told_store(places), HabitStore(habits_folder())
     return PracticeSetup(
         player=PlayerSet(arrival_ns=time.monotonic_ns(), name=now.player, lead_side=Side(now.lead_side)),
-        make_source=lambda: TrimmedSource(
-            radio.source_of(places=places, gather=choosing, profiles=profiles), partial(stored_trim, store)
+        make_source=lambda: HabitSource(
+            TrimmedSource(
+                radio.source_of(places=places, gather=choosing, profiles=profiles), partial(stored_trim, store)
+            ),
+            partial(habits.find, now.player),
         ),
         record_to=practice_path(wishes.folder or default_folder(), now.player, datetime.now().astimezone()),
         trims=store,
+        habits=habits,
         choosing=choosing,
         keep_places=lambda chosen: remember(replace(now, places=dict(chosen))),
     )

@@ -18,6 +18,8 @@ from server.cli import radio
 from server.cli.failures import CommandFailed, tell
 from server.cli.practice import PracticeSetup, Wishes, stored_trim, told_store
 from server.cli.sensors import profiles_for
+from server.habit_source import HabitSource
+from server.habits import HabitStore, habits_folder
 from server.trimmed_source import TrimmedSource
 
 _FORM: Final = (
@@ -109,16 +111,19 @@ def prepare_lesson(
 
 
 def _setup(student: Student, adapter: radio.OneAdapter, record_to: Path) -> PracticeSetup:
+    habits = HabitStore(habits_folder())
     store = told_store(student.places, whose=f"{student.name}, ")
 
     def make_source() -> Source:
-        return TrimmedSource(adapter.source_of(places=student.places, bay=student.name), partial(stored_trim, store))
+        source = TrimmedSource(adapter.source_of(places=student.places, bay=student.name), partial(stored_trim, store))
+        return HabitSource(source, partial(habits.find, student.name))
 
     return PracticeSetup(
         player=PlayerSet(arrival_ns=time.monotonic_ns(), name=student.name, lead_side=student.lead_side),
         make_source=make_source,
         record_to=record_to,
         trims=store,
+        habits=habits,
         choosing=not student.places,
         keep_places=_tell_places(student),
     )

@@ -8,6 +8,7 @@ import logging
 import time
 from datetime import datetime
 from enum import StrEnum
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
@@ -26,6 +27,8 @@ from server.cli.failures import CommandFailed, tell
 from server.cli.joining import joining_wishes
 from server.cli.options import DEFAULT_PORT, BusPlace, Folder, Lan, NoBrowser, NoStore, Port, StorePlace, Tls
 from server.drills import our_drills
+from server.habit_source import HabitSource
+from server.habits import HabitStore, habits_folder
 from server.joining.wishes import JoinWishes
 from server.storing.storing import Storing
 from server.wire import SourceView
@@ -76,6 +79,10 @@ def virtual_pair(
         float,
         typer.Option(min=0.5, max=4.0, metavar="NUMBER", help="2 plays twice as fast, on a computer that is not busy."),
     ] = 1.0,
+    remember: Annotated[
+        bool,
+        typer.Option("--remember", help="Remember this golfer, who is then fitted with fewer moves the next time."),
+    ] = False,
     record: Annotated[bool, typer.Option("--record", help="Keep this practice, marked as virtual.")] = False,
     no_store: NoStore = False,
     store: StorePlace = None,
@@ -117,7 +124,7 @@ def virtual_pair(
     roles = (only,) if only else PAIR
     _check(transports, roles, speed=speed)
     setup = PairSetup(
-        casting=Casting(seed=seed, lead_side=lead_side),
+        casting=Casting(seed=seed, lead_side=lead_side, n_strokes=2 if remember else 3),
         fit=FIT if fit is Fit.AUTO else (),
         n_swings=swings,
         refit=bool(transports),
@@ -137,6 +144,7 @@ def virtual_pair(
         view=SourceView(kind="virtual", name="virtual pair", speed=speed),
         port=port,
         open_browser=not no_browser,
+        habits=HabitStore(habits_folder()) if remember else None,
         record_to=practice_path(folder or default_folder(), PLAYER, datetime.now().astimezone()) if record else None,
         storing=Storing(store) if record and not no_store else None,
         store=StoreWish(place=store),
@@ -165,6 +173,7 @@ def _serve(
     view: SourceView,
     port: int,
     open_browser: bool,
+    habits: HabitStore | None,
     record_to: Path | None,
     storing: Storing | None,
     store: StoreWish,
@@ -179,7 +188,8 @@ def _serve(
         setup, tell=lambda news: _say_news(news, taps=False), beside=lambda pair: keyboard(pair, tell)
     )
     spec = BaySpec(
-        make_source=lambda: source,
+        make_source=lambda: source if habits is None else HabitSource(source, partial(habits.find, PLAYER)),
+        habits=habits,
         view=view,
         record_to=record_to,
         storing=storing,

@@ -9,8 +9,10 @@ and for reading and strapping on, which nobody does here. Figures, never pass or
 from __future__ import annotations
 
 import asyncio
+import os
 import subprocess
 import sys
+import tempfile
 import time
 
 from playwright.async_api import Page, async_playwright
@@ -76,10 +78,12 @@ class Walk:
         self.note("first swing")
 
 
-async def measure(name: str, *scripts: str) -> None:
-    """One practice from the page's opening to the first rep."""
+async def measure(name: str, *scripts: str, data: str | None = None) -> None:
+    """One practice from the page's opening to the first rep; in `data` the golfer is remembered."""
     command = [sys.executable, "-m", "server", "virtual-pair", "--fit", "asked", "--no-browser", "--port", str(PORT)]
-    with subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL) as pair:
+    env = os.environ | ({"XDG_DATA_HOME": data} if data else {})
+    command += ["--remember"] if data else []
+    with subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, env=env) as pair:
         try:
             async with async_playwright() as playwright:
                 browser = await playwright.chromium.launch(executable_path=chromium_path(), args=FLAGS)
@@ -104,9 +108,11 @@ async def measure(name: str, *scripts: str) -> None:
 
 
 async def main() -> None:
-    """Both ways."""
-    await measure("first time")
-    await measure("later", KNOWN, READ)
+    """All ways."""
+    with tempfile.TemporaryDirectory() as data:
+        await measure("first time", data=data)
+        await measure("later, remembered", KNOWN, READ, data=data)
+    await measure("later, not remembered", KNOWN, READ)
 
 
 if __name__ == "__main__":

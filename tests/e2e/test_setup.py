@@ -160,6 +160,21 @@ async def test_later_one_tap_leads_to_the_first_swing(open_page: OpenPage, feed:
     assert said[-1] == "Stand to the ball and be still."
 
 
+async def test_who_is_remembered_makes_few_moves_and_may_make_them_all(open_page: OpenPage, feed: Feed) -> None:
+    few = [Move.PALM, Move.TWIRL, Move.NEUTRAL, Move.ROLL, Move.ADDRESS]
+    feed.hello = unfitted(fit=FitView(complete=False, taken=[], known=True, due=few))
+    page = await set_up_page(open_page, KNOWN)
+    await expect(page.get_by_text("You are remembered")).to_be_visible()
+    await whole(page, "setup-remembered")
+    await page.get_by_test_id("begin").click()
+    await expect(page.get_by_test_id("guide")).to_have_attribute("data-move", "palm")
+    await page.reload()
+    await page.get_by_role("button", name="Do all the moves").click()
+    await expect(page.get_by_text("You are remembered")).not_to_be_visible()
+    await page.get_by_test_id("begin").click()
+    await expect(page.get_by_test_id("guide")).to_have_attribute("data-move", "neutral")
+
+
 async def test_a_left_handed_player_sees_the_mirror_image(open_page: OpenPage, feed: Feed) -> None:
     left = PlayerView(name="Ines Krug", lead_side=Side.RIGHT, club="5 iron")
     feed.hello = unfitted(player=left, drills=[])

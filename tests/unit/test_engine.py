@@ -189,7 +189,10 @@ async def test_fit_news_carries_the_fit(monkeypatch):
     practice.pipelines[0].fit = FitStatus(taken=(Move.STILL,), complete=False)
     async with practice.running():
         (fit,) = await practice.play(packet(b"1"))
-    assert fit["fit"] == {"complete": False, "taken": ["still"], "constants": [], "notes": []}
+    due = ["neutral", "roll", "twirl", "locked", "palm", "address"]
+    assert fit["fit"] == {
+        "complete": False, "taken": ["still"], "known": False, "due": due, "constants": [], "notes": [],
+    }  # fmt: skip
     assert fit["advice"].startswith("Taken. Next: ")
 
 

@@ -64,7 +64,9 @@ async def test_a_late_joiner_lacks_nothing(hub):
     hub.publish(ProblemMessage(code="recording_stopped", text="The disk is full."))
     hub.publish(EndMessage(again=False))
     hello, problem, end = await drain(hub.join())
-    assert hello["fit"] == {"complete": False, "taken": ["still"], "constants": [], "notes": []}
+    assert hello["fit"] == {
+        "complete": False, "taken": ["still"], "known": False, "due": [], "constants": [], "notes": [],
+    }  # fmt: skip
     assert [sensor["role"] for sensor in hello["sensors"]] == ["club"]
     assert hello["frame"]["seq"] == 3
     assert [rep["index"] for rep in hello["reps"]] == list(range(3, 15))

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from sensors.events import (
     BatteryLevel,
     EventWithoutPayload,
+    HabitSet,
     LinkChange,
     LinkReason,
     LinkState,
@@ -23,6 +24,7 @@ from sensors.events import (
     SourceEvent,
     TrimSet,
 )
+from sensors.habit import NAMES, Habit, Known
 from sensors.ids import Move, Role, SensorId, Side
 from sensors.record.format import (
     _TYPE_NAMES,
@@ -51,6 +53,8 @@ TRIM = st.builds(
     gyr_scale_sd=NUMBER,
     acc_sd_m_s2=NUMBER,
 )
+KNOWN = st.builds(Known, value=NUMBER, sd=st.floats(1e-6, 2.0))
+HABIT = st.builds(Habit, **dict.fromkeys(NAMES, KNOWN))
 EVENTS = st.one_of(
     st.builds(
         SensorInfo, arrival_ns=STAMP, sensor=TEXT, role=st.sampled_from(Role), profile=TEXT, name=TEXT, firmware=TEXT
@@ -71,6 +75,7 @@ EVENTS = st.one_of(
         arm_length_m=NUMBER,
     ),
     st.builds(TrimSet, arrival_ns=STAMP, sensor=TEXT, trim=TRIM),
+    st.builds(HabitSet, arrival_ns=STAMP, habit=HABIT),
 )
 
 
@@ -122,6 +127,7 @@ def test_fields_with_a_default_may_be_missing_and_unknown_ones_are_passed_over()
         b'{"type": "player_set", "name": "a", "lead_side": "left", "arm_length_m": true}',
         b'{"type": "player_set", "name": "a", "lead_side": "left", "arm_length_m": null}',
         b'{"type": "trim_set", "sensor": "a"}',
+        b'{"type": "habit_set", "habit": {"lean_rad": {"value": 0.1, "sd": 0.1}}}',
         b'{"type": "trim_set", "sensor": "a", "trim": 1}',
         b'{"type": "trim_set", "sensor": "a", "trim": {"gyr_offset_rad_s": [0, 1]}}',
         b'{"type": "trim_set", "sensor": "a", "trim": {"gyr_offset_rad_s": [0, 1, "2"]}}',

@@ -37,15 +37,26 @@ class Act:
 
 
 class Golfer:
-    """Makes acts. `pose_s` is how long a pose is held, `error_deg` how far it misses, `wander` scales involuntary motion."""
+    """Makes acts.
+
+    `pose_s` is how long a pose is held, `error_deg` how far it misses, `wander` scales involuntary motion, `n_strokes` is how
+    often a moving fit move goes to and fro.
+    """
 
     def __init__(
-        self, rng: np.random.Generator, *, pose_s: float = 2.6, error_deg: float = 2.0, wander: float = 1.0
+        self,
+        rng: np.random.Generator,
+        *,
+        pose_s: float = 2.6,
+        error_deg: float = 2.0,
+        wander: float = 1.0,
+        n_strokes: int = 3,
     ) -> None:
         self._rng = rng
         self._pose_s = pose_s
         self._error_deg = error_deg
         self._wander = wander
+        self._n_strokes = n_strokes
         self._posture: Mapping[str, float] = HANGING
         self._n_attitudes = 0
 
@@ -59,7 +70,7 @@ class Golfer:
         begun: list[tuple[float, Move]] = []
         number, self._n_attitudes = self._n_attitudes, self._n_attitudes + (move is Move.ATTITUDE)
         curves, duration_s = self._perform(
-            lambda timeline: FitMoves(timeline, self._rng, self._error_deg, self._pose_s, begun).make(
+            lambda timeline: FitMoves(timeline, self._rng, self._error_deg, self._pose_s, begun, self._n_strokes).make(
                 move, number=number
             )
         )

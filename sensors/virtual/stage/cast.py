@@ -24,6 +24,8 @@ class Casting:
     lead_side: Side = Side.LEFT
     pose_s: float = 2.6
     """How long a fit pose is held."""
+    n_strokes: int = 3
+    """How often a moving fit move goes to and fro."""
     slice_s: float = SLICE_S
     """How much motion is made at a time: longer costs less, and what is asked for comes later."""
 
@@ -46,5 +48,5 @@ def cast(casting: Casting, script: Script, *, tell: Callable[[News], None], hear
         )
         for index, role in enumerate((Role.FOREARM, Role.CLUB))
     }
-    golfer = Golfer(np.random.default_rng((casting.seed, 3)), pose_s=casting.pose_s)
+    golfer = Golfer(np.random.default_rng((casting.seed, 3)), pose_s=casting.pose_s, n_strokes=casting.n_strokes)
     return Stage(golfer, script, boards, tell=tell, heard=heard, slice_s=casting.slice_s)

@@ -10,8 +10,8 @@ from sensors.ids import Move
 
 FIT: Final = (Move.STILL, Move.NEUTRAL, Move.ROLL, Move.TWIRL, Move.LOCKED, Move.PALM, Move.ADDRESS)
 """The moves of a full fit, in the order in which the page asks for them."""
-ENOUGH: Final = (Move.NEUTRAL, Move.ROLL, Move.TWIRL, Move.PALM, Move.ADDRESS)
-"""Once these were asked for there is something to swing for."""
+ENOUGH: Final = (Move.NEUTRAL, Move.ROLL, Move.TWIRL, Move.ADDRESS)
+"""Once these were asked for there is something to swing for: the address is the last one, whatever else is asked for."""
 FAULTS: Final = (0.75, 0.0, 0.7, 0.35, 0.05, 0.8)
 """How much of the fault the swings have, over and over."""
 

@@ -16,7 +16,7 @@ from tests.truth.physics.chain import INDEX, build, slices
 from tests.truth.physics.play import play
 from tests.truth.physics.player import draw_player
 from tests.truth.physics.poses import Body
-from tests.truth.physics.stage import Stage
+from tests.truth.physics.stage import LAYS_ASIDE, Stage
 from tests.truth.physics.truth import Poses, truth_of
 
 STEP_S = 1e-3
@@ -43,17 +43,28 @@ class Sensor:
 
 
 def script(
-    seed: int, minutes: float, n_swings: int, *, lead_left: bool, without: frozenset[str] = frozenset()
+    seed: int,
+    minutes: float,
+    n_swings: int,
+    *,
+    lead_left: bool,
+    without: frozenset[str] = frozenset(),
+    day: int | None = None,
+    lays_aside: float = LAYS_ASIDE,
 ) -> Stage:
-    """What the player does, before any sensor."""
+    """What the player does, before any sensor; the same one on another day, when `day` is given."""
     assert without <= IMPERFECTIONS, without
     rng = np.random.default_rng([seed, 1])
-    player = draw_player(rng, lead_left=lead_left)
+    player, who = draw_player(rng, lead_left=lead_left), None
+    if day is not None:
+        rng, who = np.random.default_rng([seed, 1, day]), np.random.default_rng([seed, 7])
+        player = player.on_another_day(rng)
     stage = Stage(Body(build(player, STEP_S), player), rng, unrest=rng.uniform(0.7, 1.3), without=without)
+    stage.lays_aside = lays_aside
     lag, zero = rng.normal(0.05, 0.015), np.radians(75.0)
     stage.timeline.follows.append((INDEX["skin_roll"], INDEX["pron"], -lag * ("skin" not in without), zero))
-    moves.set_up(stage)
-    practice.practise(stage, 60.0 * minutes, n_swings)
+    moves.set_up(stage, brief=day is not None)
+    practice.practise(stage, 60.0 * minutes, n_swings, who)
     stage.finish()
     return stage
 
@@ -148,7 +159,8 @@ def write(stage: Stage, sensors: dict[str, Sensor], poses: Poses, folder: Path, 
 
 def make(
     seed: int, folder: Path, minutes: float = 30.0, n_swings: int | None = None, *, lead_left: bool | None = None,
-    without: frozenset[str] = frozenset(),
+    without: frozenset[str] = frozenset(), day: int | None = None,
+    lays_aside: float = LAYS_ASIDE,
 ) -> Stage:  # fmt: skip
     """A whole practice on disk; by default 40 to 60 swings in half an hour and every third player left-handed.
 
@@ -157,7 +169,8 @@ def make(
     rng = np.random.default_rng([seed, 0])
     lead_left = seed % 3 != 2 if lead_left is None else lead_left
     n_swings = int(rng.integers(40, 61) * minutes / 30.0) if n_swings is None else n_swings
-    stage = script(seed, minutes, n_swings, lead_left=lead_left, without=without)
-    sensors, poses = record(stage, seed, perfect="parts" in without)
-    write(stage, sensors, poses, folder, seed)
+    stage = script(seed, minutes, n_swings, lead_left=lead_left, without=without, day=day, lays_aside=lays_aside)
+    own = seed if day is None else 1000 * seed + day
+    sensors, poses = record(stage, own, perfect="parts" in without)
+    write(stage, sensors, poses, folder, own)
     return stage

@@ -10,8 +10,11 @@ from tests.truth.physics.poses import degrees, palm
 from tests.truth.physics.stage import Stage
 
 
-def set_up(stage: Stage) -> None:
-    """All moves in their usual order; leaves the player standing with the club in hand, both sensors worn."""
+def set_up(stage: Stage, *, brief: bool = False) -> None:
+    """All moves in their usual order; leaves the player standing with the club in hand, both sensors worn.
+
+    With `brief` some are made again afterwards, shorter, as one who has done it before does them.
+    """
     laid = {f"{body}_rz": stage.rng.uniform(-np.pi, np.pi) for body in LOOSE}
     laid |= {f"{body}_{axis}": np.radians(stage.rng.normal(0.0, 1.0)) for body in LOOSE for axis in ("ry", "rx")}
     stage.begin(TABLE | laid | ready(stage))
@@ -28,6 +31,11 @@ def set_up(stage: Stage) -> None:
     twirl(stage)
     locked(stage)
     palm_down(stage)
+    if brief:
+        twirl(stage, n=2)
+        neutral(stage, hold_s=1.5)
+        locked(stage, n=4)
+        roll(stage, n=2)
 
 
 def still(stage: Stage) -> None:
@@ -59,7 +67,7 @@ def attitude(stage: Stage, ups: dict[str, NDArray[np.float64]]) -> None:
     stage.mark("attitude", start_s)
 
 
-def neutral(stage: Stage) -> None:
+def neutral(stage: Stage, hold_s: float = 3.3) -> None:
     """Wrist straight as far as the person can tell: 2.5 deg sd in flexion and in deviation."""
     off = stage.slack("pose") * stage.rng.normal(0.0, 2.5, 2)
     hanging = bool(stage.rng.integers(2))
@@ -67,7 +75,7 @@ def neutral(stage: Stage) -> None:
     stage.go(arm | degrees(bend=off[0], dev=off[1], axial=0, pron=70 + stage.rng.normal(0, 6)), 1.4)
     stage.wait(0.5)
     start_s = stage.now_s
-    stage.wait(3.3)
+    stage.wait(hold_s)
     stage.mark("neutral", start_s)
 
 
@@ -105,41 +113,41 @@ def hinge(stage: Stage) -> None:
     stage.wait(0.5)
 
 
-def roll(stage: Stage) -> None:
+def roll(stage: Stage, n: int = 4) -> None:
     """Forearm turned +-50 deg with the wrist held, elbow bent or straight, the shoulder not quite still."""
     stage.go(degrees(elbow=85, flex=10) if stage.rng.integers(2) else degrees(elbow=8, flex=50), 1.0)
     start_s = stage.now_s
     wobble(stage, 6.5, ("flex", "adduct", "humeral"), 1.5)
     wobble(stage, 6.5, ("bend", "dev"), 0.8)
     middle = np.degrees(stage.rest["pron"])
-    cycles(stage, "pron", middle - 50, middle + 50, 4, {})
+    cycles(stage, "pron", middle - 50, middle + 50, n, {})
     stage.mark("roll", start_s)
     stage.wait(0.5)
 
 
-def twirl(stage: Stage) -> None:
+def twirl(stage: Stage, n: int = 3) -> None:
     """The club spun in the fingers, back and forth; it ends within about 2 deg of where it was."""
     stage.go(degrees(elbow=60, flex=25, bend=5, dev=-5), 1.0)
     start_s = stage.now_s
     wobble(stage, 5.5, ("bend", "dev", "pron"), 1.2)
     wobble(stage, 5.5, ("grip_x", "grip_z"), 0.25)
     home = stage.rest["spin"]
-    for sign in (1, -1, 1, -1, 1, -1):
+    for sign in (1, -1) * n:
         stage.go({"spin": home + sign * np.radians(stage.rng.uniform(50, 90))}, stage.rng.uniform(0.55, 0.8))
     stage.go({"spin": home + stage.slack("regrip") * np.radians(stage.rng.normal(0.0, 1.5))}, 0.6)
     stage.mark("twirl", start_s)
     stage.wait(0.4)
 
 
-def locked(stage: Stage) -> None:
+def locked(stage: Stage, n: int = 6) -> None:
     """Wrist held within about a degree, the arm swung +-40 deg in two planes."""
     stage.go(ready(stage) | degrees(elbow=8, flex=45, adduct=10, bend=-3, dev=2), 1.0)
     start_s = stage.now_s
     wobble(stage, 5.6, ("bend", "dev"), 0.5)
     flex, adduct = np.degrees([stage.rest["flex"], stage.rest["adduct"]])
-    for i in range(6):
+    for i in range(n):
         sign = 1 if i % 2 else -1
-        goal = degrees(flex=flex + 38 * sign) if i < 3 else degrees(adduct=adduct + 32 * sign)
+        goal = degrees(flex=flex + 38 * sign) if i < n // 2 else degrees(adduct=adduct + 32 * sign)
         stage.go(goal, stage.rng.uniform(0.65, 0.8))
     stage.go(degrees(flex=flex, adduct=adduct), 0.7)
     stage.mark("locked", start_s)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.spatial.transform import Rotation
+
+DAY_TO_DAY_DEG = 2.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +26,17 @@ class Player:
     grip_volar_rad: float  # shaft out of the hand's radial-ulnar plane, toward the palm
     forearm_mount: Rotation  # segment <- sensor
     club_mount: Rotation
+
+    def on_another_day(self, rng: np.random.Generator) -> Player:
+        """The same person and club: strap and clip put on anew, the club held a little otherwise (no source)."""
+        lean, turn = np.radians(rng.normal(0.0, DAY_TO_DAY_DEG, 2))
+        return replace(
+            self,
+            grip_angle_rad=self.grip_angle_rad + turn,
+            grip_volar_rad=self.grip_volar_rad + lean,
+            forearm_mount=draw_mount(rng),
+            club_mount=draw_mount(rng),
+        )
 
     @property
     def mirror(self) -> float:

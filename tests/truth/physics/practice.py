@@ -5,20 +5,22 @@ from __future__ import annotations
 import numpy as np
 
 from tests.truth.physics.handling import lay_aside, ready, take_up
+from tests.truth.physics.player import DAY_TO_DAY_DEG
 from tests.truth.physics.poses import Pose, address, degrees, top
-from tests.truth.physics.stage import Stage, Swing
+from tests.truth.physics.stage import LAYS_ASIDE, Stage, Swing
 from tests.truth.physics.swing import SWING_JOINTS, Golfer, plain, swing
 
 
-def draw_golfer(stage: Stage) -> Golfer:
-    rng = stage.rng
-    bend_deg = rng.normal(-8.0, 6.0)
+def draw_golfer(stage: Stage, who: np.random.Generator | None = None) -> Golfer:
+    """How they stand and swing; `who` draws it for a player who comes again: only the wrist is 2 deg otherwise, day by day."""
+    rng = who or stage.rng
+    bend_deg = rng.normal(-8.0, 6.0) + (stage.rng.normal(0.0, DAY_TO_DAY_DEG) if who else 0.0)
     return Golfer(bend_deg, rng.uniform(0.85, 1.05), rng.uniform(0.225, 0.27), address(stage.body, rng, bend_deg))
 
 
-def practise(stage: Stage, until_s: float, n_swings: int) -> None:
+def practise(stage: Stage, until_s: float, n_swings: int, who: np.random.Generator | None = None) -> None:
     """Spread the swings evenly over what is left of the time; the first address is marked as the last set-up move."""
-    golfer = draw_golfer(stage)
+    golfer = draw_golfer(stage, who)
     rng = stage.rng
     for k in range(n_swings):
         slot_s = (until_s - stage.now_s) / (n_swings - k)
@@ -33,7 +35,10 @@ def practise(stage: Stage, until_s: float, n_swings: int) -> None:
 
 def spend(stage: Stage, golfer: Golfer, until_s: float) -> None:
     """Walk, stand, rehearse, waggle in the air, lean the club somewhere, until the time is up."""
-    acts = {walk: 0.4, stand: 0.25, rehearse: 0.2, fidget: 0.1, put_away: 0.05}
+    acts = {walk: 0.4, stand: 0.25, rehearse: 0.2, fidget: 0.1, put_away: LAYS_ASIDE}
+    if stage.lays_aside != LAYS_ASIDE:
+        others = (1.0 - stage.lays_aside) / (1.0 - LAYS_ASIDE)
+        acts = {act: share * others for act, share in acts.items()} | {put_away: stage.lays_aside}
     length_s = {walk: 8.0, stand: 6.0, rehearse: 10.0, fidget: 5.0, put_away: 16.0}
     while True:
         act = stage.rng.choice(np.array(list(acts), dtype=object), p=list(acts.values()))

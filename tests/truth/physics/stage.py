@@ -18,6 +18,7 @@ from tests.truth.physics.timeline import Burst, Knots, Timeline
 SWAY = {"tilt": 0.10, "side": 0.08, "turn": 0.08}  # degrees rms
 SHIFT_M = {"pelvis_x": 0.003, "pelvis_y": 0.003}
 TREMOR_DEG_S = {"flex": 0.3, "adduct": 0.3, "pron": 0.4, "bend": 0.3, "dev": 0.3}
+LAYS_ASIDE = 0.05  # how often the club is laid aside, of all that is done between swings
 REST_S = 0.25  # all quiet, on each side of a switch
 
 
@@ -50,6 +51,7 @@ class Stage:
     rng: np.random.Generator
     unrest: float = 1.0  # scales sway and tremor
     without: frozenset[str] = frozenset()  # imperfections left out
+    lays_aside: float = LAYS_ASIDE
     now_s: float = 0.0
     rest: Pose = field(default_factory=lambda: dict.fromkeys(JOINTS, 0.0))
     timeline: Timeline = field(default_factory=lambda: Timeline(len(JOINTS)))

@@ -16,10 +16,12 @@ export type GuideState = 'waiting' | 'lead' | 'taking' | 'over';
  * before it is taken up, or the pose before it is taken for it; what turns may be begun late.
  */
 const FIRST_S = 8;
-const LATER_HELD_S = 4;
-const LATER_MOVING_S = 2;
-/** More for laying the club aside, and for taking it up again. */
-const CLUB_S: Readonly<Partial<Record<Move, number>>> = { palm: 1, address: 1 };
+const LATER_HELD_S = 3;
+const LATER_MOVING_S = 1.5;
+/** More for laying the club aside, and for taking it up again: a motion must not begin while it is being picked up. */
+const ASIDE_S = 1;
+const TAKE_UP_HELD_S = 1;
+const TAKE_UP_MOVING_S = 2.5;
 const AGAIN_S = 6;
 const TICK_MS = 100;
 /** A server that does not even say that it begins has not heard. */
@@ -65,7 +67,9 @@ export class Guide {
   private leadOf(move: Move | null): number {
     if (move === null) return 0;
     const lead = !this.quick ? FIRST_S : FIT_STEPS[move].held ? LATER_HELD_S : LATER_MOVING_S;
-    return lead + (CLUB_S[move] ?? 0);
+    if (move === 'palm') return lead + ASIDE_S;
+    if (this.move !== 'palm') return lead;
+    return lead + (FIT_STEPS[move].held ? TAKE_UP_HELD_S : TAKE_UP_MOVING_S);
   }
 
   private next(leadS: number): void {
@@ -109,10 +113,11 @@ export class Guide {
     if (news === null || news === this.news || news.move !== this.move || news.state === 'collecting') return;
     this.news = news;
     const taken = news.state === 'taken';
-    this.advice = taken ? '' : news.advice;
+    const plain = taken && news.reason === 'none';
+    this.advice = plain ? '' : news.advice;
     this.sound.signal(taken ? 'taken' : 'again');
     if (taken) this.ontaken(news.move);
-    else this.say(news.advice);
+    if (!plain) this.say(news.advice);
     const next = this.due();
     this.next(taken ? this.leadOf(next) : AGAIN_S);
   }

@@ -22,6 +22,8 @@ export interface Done {
   fit: boolean;
   /** The moves are under way: the last one's signal is still to be heard. */
   led: boolean;
+  /** All moves are wanted, though few would be enough. */
+  all: boolean;
   address: boolean;
 }
 
@@ -29,8 +31,10 @@ export function trimDue(sensors: readonly SensorView[]): readonly SensorView[] {
   return sensors.filter((sensor) => (sensor.role === 'forearm' || sensor.role === 'club') && (sensor.trim_due ?? '') !== '');
 }
 
-export function missingMoves(live: LiveState): readonly Move[] {
+/** Who is remembered needs few; `all`: they want to make them all. */
+export function missingMoves(live: LiveState, all: boolean): readonly Move[] {
   const taken = live.fit?.taken ?? [];
+  if (live.fit?.known && !all) return live.fit.due ?? [];
   return FIRST_MOVES.filter((move) => !taken.includes(move));
 }
 
@@ -47,7 +51,7 @@ export function nextStep(live: LiveState, done: Done): Step | null {
     club: !done.club && !live.hello?.player?.club && loadSetting('club') === null,
     drill: !done.drill && loadSetting('drill') === null && (live.hello?.drills?.length ?? 0) > 1,
     wear: !done.wear && loadSetting('worn-seen') === null,
-    fit: !complete || done.led || (!done.fit && missingMoves(live).length > 0),
+    fit: !complete || done.led || (!done.fit && missingMoves(live, done.all).length > 0),
     address: !done.address
   };
   return STEPS.find((step) => open[step]) ?? null;

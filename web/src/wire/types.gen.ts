@@ -179,14 +179,15 @@ export type FitReason =
   | 'disagrees'
   | 'end_unknown'
   | 'few_attitudes'
-  | 'poor_trim';
+  | 'poor_trim'
+  | 'unlike_before';
 /**
  * What is particular about a rep.
  *
  * This interface was referenced by `Contract`'s JSON-Schema
  * via the `definition` "RepFlag".
  */
-export type RepFlag = 'half_swing' | 'no_strike' | 'clip_turned' | 'strap_turned';
+export type RepFlag = 'half_swing' | 'no_strike' | 'clip_turned' | 'strap_turned' | 'regripped';
 /**
  * A short sound, given once.
  *
@@ -646,6 +647,8 @@ export interface FitMessage {
 export interface FitView {
   complete: boolean;
   taken: Move[];
+  known?: boolean;
+  due?: Move[];
   constants?: ConstantView[];
   notes?: string[];
 }

@@ -17,7 +17,8 @@ export const FLAG_WORDS: Readonly<Record<RepFlag, string>> = {
   half_swing: 'Half swing: the lead arm did not come to level.',
   no_strike: 'No strike was felt.',
   clip_turned: 'The club’s sensor has turned since the fit: bend and hinge are less sure.',
-  strap_turned: 'The forearm sensor has turned since the fit: bend and hinge are less sure.'
+  strap_turned: 'The forearm sensor has turned since the fit: bend and hinge are less sure.',
+  regripped: 'The club was taken anew before this swing. Bend and hinge may read some degrees otherwise than before; since address they are as good as ever.'
 };
 
 export const RECENT_REPS = 'The latest reps';
