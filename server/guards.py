@@ -8,7 +8,7 @@ from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 CONTENT_SECURITY_POLICY: Final = (
-    "default-src 'self'; style-src 'self' 'unsafe-inline'; object-src 'none'; "
+    "default-src 'self'; style-src 'self' 'unsafe-inline'; media-src 'self' blob:; object-src 'none'; "
     "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 )
 """The page sets style attributes; its scripts are never inline."""

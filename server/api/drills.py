@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Depends
+from pydantic import Field
 
+from fusion.drills.parse import MAX_TEXT, DrillInvalid, drill_from
+from sensors.record.paths import plain_name
+from server.api.asked import may_write
+from server.api.errors import ApiProblem, ProblemCode
 from server.api.paging import Page
-from server.drills import catalogue
+from server.drills import DrillNotKept, catalogue, keep_drill
 from server.wire_base import Message
 
 router = APIRouter(tags=["drills"])
@@ -34,3 +39,23 @@ def drills() -> DrillPage:
         DrillView(id=one.id, name=one.drill.name, aim=one.drill.aim, text=one.text, own=one.own) for one in catalogue()
     ]
     return DrillPage(items=items, next=None)
+
+
+class DrillText(Message):
+    """A drill to keep."""
+
+    text: str = Field(min_length=1, max_length=MAX_TEXT, description="TOML, in the form of shared/drills")
+
+
+@router.post("/drills", status_code=201, dependencies=[Depends(may_write)])
+def keep(asked: DrillText) -> DrillView:
+    """Keep a drill among one's own, by its name, so that every practice can choose it."""
+    try:
+        drill = drill_from(asked.text)
+        drill_id = plain_name(drill.name)
+        keep_drill(drill_id, asked.text)
+    except DrillInvalid as error:
+        raise ApiProblem(422, ProblemCode.BAD_REQUEST, f"This is no drill that can be used: {error}.") from error
+    except DrillNotKept as error:
+        raise ApiProblem(507, ProblemCode.DISK, str(error)) from error
+    return DrillView(id=drill_id, name=drill.name, aim=drill.aim, text=asked.text, own=True)

@@ -38,9 +38,9 @@ def fill_store(folder: Path, *recordings: Path) -> str:
 
 
 @asynccontextmanager
-async def reviewing(place: str) -> AsyncIterator[str]:
+async def reviewing(place: str, *, keep_in: Path | None = None) -> AsyncIterator[str]:
     """Serve the pages and the API over a store; gives the address."""
-    archive = Archive(StoreWish(place=place))
+    archive = Archive(StoreWish(place=place, keep_in=keep_in))
     app = make_app(Bays([]), on_bug=lambda _: None, archive=archive)
     async with serving(uvicorn.Server(config_of(app))) as port:
         yield f"http://127.0.0.1:{port}"

@@ -111,3 +111,14 @@ async def test_a_viewer_and_a_foreign_page_may_not_answer(coach):
     elsewhere = {"Origin": "http://elsewhere.example"}
     problem(await api.post(f"{practice}/answers", json=await said(api), headers=elsewhere), 403, "other_origin")
     problem(await api.get(f"/practices/{'0' * 64}/answers"), 404, "no_such_practice")
+
+
+async def test_a_prescription_is_kept_among_ones_own_drills(coach, tmp_path, monkeypatch):
+    api, _ = coach
+    monkeypatch.setattr("server.drills.own_folder", lambda: tmp_path / "own")
+    text = (await said(api))["drill_text"].replace("Lay the shaft down", "Lay it down: Wenna's")
+    kept = (await api.post("/drills", json={"text": text})).json()
+    assert (kept["id"], kept["own"]) == ("lay-it-down-wenna-s", True)
+    assert kept in (await api.get("/drills")).json()["items"]
+    problem(await api.post("/drills", json={"text": "name = 3"}), 422, "bad_request")
+    problem(await api.post("/drills?as=viewer", json={"text": text}), 403, "viewers_watch")

@@ -2,7 +2,7 @@
 const memory = new Map<string, string>();
 const PREFIX = 'pitchbend.';
 
-export type Setting = 'theme' | 'volume' | 'cautions-read' | 'chime' | 'say' | 'view' | 'club' | 'drill' | 'worn-seen' | 'swung-before' | 'guide-voice' | 'units' | 'retest-later' | 'arm-length' | 'club-lengths' | 'models';
+export type Setting = 'theme' | 'volume' | 'cautions-read' | 'chime' | 'say' | 'view' | 'club' | 'drill' | 'worn-seen' | 'swung-before' | 'guide-voice' | 'units' | 'retest-later' | 'arm-length' | 'club-lengths' | 'models' | 'answer-author';
 
 export function loadSetting(name: Setting): string | null {
   try {

@@ -130,6 +130,18 @@ export async function sendRecording(file: File, { onProgress, signal }: Patience
   return told;
 }
 
+export const answers = (key: string): Promise<T.AnswerPage> => got(`practices/${key}/answers`);
+
+/** Make an answer: the file to send back, and what to call it. */
+export async function makeAnswer(key: string, said: T.NewAnswer): Promise<{ file: Blob; name: string }> {
+  const answer = await answered(`practices/${key}/answers`, {}, json(said));
+  const name = /filename="([^"]+)"/.exec(answer.headers.get('content-disposition') ?? '')?.[1];
+  return { file: await answer.blob(), name: name ?? 'answer.mcap' };
+}
+
+export const drills = (): Promise<T.DrillPage> => got('drills');
+export const keepDrill = (text: string): Promise<T.DrillView> => got('drills', {}, json({ text }));
+
 /** For a link: the practice's recording, to take along. */
 export const recordingAddress = (key: string): string => address(`practices/${key}/recording`, {});
 

@@ -1,4 +1,4 @@
-/* Made by `npm run types` from shared/api.openapi.json, sha256 d0e62fc3afb11d13ebb9775da4711360eb1e8422198a617123daae7aa045aa86. Do not edit. */
+/* Made by `npm run types` from shared/api.openapi.json, sha256 465bc43e0ddcd6a8e740cb522edd027e6979e2de199606b881152319c807aaf7. Do not edit. */
 
 /**
  * What a drill watches.
@@ -325,6 +325,18 @@ export interface RetentionView {
   before_day: string;
   cued: SampleView | null;
   silent: SampleView | null;
+}
+/**
+ * A drill to keep.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "DrillText".
+ */
+export interface DrillText {
+  /**
+   * TOML, in the form of shared/drills
+   */
+  text: string;
 }
 /**
  * What was deleted with a player, and what is left.
