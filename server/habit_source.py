@@ -3,40 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import AsyncIterator, Callable
-from types import TracebackType
-from typing import Self
 
 from sensors.events import HabitSet, SensorInfo, SourceEvent
 from sensors.habit import Habit
 from sensors.ids import PAIR, Role, SensorId
-from sensors.sources.base import Controls, Source, controls_of
+from sensors.sources.base import Source
+from server.source_within import SourceWithin
 
 Find = Callable[[SensorId, SensorId], Habit | None]
 """What is known of the player with this forearm sensor and this club sensor."""
 
 
-class HabitSource:
+class HabitSource(SourceWithin):
     """Passes everything on; a `HabitSet` follows once, when both sensors of the pair have introduced themselves."""
 
     def __init__(self, source: Source, find: Find) -> None:
-        self._source = source
+        super().__init__(source)
         self._find = find
         self._pair: dict[Role, SensorId] = {}
         self._told = False
-
-    @property
-    def controls(self) -> Controls | None:
-        """Those of the source within."""
-        return controls_of(self._source)
-
-    async def __aenter__(self) -> Self:
-        await self._source.__aenter__()
-        return self
-
-    async def __aexit__(
-        self, exc_type: type[BaseException] | None, exc: BaseException | None, tb: TracebackType | None
-    ) -> None:
-        await self._source.__aexit__(exc_type, exc, tb)
 
     async def __aiter__(self) -> AsyncIterator[SourceEvent]:
         async for event in self._source:

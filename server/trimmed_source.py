@@ -3,39 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import AsyncIterator, Callable
-from types import TracebackType
-from typing import Self
 
 from sensors.events import SensorInfo, SourceEvent, TrimSet
 from sensors.ids import SensorId
-from sensors.sources.base import Controls, Source, controls_of
+from sensors.sources.base import Source
 from sensors.trim import Trim
+from server.source_within import SourceWithin
 
 
-class TrimmedSource:
+class TrimmedSource(SourceWithin):
     """Passes everything on; a `TrimSet` follows the *first* introduction of each sensor for which `find` knows a trim.
 
     Not the later ones: a sensor that comes back may have been calibrated anew meanwhile.
     """
 
     def __init__(self, source: Source, find: Callable[[SensorId], Trim | None]) -> None:
-        self._source = source
+        super().__init__(source)
         self._find = find
         self._introduced: set[SensorId] = set()
-
-    @property
-    def controls(self) -> Controls | None:
-        """Those of the source within."""
-        return controls_of(self._source)
-
-    async def __aenter__(self) -> Self:
-        await self._source.__aenter__()
-        return self
-
-    async def __aexit__(
-        self, exc_type: type[BaseException] | None, exc: BaseException | None, tb: TracebackType | None
-    ) -> None:
-        await self._source.__aexit__(exc_type, exc, tb)
 
     async def __aiter__(self) -> AsyncIterator[SourceEvent]:
         async for event in self._source:

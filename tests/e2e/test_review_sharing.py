@@ -96,7 +96,7 @@ async def test_a_coach_answers_and_a_student_opens_it_with_one_drop(
         await expect(student.get_by_test_id("no-practices")).to_be_visible()
         junk = tmp_path / "junk.mcap"
         junk.write_bytes(b"not a recording")
-        chooser = student.get_by_test_id("receive").locator("input")
+        chooser = student.get_by_test_id("receive-file")
         await chooser.set_input_files(junk)
         await expect(student.get_by_test_id("receive").get_by_role("alert")).to_contain_text(
             "not a Pitchbend recording"
