@@ -65,12 +65,14 @@ class Telling:
         self._sounding = False
         self._hushed = False
         self._heard = False
+        hub.present.fit = views.fit_view(pipeline.fit)
 
     def begin_again(self, pipeline: Pipeline) -> None:
         """Tell another run of the same practice; frames are counted on, so that acknowledgements stay true."""
         self.pipeline = pipeline
         self.remarks = Remarks(self._hub)
         self._sounding = self._hushed = self._heard = False
+        self._hub.present.fit = views.fit_view(pipeline.fit)
 
     def save(self) -> bytes:
         """Everything that the events so far have led to, to go on from later as if nothing had been between."""

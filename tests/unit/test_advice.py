@@ -196,7 +196,7 @@ def test_every_rejection_with_and_without_figures(move, reason):
     unit = {
         FitReason.MOVING: "°/s", FitReason.NOT_GRAVITY: " m/s²", FitReason.NONE: None, FitReason.NO_DATA: None,
         FitReason.DISAGREES: " times the usual spread", FitReason.POOR_TRIM: " % of g",
-        FitReason.END_UNKNOWN: " standard deviations",
+        FitReason.END_UNKNOWN: " standard deviations", FitReason.UNLIKE_BEFORE: None,
     }.get(reason, "°")  # fmt: skip
     if reason is FitReason.FEW_ATTITUDES:
         assert "14 of 12" in told

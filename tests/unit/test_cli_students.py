@@ -81,7 +81,7 @@ def test_each_student_has_a_practice_a_sound_of_the_terminal_and_a_recording_of_
     paths = [one["record_to"] for one in (first, second)]
     assert len(set(paths)) == 2, "both names come down to the same letters"
     assert all(path.is_relative_to(home / "lesson") and "anna" in path.name for path in paths)
-    sources = [make_source()._source for make_source, _ in served.calls]
+    sources = [make_source()._source._source for make_source, _ in served.calls]
     assert sources[0]._shared is sources[1]._shared
     assert [dict(source._first[0]) for source in sources] == [
         {"AA": Role.FOREARM, "BB": Role.CLUB}, {"CC": Role.FOREARM, "DD": Role.CLUB},
@@ -102,7 +102,7 @@ def test_sensors_that_are_not_said_are_chosen_on_the_page_and_the_terminal_says_
     result = run("live", "--student", "Anna  Reed, right", "--student", "Bodil=CC,DD")
     (anna, options), (bodil, others) = served.calls
     assert (options["choice"].is_open, others["choice"].is_open) == (True, False)
-    assert [make_source()._source._first for make_source in (anna, bodil)] == [
+    assert [make_source()._source._source._first for make_source in (anna, bodil)] == [
         ({}, True), ({"CC": Role.FOREARM, "DD": Role.CLUB}, False),
     ]  # fmt: skip
     options["choice"]._on_made({Role.FOREARM: "AA", Role.CLUB: "BB"})
