@@ -80,6 +80,9 @@ async def test_keys_reach_the_controls_and_focus_is_seen(open_page: OpenPage, fe
     await expect(page.get_by_test_id("stand")).to_be_focused()
     await page.keyboard.press("Tab")
     await expect(page.get_by_test_id("open-health")).to_be_focused()
+    for unit in ("Centimetres", "Inches"):
+        await page.keyboard.press("Tab")
+        await expect(page.get_by_role("button", name=unit)).to_be_focused()
     await page.keyboard.press("Tab")
     await expect(page.get_by_label("Volume")).to_be_focused()
 
