@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Final
 
@@ -15,10 +16,10 @@ from sensors.events import RawPacket, RecordingResumed, SourceEvent
 from sensors.ids import SensorId
 from sensors.record import format as fmt
 from sensors.record.reader import ReadReport, RecordingHead, read_head, salvage_events
+from sensors.record.watched import watched
 from sensors.record.writer import Recorder
 
 RECOVERED_NOTE: Final = "recovered from"
-_EVENTS_PER_LOOK: Final = 256
 
 
 @dataclass(slots=True, kw_only=True)
@@ -105,7 +106,8 @@ def _events_of(parts: Sequence[Part], on_progress: Callable[[int, int], None]) -
     before: Part | None = None
     for part in parts:
         events = salvage_events(part.path, report=part.report)
-        for n, event in enumerate(events if before is None else _own_events(events)):
+        own = events if before is None else _own_events(events)
+        for event in watched(own, partial(_tell, on_progress, part.report)):
             if part.first_ns is None:
                 _check_follows(part, event.arrival_ns, before)
                 part.first_ns = event.arrival_ns
@@ -113,11 +115,13 @@ def _events_of(parts: Sequence[Part], on_progress: Callable[[int, int], None]) -
             if isinstance(event, RawPacket):
                 part.n_packets[event.sensor] = part.n_packets.get(event.sensor, 0) + 1
             yield event
-            if n % _EVENTS_PER_LOOK == 0:
-                on_progress(part.report.read_bytes, part.report.size_bytes)
         if part.first_ns is None:
             raise NotARecording(part.path, "no piece of a Pitchbend recording is in it")
         before = part
+
+
+def _tell(on_progress: Callable[[int, int], None], report: ReadReport) -> None:
+    on_progress(report.read_bytes, report.size_bytes)
 
 
 def _own_events(events: Iterator[SourceEvent]) -> Iterator[SourceEvent]:

@@ -12,6 +12,7 @@ from fusion.outputs import Moment, Phase
 from sensors.errors import RecorderError
 from sensors.record.attachments import MAX_BYTES, Attachment
 from sensors.record.reader import ReadReport, read_events, read_head
+from sensors.record.watched import watched
 from sensors.record.writer import Recorder
 from server.analysis.analysis import Analysis
 from server.analysis.reps_file import rep_record, reps_json
@@ -24,7 +25,6 @@ REPS_NAME: Final = "reps.json"
 SERIES_NAME: Final = "swings.parquet"
 DRILL_NAME: Final = "drill.toml"
 _NOT_SWINGING: Final = (Phase.IDLE, Phase.ADDRESS)
-_EVENTS_PER_LOOK: Final = 256
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,9 +91,10 @@ def _work_out(analysis: Analysis, on_progress: Callable[[int, int], None]) -> li
     with tempfile.TemporaryDirectory(prefix="pitchbend-") as folder:
         series_place = Path(folder) / SERIES_NAME
         with series_file(series_place, analysis.clock) as series:
-            for n, _ in enumerate(analysis.run(_Swings(series))):
-                if n % _EVENTS_PER_LOOK == 0:
-                    on_progress(analysis.report.read_bytes, 2 * analysis.report.size_bytes)
+            report = analysis.report
+            steps = analysis.run(_Swings(series))
+            for _ in watched(steps, lambda: on_progress(report.read_bytes, 2 * report.size_bytes)):
+                pass
         instants = series_place.read_bytes() if series_place.stat().st_size <= MAX_BYTES else b""
     records = [rep_record(rep, analysis.clock, analysis.remarks) for rep in analysis.reps]
     found = [Attachment(name=REPS_NAME, media_type="application/json", data=reps_json(records))]
@@ -120,9 +121,7 @@ def _record_again(
     ) as recorder:
         if first is not None:
             recorder.write(first)
-        for n, event in enumerate(events):
+        for event in watched(events, lambda: on_progress(report.size_bytes + report.read_bytes, 2 * report.size_bytes)):
             recorder.write(event)
-            if n % _EVENTS_PER_LOOK == 0:
-                on_progress(report.size_bytes + report.read_bytes, 2 * report.size_bytes)
         for one in attachments:
             recorder.attach(one)

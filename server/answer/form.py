@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import unicodedata
 from typing import Annotated, Final, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from fusion.drills.drill import Drill
 from fusion.drills.parse import MAX_TEXT, DrillInvalid, drill_from
+from server.plain_text import one_plain_line
 
 VERSION: Final = 1
 MAX_PRIORITY: Final = 200
@@ -17,41 +17,34 @@ MAX_NOTES: Final = 200
 MAX_AUTHOR: Final = 80
 
 
+_STRICT: Final = ConfigDict(strict=True, frozen=True, extra="forbid", allow_inf_nan=False)
+
+
 class AnswerInvalid(Exception):
     """It is no answer of ours, or one that cannot be used; the message is a clause."""
-
-
-def _printable(text: str) -> str:
-    """One line, without characters that steer a terminal or a page."""
-    if any(unicodedata.category(one) in ("Cc", "Cs", "Zl", "Zp") for one in text):
-        raise ValueError("must be one line of text")
-    return text.strip()
 
 
 class PinnedNote(BaseModel):
     """A remark about one swing, at an instant of it if it says so."""
 
-    model_config = ConfigDict(strict=True, frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = _STRICT
 
     rep: int = Field(ge=1, le=100_000)
     after_takeaway_s: float | None = Field(default=None, ge=-5.0, le=30.0)
-    text: Annotated[str, AfterValidator(_printable), Field(min_length=1, max_length=MAX_NOTE)]
+    text: Annotated[str, AfterValidator(one_plain_line), Field(min_length=1, max_length=MAX_NOTE)]
 
 
-class Answer(BaseModel):
-    """As it stands in `answer.json`. Whoever reads one knows `version`; a later one is refused."""
+class Said(BaseModel):
+    """What a coach has to say."""
 
-    model_config = ConfigDict(strict=True, frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = _STRICT
 
-    version: Literal[1] = VERSION
-    author: Annotated[str, AfterValidator(_printable), Field(min_length=1, max_length=MAX_AUTHOR)]
-    written_unix_s: float = Field(ge=0.0, le=1e11)
-    player: Annotated[str, AfterValidator(_printable), Field(max_length=200)] = ""
-    priority: Annotated[str, AfterValidator(_printable), Field(min_length=1, max_length=MAX_PRIORITY)]
+    author: Annotated[str, AfterValidator(one_plain_line), Field(min_length=1, max_length=MAX_AUTHOR)]
+    priority: Annotated[str, AfterValidator(one_plain_line), Field(min_length=1, max_length=MAX_PRIORITY)]
     """The one thing to change."""
-    notes: list[PinnedNote] = Field(default_factory=list, max_length=MAX_NOTES)
-    drill_text: str = Field(default="", max_length=MAX_TEXT)
+    drill_text: str | None = Field(default=None, max_length=MAX_TEXT)
     """The drill that is prescribed, as a drill's file; empty for none."""
+    notes: list[PinnedNote] = Field(default_factory=list, max_length=MAX_NOTES)
 
     @model_validator(mode="after")
     def _drill_is_one(self) -> Self:
@@ -61,6 +54,15 @@ class Answer(BaseModel):
             except DrillInvalid as error:
                 raise ValueError(f"its drill cannot be used: {error}") from error
         return self
+
+
+class Answer(Said):
+    """As it stands in `answer.json`. Whoever reads one knows `version`; a later one is refused."""
+
+    version: Literal[1] = VERSION
+    written_unix_s: float = Field(ge=0.0, le=1e11)
+    player: Annotated[str, AfterValidator(one_plain_line), Field(max_length=200)] = ""
+    drill_text: str = Field(default="", max_length=MAX_TEXT)
 
     @property
     def drill(self) -> Drill | None:

@@ -8,18 +8,17 @@ from pathlib import Path
 
 from fastapi import APIRouter, Depends
 from fastapi.responses import FileResponse
-from pydantic import Field, ValidationError
+from pydantic import Field
 from starlette.background import BackgroundTask
 
-from fusion.drills.parse import MAX_TEXT, DrillInvalid, drill_from
+from fusion.drills.parse import DrillInvalid, drill_from
 from fusion.drills.write import text_of
-from server.answer.form import MAX_AUTHOR, MAX_NOTES, MAX_PRIORITY, Answer, PinnedNote
-from server.api.asked import Key, TheArchive, may_write, no_such_practice, no_such_rep
+from server.answer.form import Answer, Said
+from server.api.asked import Key, TheArchive, may_write, practice_id_in, rep_in
 from server.api.errors import ApiProblem, ProblemCode
 from server.api.paging import Page
 from server.api.trace import recording_path
 from server.joining.qr import QrView, qr_view
-from server.store import looking
 from server.store.answers import answers as answers_in
 from server.store.answers import take_answer
 from server.wire_base import Message
@@ -52,30 +51,15 @@ class AnswerPage(Page):
     items: list[AnswerView]
 
 
-class NoteToSend(Message):
-    """A note on a rep."""
-
-    rep: int = Field(ge=1, le=100_000)
-    after_takeaway_s: float | None = Field(default=None, ge=-5.0, le=30.0)
-    text: str = Field(min_length=1, max_length=500)
-
-
-class NewAnswer(Message):
+class NewAnswer(Said):
     """What a coach says."""
-
-    author: str = Field(min_length=1, max_length=MAX_AUTHOR)
-    priority: str = Field(min_length=1, max_length=MAX_PRIORITY)
-    drill_text: str | None = Field(default=None, max_length=MAX_TEXT, description="TOML; null for none")
-    notes: list[NoteToSend] = Field(default_factory=list, max_length=MAX_NOTES)
 
 
 @router.get("/practices/{key}/answers")
 def answers(archive: TheArchive, key: Key) -> AnswerPage:
     """List what coaches answered."""
     with archive.database().reading() as connection:
-        practice_id = looking.practice_id_of(connection, key)
-        if practice_id is None:
-            raise no_such_practice()
+        practice_id = practice_id_in(connection, key)
         rows = answers_in(connection, practice_id)
     return AnswerPage(
         items=[
@@ -100,16 +84,19 @@ def answers(archive: TheArchive, key: Key) -> AnswerPage:
 def answer(archive: TheArchive, key: Key, said: NewAnswer) -> FileResponse:
     """Make the file of an answer: the recording with what you say in it. It also goes into this store."""
     with archive.database().reading() as connection:
-        practice_id = looking.practice_id_of(connection, key)
-        if practice_id is None:
-            raise no_such_practice()
-        numbers = {note.rep for note in said.notes}
-        missing = [number for number in sorted(numbers) if looking.rep(connection, practice_id, number) is None]
-    if missing:
-        raise no_such_rep(missing[0])
+        practice_id = practice_id_in(connection, key)
+        for number in sorted({note.rep for note in said.notes}):
+            rep_in(connection, practice_id, number)
     recording = recording_path(archive, practice_id)
+    asked = Answer(
+        author=said.author,
+        written_unix_s=time.time(),
+        priority=said.priority,
+        notes=said.notes,
+        drill_text=said.drill_text or "",
+    )
     place = Path(tempfile.mkdtemp(prefix="pitchbend-")) / "answer.mcap"
-    job = archive.answer_job(recording, place, _checked(said))
+    job = archive.answer_job(recording, place, asked)
     job.over.wait()
     if not isinstance(job.result, Answer):
         _remove(place)
@@ -119,22 +106,6 @@ def answer(archive: TheArchive, key: Key, said: NewAnswer) -> FileResponse:
     name = f"{recording.stem}-answer.mcap"
     gone = BackgroundTask(_remove, place)
     return FileResponse(place, filename=name, media_type="application/octet-stream", background=gone)
-
-
-def _checked(said: NewAnswer) -> Answer:
-    try:
-        return Answer(
-            author=said.author,
-            written_unix_s=time.time(),
-            priority=said.priority,
-            notes=[PinnedNote(**note.model_dump()) for note in said.notes],
-            drill_text=said.drill_text or "",
-        )
-    except ValidationError as error:
-        first = error.errors(include_url=False, include_input=False)[0]
-        told = first["msg"].removeprefix("Value error, ")
-        where = ".".join(str(part) for part in first["loc"]) or "answer"
-        raise ApiProblem(422, ProblemCode.BAD_REQUEST, f"{where}: {told}.") from error
 
 
 def _prescribed(text: str | None) -> PrescribedDrill | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from fastapi import Depends, Path, Request
+from sqlalchemy import Connection
 
 from server.api.archive import Archive
 from server.api.errors import ApiProblem, ProblemCode
@@ -51,6 +52,22 @@ def practice_row(archive: Archive, key: str) -> dict[str, Any]:
     return row
 
 
+def practice_id_in(connection: Connection, key: str) -> int:
+    """Look up by which number the store has a practice. Raises `ApiProblem`."""
+    found = looking.practice_id_of(connection, key)
+    if found is None:
+        raise no_such_practice()
+    return found
+
+
+def rep_in(connection: Connection, practice_id: int, number: int) -> dict[str, Any]:
+    """Look a rep up. Raises `ApiProblem`."""
+    row = looking.rep(connection, practice_id, number)
+    if row is None:
+        raise ApiProblem(404, ProblemCode.NO_SUCH_REP, f"This practice has no rep {number}.")
+    return row
+
+
 def no_such_practice() -> ApiProblem:
     """Say so."""
     return ApiProblem(
@@ -58,8 +75,3 @@ def no_such_practice() -> ApiProblem:
         ProblemCode.NO_SUCH_PRACTICE,
         "This practice is not in the store. It may have been deleted; look in the list again.",
     )
-
-
-def no_such_rep(number: int) -> ApiProblem:
-    """Say so."""
-    return ApiProblem(404, ProblemCode.NO_SUCH_REP, f"This practice has no rep {number}.")

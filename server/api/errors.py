@@ -132,4 +132,4 @@ def _invalid_sentence(error: RequestValidationError) -> str:
     """Name the first thing that is wrong, and where."""
     first = error.errors()[0]
     where = ".".join(str(part) for part in first["loc"][1:]) or str(first["loc"][0])
-    return f"{where}: {first['msg']}."
+    return f"{where}: {first['msg'].removeprefix('Value error, ')}."

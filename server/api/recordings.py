@@ -15,7 +15,7 @@ from sensors.errors import RecordingError
 from sensors.record.paths import default_folder
 from sensors.record.reader import read_head
 from server.api.archive import Archive
-from server.api.asked import Key, TheArchive, may_write, no_such_practice
+from server.api.asked import Key, TheArchive, may_write, practice_id_in
 from server.api.errors import ApiProblem, ProblemCode
 from server.api.receiving import keep, receiving
 from server.api.trace import recording_path
@@ -85,9 +85,7 @@ def sent(archive: TheArchive, sha256: Sha) -> Incoming:
 def recording(archive: TheArchive, key: Key) -> FileResponse:
     """Take a practice's recording along, as it is."""
     with archive.database().reading() as connection:
-        practice_id = looking.practice_id_of(connection, key)
-    if practice_id is None:
-        raise no_such_practice()
+        practice_id = practice_id_in(connection, key)
     path = recording_path(archive, practice_id)
     return FileResponse(
         path, filename=path.name, media_type="application/octet-stream", headers={"Cache-Control": "no-cache"}

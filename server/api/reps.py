@@ -7,7 +7,7 @@ from typing import Annotated, Any, Final
 from fastapi import APIRouter, Query
 
 from fusion.outputs import Verdict
-from server.api.asked import Key, TheArchive, no_such_practice
+from server.api.asked import Key, TheArchive, practice_id_in
 from server.api.models import MarkView, RepPage, RepView
 from server.api.paging import DEFAULT, After, Limit, cursor, place_of
 from server.store import looking
@@ -52,9 +52,7 @@ def reps(
     place = place_of(after, [(int, float, type(None)), (int,)])
     sorting = _sorting(sort)
     with archive.database().reading() as connection:
-        practice_id = looking.practice_id_of(connection, key)
-        if practice_id is None:
-            raise no_such_practice()
+        practice_id = practice_id_in(connection, key)
         rows = looking.reps(
             connection,
             practice_id,

@@ -18,7 +18,7 @@ from sensors.record.reader import read_head
 from server.analysis.quantities import QUANTITIES
 from server.analysis.series_file import POSED
 from server.api.archive import Archive
-from server.api.asked import Key, Number, TheArchive, no_such_practice, no_such_rep
+from server.api.asked import Key, Number, TheArchive, practice_id_in, rep_in
 from server.api.errors import ApiProblem, ProblemCode
 from server.api.trace_models import QuatView, Trace, TraceMark, WorkingOut
 from server.store import looking
@@ -58,13 +58,8 @@ def later(working: WorkingOut) -> Response:
 def rep_row(archive: Archive, key: str, number: int) -> dict[str, Any]:
     """Look a rep up, with its practice's id. Raises `ApiProblem`, `StoreError`."""
     with archive.database().reading() as connection:
-        practice_id = looking.practice_id_of(connection, key)
-        if practice_id is None:
-            raise no_such_practice()
-        row = looking.rep(connection, practice_id, number)
-    if row is None:
-        raise no_such_rep(number)
-    return row
+        practice_id = practice_id_in(connection, key)
+        return rep_in(connection, practice_id, number)
 
 
 def swing(archive: Archive, key: str, rep: dict[str, Any]) -> SwingRows | WorkingOut:

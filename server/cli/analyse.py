@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 from rich.console import Console
 
+from sensors.record.watched import watched
 from server.analysis.analysis import Analysis
 from server.analysis.files import analysed_into
 from server.cli.analysis_tables import analysed_reps_table, constants_table, missing_sentences, moves_table
@@ -20,8 +21,6 @@ from server.file_advice import not_written_sentence
 from server.mounting_advice import mounting_advice, mounting_sentence
 from server.turned_advice import turned_advice
 from server.whole_file import FileNotWritten
-
-_EVENTS_PER_LOOK = 256
 
 
 def analyse(
@@ -50,9 +49,8 @@ def analyse(
 
 def _run(analysis: Analysis, series: Path | None, reps: Path | None) -> None:
     with QuietBar("Working it out") as bar:
-        for n, _ in enumerate(analysed_into(analysis, series, reps)):
-            if n % _EVENTS_PER_LOOK == 0:
-                bar.show(analysis.report.read_bytes, analysis.report.size_bytes)
+        for _ in watched(analysed_into(analysis, series, reps), lambda: bar.show_reading(analysis.report)):
+            pass
 
 
 def show(analysis: Analysis, console: Console) -> None:

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 from rich.console import Console
 
+from sensors.record.watched import watched
 from server.cli.failures import CommandFailed
 from server.cli.options import Force, Recording
 from server.cli.progress import QuietBar
@@ -15,8 +16,6 @@ from server.cli.tables import damage_sentences
 from server.export.folder import FolderExport, Form
 from server.file_advice import not_written_sentence
 from server.whole_file import FileNotWritten
-
-_EVENTS_PER_LOOK = 256
 
 
 def export(
@@ -41,10 +40,8 @@ def export(
     try:
         to.mkdir(parents=True, exist_ok=True)
         with QuietBar("Writing") as bar:
-            for n, _ in enumerate(exporting.run()):
-                if n % _EVENTS_PER_LOOK == 0:
-                    report = exporting.analysis.report
-                    bar.show(report.read_bytes, report.size_bytes)
+            for _ in watched(exporting.run(), lambda: bar.show_reading(exporting.analysis.report)):
+                pass
     except FileNotWritten as failure:
         raise CommandFailed(not_written_sentence(failure)) from failure
     except OSError as error:

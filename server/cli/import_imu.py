@@ -14,6 +14,7 @@ from sensors.errors import RecorderError
 from sensors.ids import Role
 from sensors.record.reader import read_head
 from sensors.record.summary import Summariser
+from sensors.record.watched import watched
 from sensors.record.writer import Recorder
 from server.analysis.host_clock import ZERO_NOTE
 from server.cli.failures import CommandFailed, tell
@@ -29,7 +30,6 @@ from server.importing.plausible import oddities
 from server.importing.table import ImuTable
 from server.whole_file import FileNotWritten, whole_file
 
-_EVENTS_PER_LOOK = 512
 _UNIX_S = (1_000_000_000, 4_000_000_000)
 """An arrival clock within these counts seconds since 1970, so the recording can say on what day it was."""
 
@@ -96,8 +96,10 @@ def _write(
     bar: QuietBar,
 ) -> None:
     size_bytes = sum(table.size_bytes for table in tables.values())
-    for n, event in enumerate(stream.events()):
+
+    def look() -> None:
+        bar.show(sum(table.read_bytes for table in tables.values()), size_bytes)
+
+    for event in watched(stream.events(), look):
         recorder.write(event)
         summariser.push(event)
-        if n % _EVENTS_PER_LOOK == 0:
-            bar.show(sum(table.read_bytes for table in tables.values()), size_bytes)

@@ -18,6 +18,7 @@ from sensors.errors import ProfileError, UnknownProfile
 from sensors.events import MessageSaid, NoteWritten, RepMarked
 from sensors.record.reader import ReadReport, RecordingHead, read_events, read_head
 from sensors.record.summary import Remark, Summariser, Summary
+from sensors.record.watched import watched
 from server.answer.form import Answer, AnswerInvalid
 from server.answer.read import read_answer
 from server.cli.answer_words import answer_sentences
@@ -28,8 +29,6 @@ from server.cli.remark_words import remark_sentences
 from server.cli.tables import contents_table, damage_sentences, reps_table, sensors_table
 from server.drills import default_drill
 from server.units import Units, units_here
-
-_EVENTS_PER_LOOK = 256
 
 
 class Inspection:
@@ -57,7 +56,7 @@ class Inspection:
     def run(self, bar: QuietBar) -> None:
         """Read it all."""
         pipeline = Pipeline(default_drill())
-        for n, event in enumerate(read_events(self.path, report=self.report)):
+        for event in watched(read_events(self.path, report=self.report), lambda: bar.show_reading(self.report)):
             self._summariser.push(event)
             if self.reps is not None:
                 try:
@@ -68,8 +67,6 @@ class Inspection:
                 except ProfileError as error:
                     self.reps = None
                     self.reps_problem = f"This version cannot read the sensor profile in this recording: {error}."
-            if n % _EVENTS_PER_LOOK == 0:
-                bar.show(self.report.read_bytes, self.report.size_bytes)
 
 
 def inspect(

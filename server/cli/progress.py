@@ -9,6 +9,8 @@ from typing import Final, Self
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 
+from sensors.record.report import ReadReport
+
 QUIET_S: Final = 1.0
 """It appears only when the work takes longer than this."""
 
@@ -37,6 +39,10 @@ class QuietBar:
     ) -> None:
         if self._shown:
             self._progress.stop()
+
+    def show_reading(self, report: ReadReport) -> None:
+        """Tell how far a recording is read."""
+        self.show(report.read_bytes, report.size_bytes)
 
     def show(self, done: float, total: float) -> None:
         """Tell how much of the whole is done."""

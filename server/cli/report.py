@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 from rich.console import Console
 
+from sensors.record.watched import watched
 from server.answer.form import AnswerInvalid
 from server.cli.failures import CommandFailed
 from server.cli.options import Force, Recording
@@ -16,8 +17,6 @@ from server.cli.progress import QuietBar
 from server.cli.tables import damage_sentences
 from server.file_advice import not_written_sentence
 from server.whole_file import FileNotWritten, whole_file
-
-_EVENTS_PER_LOOK = 256
 
 
 def report(
@@ -44,9 +43,8 @@ def report(
     except AnswerInvalid as wrong:
         raise CommandFailed(f"The answer in {file} cannot be used: {wrong}.") from wrong
     with QuietBar("Working it out") as bar:
-        for n, _ in enumerate(gathering.run()):
-            if n % _EVENTS_PER_LOOK == 0:
-                bar.show(gathering.analysis.report.read_bytes, gathering.analysis.report.size_bytes)
+        for _ in watched(gathering.run(), lambda: bar.show_reading(gathering.analysis.report)):
+            pass
     lesson = gathering.lesson()
     if not lesson.traces:
         raise CommandFailed(f"There is no swing in {file}, so there is nothing to report.")

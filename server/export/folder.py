@@ -15,7 +15,7 @@ from server.analysis.reps_file import rep_record
 from server.analysis.series_file import csv_series_file
 from server.export.c3d_file import write_c3d
 from server.export.markers import markers
-from server.export.motion import MotionCollector, SwingMotion
+from server.export.motion import PosedMoments, SwingMotion, swing_motion
 from server.export.orientation_file import write_orientations
 from server.export.reps_table import write_reps
 from server.whole_file import whole_file
@@ -48,13 +48,13 @@ class FolderExport:
         self._folder = folder
         self._forms = forms
         self._overwrite = overwrite
-        self._motions = MotionCollector()
+        self._recent = PosedMoments()
         self._done: set[int] = set()
 
     def run(self) -> Iterator[None]:
         """Read it all and write. Raises `FileNotWritten`."""
         with ExitStack() as stack:
-            takers: list[TakesMoments] = [self._motions]
+            takers: list[TakesMoments] = [self._recent]
             if Form.CSV in self._forms:
                 place = stack.enter_context(whole_file(self._folder / "series.csv", overwrite=self._overwrite))
                 takers.append(stack.enter_context(csv_series_file(place, self.analysis.clock)))
@@ -71,7 +71,7 @@ class FolderExport:
         if rep.index in self._done or not self._forms & {Form.OPENSIM, Form.C3D}:
             return
         self._done.add(rep.index)
-        motion = self._motions.motion(rep)
+        motion = swing_motion(rep, self._recent)
         if motion is None:
             self.written.n_unknown += 1
             return

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections import deque
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
@@ -14,6 +13,7 @@ from scipy.spatial.transform import Rotation, Slerp
 
 from fusion.outputs import Moment, Phase, Pose, Rep
 from fusion.rotation import angle, relative
+from server.analysis.recent import KEPT_S, RecentMoments
 
 Array = NDArray[np.float64]
 BEFORE_S: Final = 0.5
@@ -21,8 +21,6 @@ BEFORE_S: Final = 0.5
 RENEWED_RAD: Final = math.radians(0.5)
 """A body at address does not turn as far from one instant to the next; the zero being taken anew looks so."""
 SEGMENTS: Final = ("forearm", "hand", "club")
-_KEPT_S: Final = 30.0
-"""A swing is refined seconds after it began; what is older than this is not asked for any more."""
 _HOLE_STEPS: Final = 2.5
 """Instants further apart than so many steps have a hole between them, which nothing is put into."""
 MARKS: Final = {
@@ -55,25 +53,21 @@ class SwingMotion:
         return [("takeaway", self.rep.takeaway_s), *found, *finish]
 
 
-class MotionCollector:
-    """Shown every instant, gives the motion of each rep told of. Memory does not grow with the practice."""
-
-    def __init__(self) -> None:
-        self._moments: deque[tuple[float, Pose]] = deque()
+class PosedMoments(RecentMoments):
+    """Only those whose poses are known: the swing of a rep that never comes to its last form is kept until the next swing."""
 
     def add(self, moments: tuple[Moment, ...]) -> None:
         """Take in the instants that a packet completed."""
-        self._moments.extend((moment.t_s, moment.pose) for moment in moments if moment.pose is not None)
-        while self._moments and self._moments[0][0] < self._moments[-1][0] - _KEPT_S:
-            self._moments.popleft()
+        super().add(tuple(moment for moment in moments if moment.pose is not None))
 
-    def motion(self, rep: Rep) -> SwingMotion | None:
-        """Cut out a rep's swing; None when too little of it is known."""
-        start_s = rep.takeaway_s - BEFORE_S
-        end_s = rep.finish_s if rep.finish_s is not None else rep.takeaway_s + _KEPT_S
-        seen = [(t_s, pose) for t_s, pose in self._moments if start_s <= t_s <= end_s]
-        seen = seen[_last_renewal(seen, rep.takeaway_s) :]
-        return _evenly(rep, np.array([t_s for t_s, _ in seen]), [pose for _, pose in seen])
+
+def swing_motion(rep: Rep, recent: RecentMoments) -> SwingMotion | None:
+    """Cut out a rep's swing; None when too little of it is known."""
+    end_s = rep.finish_s if rep.finish_s is not None else rep.takeaway_s + KEPT_S
+    moments = recent.between(rep.takeaway_s - BEFORE_S, end_s)
+    seen = [(moment.t_s, moment.pose) for moment in moments if moment.pose is not None]
+    seen = seen[_last_renewal(seen, rep.takeaway_s) :]
+    return _evenly(rep, np.array([t_s for t_s, _ in seen]), [pose for _, pose in seen])
 
 
 def _last_renewal(seen: list[tuple[float, Pose]], takeaway_s: float) -> int:

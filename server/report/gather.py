@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections import deque
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,20 +12,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fusion.drills.drill import Drill
-from fusion.outputs import Moment, Phase, Rep
+from fusion.outputs import Phase, Rep
 from fusion.pipeline import Pipeline
 from sensors.ids import Side
 from sensors.record.reader import RecordingHead, read_head
 from server.analysis.analysis import Analysis
+from server.analysis.recent import RecentMoments
 from server.answer.form import Answer
 from server.answer.read import read_answer
 from server.drills import default_drill
-from server.export.motion import MotionCollector, SwingMotion
+from server.export.motion import MARKS as NAMES
+from server.export.motion import SwingMotion, swing_motion
 
 Array = NDArray[np.float64]
-_KEPT_S: Final = 30.0
-"""A swing is refined seconds after it began; what is older than this is not asked for any more."""
-MARKS: Final = {Phase.SHAFT_LEVEL: "shaft level", Phase.ARM_LEVEL: "lead arm level", Phase.TOP: "top"}
+MARKS: Final = {phase: NAMES[phase] for phase in (Phase.SHAFT_LEVEL, Phase.ARM_LEVEL, Phase.TOP)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,21 +76,13 @@ class Gathering:
         self._answer = read_answer(path)
         self._pipeline = Pipeline(default_drill(), series=True)
         self.analysis = Analysis(path, pipeline=self._pipeline, on_refined=self._swing)
-        self._recent: deque[Moment] = deque()
-        self._motions = MotionCollector()
+        self._recent = RecentMoments()
         self._traces: dict[int, Trace] = {}
         self._drawn: dict[int, SwingMotion] = {}
 
-    def add(self, moments: tuple[Moment, ...]) -> None:
-        """Take in the instants that a packet completed."""
-        self._motions.add(moments)
-        self._recent.extend(moments)
-        while self._recent and self._recent[0].t_s < self._recent[-1].t_s - _KEPT_S:
-            self._recent.popleft()
-
     def run(self) -> Iterator[None]:
         """Read it all."""
-        yield from self.analysis.run(self)
+        yield from self.analysis.run(self._recent)
         for rep in self.analysis.reps:  # one whose swing was cut off by the end of the data
             self._swing(rep)
 
@@ -114,14 +105,14 @@ class Gathering:
         if rep.index in self._traces:
             return
         top_s = rep.checkpoints[Phase.TOP].t_s if Phase.TOP in rep.checkpoints else rep.takeaway_s + rep.backswing_s
-        seen = [moment for moment in self._recent if rep.takeaway_s <= moment.t_s <= top_s]
+        seen = self._recent.between(rep.takeaway_s, top_s)
         self._traces[rep.index] = Trace(
             rep=rep,
             t_s=np.array([moment.t_s - rep.takeaway_s for moment in seen]),
             bend_change_deg=_degrees([moment.angles.bend_change_rad for moment in seen]),
             shaft_pitch_deg=_degrees([moment.angles.shaft_pitch_rad for moment in seen]),
         )
-        motion = self._motions.motion(rep)
+        motion = swing_motion(rep, self._recent)
         if motion is not None:
             self._drawn[rep.index] = motion
 

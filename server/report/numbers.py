@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
 
-from fusion.outputs import Checkpoint, Phase, Rep, Verdict
+from fusion.outputs import Phase, Rep, Verdict
+from server.analysis.quantities import QUANTITIES, values_of
 from server.report.gather import MARKS
 
-_ROWS: Final[dict[str, Callable[[Checkpoint], tuple[float | None, float | None]]]] = {
-    "bend since address": lambda at: (at.angles.bend_change_rad, at.spread.bend_change_rad),
-    "hinge since address": lambda at: (at.angles.hinge_change_rad, at.spread.hinge_change_rad),
-    "shaft pitch": lambda at: (at.angles.shaft_pitch_rad, at.spread.shaft_pitch_rad),
-    "shaft elevation": lambda at: (at.angles.shaft_elevation_rad, at.spread.shaft_elevation_rad),
-    "face twist since address": lambda at: (at.angles.face_twist_rad, at.spread.face_twist_rad),
-    "forearm roll since address": lambda at: (at.angles.roll_change_rad, at.spread.roll_change_rad),
+_ROWS: Final = {
+    "bend since address": "bend_change_deg",
+    "hinge since address": "hinge_change_deg",
+    "shaft pitch": "shaft_pitch_deg",
+    "shaft elevation": "shaft_elevation_deg",
+    "face twist since address": "face_twist_deg",
+    "forearm roll since address": "forearm_roll_deg",
 }
+"""How each is called here, and in an analysis."""
 NONE: Final = "–"
 _AT_LEVEL: Final = ("shaft pitch", "shaft elevation")
 """Say nothing where the shaft lies level: the one has no plane to be seen in, the other is level by definition."""
@@ -30,11 +31,11 @@ def table(reps: Sequence[Rep]) -> list[list[str]]:
         [
             name,
             *(
-                NONE if name in _AT_LEVEL and phase is Phase.SHAFT_LEVEL else _cell(reps, phase, pick)
+                NONE if name in _AT_LEVEL and phase is Phase.SHAFT_LEVEL else _cell(reps, phase, quantity)
                 for phase in MARKS
             ),
         ]
-        for name, pick in _ROWS.items()
+        for name, quantity in _ROWS.items()
     ]
 
 
@@ -46,13 +47,14 @@ def share(reps: Sequence[Rep], *, cued: bool) -> str:
     return f"{n_in} of {len(judged)} in the band {how}" if judged else f"no rep judged {how}"
 
 
-def _cell(reps: Sequence[Rep], phase: Phase, pick: Callable[[Checkpoint], tuple[float | None, float | None]]) -> str:
-    found = [pick(rep.checkpoints[phase]) for rep in reps if phase in rep.checkpoints]
-    values = [math.degrees(value) for value, _ in found if value is not None]
+def _cell(reps: Sequence[Rep], phase: Phase, name: str) -> str:
+    place = [quantity.name for quantity in QUANTITIES].index(name)
+    passed = [rep.checkpoints[phase] for rep in reps if phase in rep.checkpoints]
+    values = [value for at in passed if (value := values_of(at.angles)[place]) is not None]
     if not values:
         return NONE
     low, middle, high = np.percentile(values, [25, 50, 75])
-    spreads = [math.degrees(sd) for _, sd in found if sd is not None]
+    spreads = [sd for at in passed if (sd := values_of(at.spread)[place]) is not None]
     sure = f" ±{np.median(spreads):.1f}" if spreads else ""
     return f"{_told(middle, 1)} ({_told(low, 0)} to {_told(high, 0)}){sure}"
 

@@ -13,7 +13,6 @@ from datetime import datetime
 from enum import StrEnum
 from functools import partial
 from pathlib import Path
-from typing import Final
 
 from sqlalchemy import Connection, func, select, update
 
@@ -21,6 +20,7 @@ from fusion.pipeline import Pipeline
 from sensors.errors import SensorsError
 from sensors.record import format as fmt
 from sensors.record.reader import ReadReport, RecordingHead, read_events, read_head
+from sensors.record.watched import watched
 from server.analysis.host_clock import HostClock
 from server.answer.form import AnswerInvalid
 from server.answer.read import read_answer
@@ -34,8 +34,6 @@ from server.store.schema import PRACTICE, RECORDING, REP
 from server.store.shelf import Shelf
 from server.store.swings import SwingsFile
 from server.store.write import write, write_recording
-
-_EVENTS_PER_LOOK: Final = 256
 
 
 class Outcome(StrEnum):
@@ -67,7 +65,7 @@ def fill(
     database: Database,
     paths: list[Path],
     *,
-    report: Callable[[int, ReadReport], None] | None = None,
+    report: Callable[[int, ReadReport], None] = lambda _n_done, _reading: None,
     shelf: Shelf | None = None,
 ) -> Iterator[Filled]:
     """Go through the files, oldest first. Raises `StoreError`; a file that cannot be read is an outcome.
@@ -77,15 +75,13 @@ def fill(
     """
     for n_done, path in enumerate(sorted(paths, key=lambda path: path.name)):
         try:
-            yield _fill_one(database, path, partial(report, n_done) if report else None, shelf)
+            yield _fill_one(database, path, partial(report, n_done), shelf)
         except (SensorsError, OSError) as error:
             problem = getattr(error, "problem", None) or getattr(error, "strerror", None) or str(error)
             yield Filled(path=path, outcome=Outcome.UNREADABLE, problem=problem)
 
 
-def _fill_one(
-    database: Database, path: Path, report: Callable[[ReadReport], None] | None, shelf: Shelf | None
-) -> Filled:
+def _fill_one(database: Database, path: Path, report: Callable[[ReadReport], None], shelf: Shelf | None) -> Filled:
     head = read_head(path)
     recording = recording_of(path)
     continues = head.notes.get(fmt.CONTINUES_NOTE, "")
@@ -152,19 +148,17 @@ def practice_in(
     head: RecordingHead,
     *,
     reading: ReadReport,
-    report: Callable[[ReadReport], None] | None = None,
+    report: Callable[[ReadReport], None] = lambda _: None,
     swings: SwingsFile | None = None,
 ) -> Remembered | None:
     """Work a recording out with the live pipeline; None when nobody swings in it."""
     ledger = Ledger(wall_s=_wall_s(path, head), notes=head.notes, utc_offset_s=head.utc_offset_s)
     pipeline = Pipeline(default_drill(), series=swings is not None)
-    for n, event in enumerate(read_events(path, report=reading)):
+    for event in watched(read_events(path, report=reading), lambda: report(reading)):
         outputs = pipeline.push(event)
         ledger.push(event, outputs, pipeline)
         if swings is not None:
             swings.push(event, outputs)
-        if report is not None and n % _EVENTS_PER_LOOK == 0:
-            report(reading)
     return ledger.take()
 
 

@@ -15,6 +15,7 @@ from typing import Final
 from sensors.errors import RecordingError, SensorsError
 from sensors.record import format as fmt
 from sensors.record.reader import ReadReport, read_events, read_head
+from sensors.record.watched import watched
 from server.store.database import Database
 from server.store.fill import Outcome, fill
 from server.store.looking import key_of_recording
@@ -22,7 +23,6 @@ from server.store.shelf import Shelf
 
 _LOOKED_THROUGH: Final = 0.2
 """How much of the work that is, about."""
-_EVENTS_PER_LOOK: Final = 256
 REFUSED: Final = "refused"
 
 
@@ -67,9 +67,8 @@ def _problem(path: Path, report: Callable[[float], None]) -> str:
     try:
         if fmt.CONTINUES_NOTE in read_head(path).notes:
             return "It goes on where another file stopped. Make one of the two with `pitchbend recover`, and send that."
-        for n, _ in enumerate(read_events(path, report=reading)):
-            if n % _EVENTS_PER_LOOK == 0:
-                report(_LOOKED_THROUGH * _share(reading))
+        for _ in watched(read_events(path, report=reading), lambda: report(_LOOKED_THROUGH * _share(reading))):
+            pass
     except RecordingError as error:
         return f"It cannot be taken: {error.problem}."
     except (SensorsError, OSError) as error:

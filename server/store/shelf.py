@@ -13,12 +13,11 @@ from pathlib import Path
 
 from fusion.pipeline import Pipeline
 from sensors.record.reader import ReadReport, read_events, read_head
+from sensors.record.watched import watched
 from server.analysis.host_clock import HostClock
 from server.drills import default_drill
 from server.store.database import Database, default_path
 from server.store.swings import SwingRows, SwingsFile, is_current, read_swing, swings_file
-
-_EVENTS_PER_LOOK = 256
 
 
 class Shelf:
@@ -85,8 +84,6 @@ def work_out(shelf: Shelf, key: str, recording: Path, report: Callable[[ReadRepo
     reading = ReadReport()
     pipeline = Pipeline(default_drill(), series=True)
     with shelf.filing(clock) as filing:
-        for n, event in enumerate(read_events(recording, report=reading)):
+        for event in watched(read_events(recording, report=reading), lambda: report(reading)):
             filing.swings.push(event, pipeline.push(event))
-            if n % _EVENTS_PER_LOOK == 0:
-                report(reading)
         filing.key = key

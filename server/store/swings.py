@@ -6,7 +6,6 @@ puts hub and club. The rows are those of `pitchbend analyse --series`, with the 
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
@@ -16,13 +15,14 @@ from typing import Any, Final
 import orjson
 from pyarrow import ArrowException, parquet
 
-from fusion.outputs import Moment, Output, Rep, RepRefined, Series
+from fusion.outputs import Output, Rep, RepRefined, Series
 from fusion.rotation import Vec
 from fusion.shaft.butt_line import CLUB_LENGTH_M, ButtLine
 from sensors.events import PlayerSet, SourceEvent
 from sensors.ids import Side
 from sensors.record.writer import program_version
 from server.analysis.host_clock import HostClock
+from server.analysis.recent import RecentMoments
 from server.analysis.series_file import SeriesFile, series_schema
 
 FORM: Final = 1
@@ -30,8 +30,6 @@ FORM: Final = 1
 BEFORE_S: Final = 1.0
 _AFTER_TOP_S: Final = 2.0
 """How much goes along of a swing whose finish was never seen."""
-_KEPT_S: Final = 30.0
-"""A swing is refined seconds after it began; what is older than this is not asked for any more."""
 _WORDS: Final = b"pitchbend.swings"
 
 
@@ -60,7 +58,7 @@ class SwingsFile:
         self._writer = writer
         self._clock = clock
         self._rows = SeriesFile(writer, clock, poses=True)
-        self._moments: deque[Moment] = deque()
+        self._recent = RecentMoments()
         self._waiting: dict[int, Rep] = {}
         self._player: PlayerSet | None = None
         self._places: list[SwingPlace] = []
@@ -74,7 +72,7 @@ class SwingsFile:
         for output in outputs:
             match output:
                 case Series(moments=moments):
-                    self._keep(moments)
+                    self._recent.add(moments)
                 case Rep():
                     self._waiting[output.index] = output
                 case RepRefined(rep=rep):
@@ -91,17 +89,12 @@ class SwingsFile:
         words = {"made_by": made_by(), "swings": [asdict(place) for place in self._places]}
         self._writer.add_key_value_metadata({_WORDS: orjson.dumps(words)})
 
-    def _keep(self, moments: tuple[Moment, ...]) -> None:
-        self._moments.extend(moments)
-        while self._moments and self._moments[0].t_s < self._moments[-1].t_s - _KEPT_S:
-            self._moments.popleft()
-
     def _write(self, rep: Rep) -> None:
         self._waiting.pop(rep.index, None)
         end_s = rep.finish_s
         if end_s is None:
             end_s = rep.takeaway_s + rep.backswing_s + _AFTER_TOP_S
-        part = tuple(one for one in self._moments if rep.takeaway_s - BEFORE_S <= one.t_s <= end_s)
+        part = self._recent.between(rep.takeaway_s - BEFORE_S, end_s)
         if not part:
             return
         player, butt = self._player, next((one.pose.butt for one in reversed(part) if one.pose is not None), None)

@@ -10,6 +10,32 @@ from server.cli.demo_recording import demo_recording
 from server.store.database import Database
 from server.store.fill import fill
 from server.store.shelf import Shelf
+from tests.api_client import api_over
+from tests.served import Served
+
+
+@pytest.fixture
+def served(monkeypatch):
+    """What commands hand to the service, in its place."""
+    served = Served()
+    monkeypatch.setattr("server.cli.serving.serve", served)
+    return served
+
+
+@pytest.fixture
+def home(tmp_path, monkeypatch):
+    """Folders of this user's own."""
+    monkeypatch.setattr("platformdirs.user_config_dir", lambda *_, **__: str(tmp_path / "config"))
+    monkeypatch.setattr("platformdirs.user_data_dir", lambda *_, **__: str(tmp_path / "data"))
+    monkeypatch.setattr("platformdirs.user_documents_dir", lambda: str(tmp_path / "documents"))
+    return tmp_path
+
+
+@pytest.fixture
+async def api(archive):
+    """A client of the API over the test's own `archive`."""
+    async with api_over(archive) as api:
+        yield api
 
 
 @pytest.fixture(scope="session")

@@ -44,12 +44,6 @@ def archive(demo_store):
     archive.close()
 
 
-@pytest.fixture
-async def api(archive):
-    async with api_over(archive) as client:
-        yield client
-
-
 async def got(api, path, name, **query):
     answer = await api.get(path, params=query)
     assert answer.status_code == 200, answer.text

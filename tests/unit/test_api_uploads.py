@@ -22,7 +22,7 @@ from server.cli.demo_recording import demo_recording
 from server.store import people
 from server.store.database import Database
 from server.store.incoming import take_in
-from tests.api_client import api_over, problem
+from tests.api_client import problem
 
 DEMO = demo_recording().read_bytes()
 
@@ -32,12 +32,6 @@ def archive(tmp_path):
     archive = Archive(StoreWish(place=str(tmp_path / "store.sqlite"), keep_in=tmp_path / "received"))
     yield archive
     archive.close()
-
-
-@pytest.fixture
-async def api(archive):
-    async with api_over(archive) as api:
-        yield api
 
 
 def left(archive):

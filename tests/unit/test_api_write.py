@@ -11,7 +11,7 @@ from server.api.archive import Archive
 from server.api.what_if import Wondered, answer
 from server.api.wish import StoreWish
 from server.store.swings import read_swing
-from tests.api_client import api_over, problem
+from tests.api_client import problem
 
 
 @pytest.fixture
@@ -26,12 +26,6 @@ def archive(folder):
     archive = Archive(StoreWish(place=str(folder / "store.sqlite")))
     yield archive
     archive.close()
-
-
-@pytest.fixture
-async def api(archive):
-    async with api_over(archive) as api:
-        yield api
 
 
 async def the_practice(api):

@@ -153,7 +153,7 @@ def test_a_sensor_of_a_later_kind(tmp_path):
 
 
 def test_a_bar_is_shown_when_it_takes_long(recording, monkeypatch):
-    monkeypatch.setattr(inspect, "_EVENTS_PER_LOOK", 16)
+    monkeypatch.setattr("sensors.record.watched.EVERY", 16)
     console = Console(force_terminal=True, width=80, file=open(os.devnull, "w"))  # noqa: SIM115, PTH123  # closed below
     with console.file, console.capture() as capture:
         inspection = inspect.Inspection(recording, with_reps=False)

@@ -19,22 +19,8 @@ from server.cli import demo_recording, main, ports, radio
 from server.cli.failures import CommandFailed
 from server.cli.remembered import Remembered, recall
 from server.joining.wishes import JoinWishes
-from tests.served import Served
 
-
-@pytest.fixture
-def served(monkeypatch):
-    served = Served()
-    monkeypatch.setattr("server.cli.serving.serve", served)
-    return served
-
-
-@pytest.fixture(autouse=True)
-def home(tmp_path, monkeypatch):
-    monkeypatch.setattr("platformdirs.user_config_dir", lambda *_, **__: str(tmp_path / "config"))
-    monkeypatch.setattr("platformdirs.user_data_dir", lambda *_, **__: str(tmp_path / "data"))
-    monkeypatch.setattr("platformdirs.user_documents_dir", lambda: str(tmp_path / "documents"))
-    return tmp_path
+pytestmark = pytest.mark.usefixtures("home")
 
 
 @pytest.fixture

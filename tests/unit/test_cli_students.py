@@ -18,22 +18,8 @@ from server.cli.demo_lesson import MOST, DemoWishes, lesson_specs
 from server.cli.failures import CommandFailed
 from server.cli.remembered import Remembered, recall
 from server.cli.students import students_of
-from tests.served import Served
 
-
-@pytest.fixture
-def served(monkeypatch):
-    served = Served()
-    monkeypatch.setattr("server.cli.serving.serve", served)
-    return served
-
-
-@pytest.fixture(autouse=True)
-def home(tmp_path, monkeypatch):
-    monkeypatch.setattr("platformdirs.user_config_dir", lambda *_, **__: str(tmp_path / "config"))
-    monkeypatch.setattr("platformdirs.user_data_dir", lambda *_, **__: str(tmp_path / "data"))
-    monkeypatch.setattr("platformdirs.user_documents_dir", lambda: str(tmp_path / "documents"))
-    return tmp_path
+pytestmark = pytest.mark.usefixtures("home")
 
 
 def run(*words):

@@ -24,7 +24,7 @@ from sensors.record.writer import Recorder
 from server.cli.demo_recording import demo_recording
 from server.cli.main import app
 from server.export.folder import FolderExport, Form
-from server.export.motion import SEGMENTS
+from server.export.motion import SEGMENTS, swing_motion
 from server.export.orientation_file import write_orientations
 
 DEMO = demo_recording()
@@ -212,7 +212,7 @@ def test_a_right_arm_has_the_right_arms_columns(tmp_path):
     exporting = FolderExport(DEMO, tmp_path, frozenset(), overwrite=True)
     for _ in exporting.run():
         pass
-    motion = exporting._motions.motion(exporting.analysis.reps[-1])
+    motion = swing_motion(exporting.analysis.reps[-1], exporting._recent)
     assert motion is not None
     write_orientations(tmp_path / "r.sto", motion, Side.RIGHT)
     assert read_sto(tmp_path / "r.sto")[1] == ["time", "radius_r_imu", "hand_r_imu", "club_imu"]

@@ -1,4 +1,4 @@
-/* Made by `npm run types` from shared/api.openapi.json, sha256 465bc43e0ddcd6a8e740cb522edd027e6979e2de199606b881152319c807aaf7. Do not edit. */
+/* Made by `npm run types` from shared/api.openapi.json, sha256 37dfdc236e20253ab36cc81e7fe2252758e9a170aaa7662c9309483727dc2365. Do not edit. */
 
 /**
  * What a drill watches.
@@ -435,22 +435,19 @@ export interface MarkView {
 export interface NewAnswer {
   author: string;
   priority: string;
-  /**
-   * TOML; null for none
-   */
   drill_text?: string | null;
   /**
    * @maxItems 200
    */
-  notes?: NoteToSend[];
+  notes?: PinnedNote[];
 }
 /**
- * A note on a rep.
+ * A remark about one swing, at an instant of it if it says so.
  *
  * This interface was referenced by `Api`'s JSON-Schema
- * via the `definition` "NoteToSend".
+ * via the `definition` "PinnedNote".
  */
-export interface NoteToSend {
+export interface PinnedNote {
   rep: number;
   after_takeaway_s?: number | null;
   text: string;
