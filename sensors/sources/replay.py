@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import time
-from collections.abc import AsyncIterator, Awaitable, Callable, Generator
+from collections.abc import AsyncIterator, Awaitable, Callable, Generator, Iterable, Iterator
 from pathlib import Path
 from types import TracebackType
 from typing import Final, Self
@@ -12,11 +12,10 @@ from typing import Final, Self
 from sensors.events import LinkChange, LinkReason, LinkState, MoveStart, RawPacket, SensorInfo, SourceEvent
 from sensors.ids import SensorId
 from sensors.record.reader import ReadReport, read_events, read_head
+from sensors.sources.pace import Pace
 
 _BREATH_EVENTS: Final = 32
 """Events given without waiting before the other tasks of the program get a turn."""
-_FORGIVEN_S: Final = 1.0
-"""Later than this (the lid was closed, the speed is out of reach), the lost time is let go instead of rushed after."""
 
 
 class ReplaySource:
@@ -61,26 +60,32 @@ class ReplaySource:
     async def __aiter__(self) -> AsyncIterator[SourceEvent]:
         sensors: dict[SensorId, None] = {}  # in order of appearance
         last_ns = 0
-        pace = _Pace(self._speed, self._clock_s, self._sleep, self._last_move_ns() if self._hurry_fit else 0)
+        hurry_ns = last_move_ns(self.path) if self._hurry_fit else 0
+        waiting = _Waiting(self._speed, self._clock_s, self._sleep, hurry_ns)
         self._events = read_events(self.path, report=self.report)
         for event in self._events:
-            await pace.until(event.arrival_ns)
+            await waiting.until(event.arrival_ns)
             if isinstance(event, SensorInfo | RawPacket):
                 sensors[event.sensor] = None
             last_ns = event.arrival_ns
             yield event
-        for sensor in sensors:
-            yield LinkChange(
-                arrival_ns=last_ns, sensor=sensor, state=LinkState.STOPPED, reason=LinkReason.END_OF_RECORDING
-            )
-
-    def _last_move_ns(self) -> int:
-        """When the last fit move began; 0 without any."""
-        return max((e.arrival_ns for e in read_events(self.path) if isinstance(e, MoveStart)), default=0)
+        for stopped in links_stopped(sensors, last_ns):
+            yield stopped
 
 
-class _Pace:
-    """Deadlines on one straight line, so that waiting errors never add up."""
+def last_move_ns(path: Path) -> int:
+    """When the last fit move of a recording began; 0 without any."""
+    return max((event.arrival_ns for event in read_events(path) if isinstance(event, MoveStart)), default=0)
+
+
+def links_stopped(sensors: Iterable[SensorId], at_ns: int) -> Iterator[LinkChange]:
+    """Say of each sensor that nothing more comes of it: the recording is over."""
+    for sensor in sensors:
+        yield LinkChange(arrival_ns=at_ns, sensor=sensor, state=LinkState.STOPPED, reason=LinkReason.END_OF_RECORDING)
+
+
+class _Waiting:
+    """Waits for each event to be due, and lets the other tasks of the program have a turn."""
 
     def __init__(
         self, speed: float, clock_s: Callable[[], float], sleep: Callable[[float], Awaitable[None]], from_ns: int
@@ -88,24 +93,18 @@ class _Pace:
         self._speed = speed
         self._from_ns = from_ns
         """Everything earlier is due at once."""
-        self._clock_s = clock_s
+        self._pace = Pace(clock_s)
         self._sleep = sleep
-        self._first_ns: int | None = None
-        self._start_s = 0.0
+        self._has_begun = False
         self._n_unwaited = 0
 
     async def until(self, arrival_ns: int) -> None:
         """Return when the event that arrived at `arrival_ns` is due."""
-        if self._first_ns is None or arrival_ns < self._from_ns:
-            self._first_ns = arrival_ns
-            self._start_s = self._clock_s()
-        wait_s = 0.0
-        if self._speed > 0.0:
-            due_s = self._start_s + (arrival_ns - self._first_ns) * 1e-9 / self._speed
-            wait_s = due_s - self._clock_s()
-            if wait_s < -_FORGIVEN_S:
-                self._start_s -= wait_s
+        if not self._has_begun or arrival_ns < self._from_ns:
+            self._pace.start(arrival_ns, self._speed)
+            self._has_begun = True
+        wait_s = self._pace.wait_s(arrival_ns)
         self._n_unwaited += 1
         if wait_s > 0.0 or self._n_unwaited >= _BREATH_EVENTS:
             self._n_unwaited = 0
-            await self._sleep(max(0.0, wait_s))
+            await self._sleep(wait_s)

@@ -15,14 +15,14 @@ from pathlib import Path
 from typing import Final
 
 from sensors.errors import SensorsError
-from sensors.events import LinkChange, LinkReason, LinkState, MoveStart, RawPacket, SensorInfo, SourceEvent
+from sensors.events import RawPacket, SensorInfo, SourceEvent
 from sensors.ids import SensorId
-from sensors.record.reader import read_events
+from sensors.sources.pace import Pace
+from sensors.sources.replay import last_move_ns, links_stopped
 from server.chosen import Chosen
 from server.replay import advice
 from server.replay.jump import Head, Target
 from server.replay.keyframe import Keyframes, Spilled
-from server.replay.pace import Pace
 from server.replay.stage import Stage
 from server.replay.survey import Far, News
 from server.replay.survey_process import SurveyFailed, surveyed_elsewhere
@@ -61,7 +61,10 @@ class Deck:
         self.speed = speed
         self.timeline = Timeline()
         self._hurry_fit = hurry_fit
+        self._last_move_ns = 0
+        """What is hurried through from the beginning; 0: nothing."""
         self._hurry_ns = 0
+        """The same now."""
         self._repeat = repeat
         self._survey = survey
         self._pace = Pace(clock_s)
@@ -145,7 +148,7 @@ class Deck:
                 if first is None:
                     return
                 self._first_ns = self._head.at_ns = first.arrival_ns
-                self._hurry_ns = last_move_ns(self.path) if self._hurry_fit else 0
+                self._hurry_ns = self._last_move_ns = last_move_ns(self.path) if self._hurry_fit else 0
                 failure: SensorsError | None = None
                 async with asyncio.TaskGroup() as tasks:  # whose groups would hide what the engine tells of
                     reading = tasks.create_task(self._read_ahead(stage, states), name="first reading")
@@ -281,16 +284,12 @@ class Deck:
         self._tell()
 
     def _end(self, stage: Stage, head: Head) -> None:
-        for sensor in self._sensors:
-            stage.push(
-                LinkChange(
-                    arrival_ns=head.at_ns, sensor=sensor, state=LinkState.STOPPED, reason=LinkReason.END_OF_RECORDING
-                )
-            )
+        for stopped in links_stopped(self._sensors, head.at_ns):
+            stage.push(stopped)
         stage.end(again=self._repeat)
         if self._repeat:
             head.begin_again()
-            self._hurry_ns = last_move_ns(self.path) if self._hurry_fit else 0
+            self._hurry_ns = self._last_move_ns
             self._pace.start(self._first_ns, self.speed)
         else:
             self._playing, self._ended = False, True
@@ -324,8 +323,3 @@ class Deck:
     def _tell(self) -> None:
         if self._stage is not None:
             self._stage.show(self.view)
-
-
-def last_move_ns(path: Path) -> int:
-    """When the last fit move began; 0 without any."""
-    return max((event.arrival_ns for event in read_events(path) if isinstance(event, MoveStart)), default=0)
