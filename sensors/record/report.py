@@ -55,6 +55,11 @@ class ReadReport:
             self.lost.append(stretch)
 
     @property
+    def share_read(self) -> float:
+        """How much of the file has been read, 0 to 1."""
+        return min(self.read_bytes / max(self.size_bytes, 1), 1.0)
+
+    @property
     def is_clean(self) -> bool:
         """Whether everything that was written has been read."""
         return not (self.truncated or self.n_damaged_chunks or self.n_unknown_messages or self.n_malformed)

@@ -20,7 +20,7 @@ def fill_store(place: str, paths: list[Path], report: Report) -> None:
     database = Database(place)
 
     def show(n_done: int, reading: ReadReport) -> None:
-        report((n_done + _share(reading)) / max(len(paths), 1))
+        report((n_done + reading.share_read) / max(len(paths), 1))
 
     try:
         for _ in fill(database, paths, report=show, shelf=Shelf.of(database)):
@@ -49,8 +49,4 @@ def make_answer(recording: Path, place: Path, answer: Answer, report: Report) ->
 
 def work_out_swings(folder: Path, key: str, recording: Path, report: Report) -> None:
     """Work out the swings of one practice."""
-    work_out(Shelf(folder), key, recording, lambda reading: report(_share(reading)))
-
-
-def _share(reading: ReadReport) -> float:
-    return min(reading.read_bytes / max(reading.size_bytes, 1), 1.0)
+    work_out(Shelf(folder), key, recording, lambda reading: report(reading.share_read))

@@ -66,7 +66,7 @@ def fill_paths(paths: list[Path], store: str | None) -> None:
     with opened(store) as database, QuietBar("Working them out") as bar:
 
         def show(n_done: int, reading: ReadReport) -> None:
-            bar.show(n_done + reading.read_bytes / max(reading.size_bytes, 1), len(paths))
+            bar.show(n_done + reading.share_read, len(paths))
 
         for filled in fill(database, paths, report=show, shelf=Shelf.of(database)):
             counts[filled.outcome] += 1

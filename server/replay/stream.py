@@ -42,7 +42,7 @@ class Stream:
     @property
     def progress(self) -> float:
         """Share of the file that has been read."""
-        return self._reel.report.read_bytes / max(1, self._reel.report.size_bytes)
+        return self._reel.report.share_read
 
     def peek(self) -> SourceEvent | None:
         """Give the event that comes next; None at the end."""

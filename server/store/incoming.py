@@ -47,7 +47,7 @@ def take_in(database: Database, path: Path, sha256: str, report: Callable[[float
             return Taken(outcome=REFUSED, detail=problem)
 
         def show(_: int, reading: ReadReport) -> None:
-            report(_LOOKED_THROUGH + (1 - _LOOKED_THROUGH) * _share(reading))
+            report(_LOOKED_THROUGH + (1 - _LOOKED_THROUGH) * reading.share_read)
 
         (filled,) = fill(database, [path], report=show, shelf=Shelf.of(database))
         match filled.outcome:
@@ -67,7 +67,7 @@ def _problem(path: Path, report: Callable[[float], None]) -> str:
     try:
         if fmt.CONTINUES_NOTE in read_head(path).notes:
             return "It goes on where another file stopped. Make one of the two with `pitchbend recover`, and send that."
-        for _ in watched(read_events(path, report=reading), lambda: report(_LOOKED_THROUGH * _share(reading))):
+        for _ in watched(read_events(path, report=reading), lambda: report(_LOOKED_THROUGH * reading.share_read)):
             pass
     except RecordingError as error:
         return f"It cannot be taken: {error.problem}."
@@ -81,10 +81,6 @@ def _problem(path: Path, report: Callable[[float], None]) -> str:
     if reading.n_damaged_chunks:
         return "Parts of it are damaged or packed. Make a sound one with `pitchbend recover`, and send that."
     return ""
-
-
-def _share(reading: ReadReport) -> float:
-    return min(reading.read_bytes / max(reading.size_bytes, 1), 1.0)
 
 
 def _remove(path: Path) -> None:
