@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import multiprocessing
-import os
 import queue
-import signal
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -14,11 +12,11 @@ from multiprocessing.connection import Connection
 from typing import Any, Final
 
 from sensors.errors import SensorsError
+from server.child_process import MODEST, leave_ctrl_c, step_back
 from server.store.errors import StoreError
 from server.store_advice import store_sentence
 
 _SPAWN: Final = multiprocessing.get_context("spawn")
-_NICE: Final = 10
 Report = Callable[[float], None]
 Task = Callable[..., Any]
 """A function of a module, called with its arguments and, last, where to report how much is done."""
@@ -107,10 +105,9 @@ class Jobs:
 
 
 def _work(pipe: Connection, task: Task, args: tuple[Any, ...]) -> None:
-    """Run in the other process. Ctrl-C is the service's business, which ends this one."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    if hasattr(os, "nice"):
-        os.nice(_NICE)
+    """Run in the other process."""
+    leave_ctrl_c()
+    step_back(MODEST)
     try:
         pipe.send(_Over(task(*args, pipe.send)))
     except (SensorsError, OSError) as error:

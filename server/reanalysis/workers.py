@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import signal
 from collections.abc import Generator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from multiprocessing import get_context
 from pathlib import Path
 
+from server.child_process import leave_ctrl_c
 from server.reanalysis.one_file import Outcome, Worked, work_out
 
 
@@ -17,7 +17,7 @@ class NoCluster(Exception):
 
 def work_here(paths: list[Path], out: Path, n_workers: int) -> Generator[Worked]:
     """Give each file as it is done. Closed early (Ctrl-C), it loses what is under way and nothing else."""
-    pool = ProcessPoolExecutor(n_workers, mp_context=get_context("spawn"), initializer=_be_deaf)
+    pool = ProcessPoolExecutor(n_workers, mp_context=get_context("spawn"), initializer=leave_ctrl_c)
     try:
         waiting = {pool.submit(work_out, path, out): path for path in paths}
         while waiting:
@@ -48,10 +48,6 @@ def work_on_cluster(paths: list[Path], out: Path, address: str) -> Generator[Wor
         for future in as_completed(list(waiting)):
             failure = future.exception()
             yield _lost(waiting[future], failure) if failure is not None else future.result()
-
-
-def _be_deaf() -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # a Ctrl-C is for the one who asked
 
 
 def _result(future: Future[Worked], path: Path) -> Worked:

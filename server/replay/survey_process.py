@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import multiprocessing
-import os
-import signal
 import time
 from collections.abc import AsyncGenerator
 from contextlib import suppress
@@ -13,13 +11,12 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Final
 
+from server.child_process import MODEST, leave_ctrl_c, step_back
 from server.chosen import Chosen
 from server.replay.survey import News, survey
 from server.wire import SourceView
 
 _TELL_EVERY_S: Final = 0.25
-_MODESTY: Final = 10
-"""Less urgent by so much than what is being watched, where the system knows of it."""
 
 
 class SurveyFailed(Exception):
@@ -56,10 +53,8 @@ async def surveyed_elsewhere(path: Path, view: SourceView, chosen: Chosen, spill
 
 
 def _work(sender: Connection, path: Path, view: SourceView, chosen: Chosen, spill: Path) -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # a Ctrl-C is the service's, which ends this
-    if hasattr(os, "nice"):
-        with suppress(OSError):
-            os.nice(_MODESTY)
+    leave_ctrl_c()
+    step_back(MODEST)
     with suppress(BrokenPipeError):  # the service has gone
         try:
             with spill.open("wb", buffering=0) as file:  # what has been told of lies in the file

@@ -11,13 +11,13 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Final
 
+from server.child_process import LAST, step_back
 from server.store.database import Database
 from server.store.errors import StoreError
 from server.store.fill import Outcome, fill
 from server.store.shelf import Shelf
 from server.store_advice import store_sentence
 from server.storing.order import Became
-from server.storing.priority import step_back
 
 _BECAME: Final = {
     Outcome.STORED: Became.STORED,
@@ -28,7 +28,7 @@ _BECAME: Final = {
 
 def main() -> None:
     """Do what the order says."""
-    step_back()
+    step_back(LAST)
     order = json.loads(sys.stdin.read())
     obey(order, lambda line: print(json.dumps(line), flush=True))  # noqa: T201  # the parent reads it
 

@@ -179,7 +179,10 @@ def test_a_recording_that_is_played_does_not_come_into_the_store(tmp_path):
 
 @pytest.mark.skipif(sys.platform == "win32", reason="priorities are otherwise there")
 def test_the_worker_yields_to_everything_else():
-    code = "import os; from server.storing.priority import step_back; step_back(); print(os.getpriority(os.PRIO_PROCESS, 0))"
+    code = (
+        "import os; from server.child_process import LAST, step_back; step_back(LAST); "
+        "print(os.getpriority(os.PRIO_PROCESS, 0))"
+    )
     said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert said.stdout.strip() == "19"
 
