@@ -1,4 +1,4 @@
-"""What to tell a person about a file that could not be written."""
+"""What to tell a person about a file that could not be read or written."""
 
 from __future__ import annotations
 
@@ -10,6 +10,11 @@ from server.whole_file import FileNotWritten
 def not_written_sentence(failure: FileNotWritten) -> str:
     """Say whose fault it is and what to do, in one sentence."""
     return f"{failure.path} was not written: {_clause(failure.cause)}."
+
+
+def cause_of(error: Exception) -> str:
+    """Name what kept a file from being worked on, as the error has it, in a clause."""
+    return str(getattr(error, "problem", None) or getattr(error, "strerror", None) or error)
 
 
 def _clause(cause: OSError) -> str:

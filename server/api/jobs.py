@@ -13,6 +13,7 @@ from typing import Any, Final
 
 from sensors.errors import SensorsError
 from server.child_process import MODEST, leave_ctrl_c, step_back
+from server.file_advice import cause_of
 from server.store.errors import StoreError
 from server.store_advice import store_sentence
 
@@ -77,7 +78,7 @@ class Jobs:
             try:
                 self._run(job)
             except OSError as error:
-                job.problem = error.strerror or str(error)
+                job.problem = cause_of(error)
             finally:
                 job.over.set()
 
@@ -111,6 +112,6 @@ def _work(pipe: Connection, task: Task, args: tuple[Any, ...]) -> None:
     try:
         pipe.send(_Over(task(*args, pipe.send)))
     except (SensorsError, OSError) as error:
-        pipe.send(_Over(problem=getattr(error, "problem", None) or getattr(error, "strerror", None) or str(error)))
+        pipe.send(_Over(problem=cause_of(error)))
     except StoreError as error:
         pipe.send(_Over(problem=store_sentence(error)))

@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from sensors.errors import SensorsError
 from sensors.record.writer import program_version
+from server.file_advice import cause_of
 from server.file_hash import sha256_of
 from server.whole_file import FileNotWritten, replace_text
 
@@ -59,10 +60,10 @@ def work_out(path: Path, out: Path) -> Worked:
         return _work_out(path, folder, sha256)
     except FileNotWritten as error:
         return Worked(
-            path=str(path), outcome=Outcome.FAILED, problem=f"{error.path} cannot be written: {_why(error.cause)}"
+            path=str(path), outcome=Outcome.FAILED, problem=f"{error.path} cannot be written: {cause_of(error.cause)}"
         )
     except (SensorsError, OSError) as error:
-        return Worked(path=str(path), outcome=Outcome.FAILED, problem=_why(error))
+        return Worked(path=str(path), outcome=Outcome.FAILED, problem=cause_of(error))
 
 
 def _work_out(path: Path, folder: Path, sha256: str) -> Worked:
@@ -104,7 +105,3 @@ def _known(done: Path, sha256: str) -> dict[str, Any] | None:
 
 def _plain(name: str) -> str:
     return re.sub(r"[^\w.-]+", "_", name)[:60]
-
-
-def _why(error: Exception) -> str:
-    return str(getattr(error, "problem", None) or getattr(error, "strerror", None) or error)

@@ -25,6 +25,7 @@ from server.analysis.host_clock import HostClock
 from server.answer.form import AnswerInvalid
 from server.answer.read import read_answer
 from server.drills import default_drill
+from server.file_advice import cause_of
 from server.file_hash import sha256_of
 from server.store.answers import take_answer
 from server.store.database import Database
@@ -77,8 +78,7 @@ def fill(
         try:
             yield _fill_one(database, path, partial(report, n_done), shelf)
         except (SensorsError, OSError) as error:
-            problem = getattr(error, "problem", None) or getattr(error, "strerror", None) or str(error)
-            yield Filled(path=path, outcome=Outcome.UNREADABLE, problem=problem)
+            yield Filled(path=path, outcome=Outcome.UNREADABLE, problem=cause_of(error))
 
 
 def _fill_one(database: Database, path: Path, report: Callable[[ReadReport], None], shelf: Shelf | None) -> Filled:
