@@ -6,6 +6,7 @@ Rule 2: what was reached with the cue, between cued reps, in a test and the next
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
@@ -82,6 +83,14 @@ class Swung:
 
     point: RepPoint
     way: Way
+
+
+def by_drill(points: Iterable[RepPoint]) -> dict[DrillKey, tuple[Swung, ...]]:
+    """Sort reps by their drill, each with its way."""
+    drills: defaultdict[DrillKey, list[RepPoint]] = defaultdict(list)
+    for point in points:
+        drills[point.drill].append(point)
+    return {drill: ways(its) for drill, its in drills.items()}
 
 
 def ways(points: Iterable[RepPoint]) -> tuple[Swung, ...]:

@@ -6,7 +6,7 @@ Rule 2: the next day is another date on the calendar where the player is, and a 
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
@@ -15,7 +15,7 @@ from typing import Final
 from fusion.drills.course import Block, CueShare
 from fusion.drills.parse import DrillInvalid, drill_from
 from fusion.drills.write import text_of
-from server.progress.points import DrillKey, RepPoint, Swung, Way, ways
+from server.progress.points import DrillKey, RepPoint, Swung, Way, by_drill
 from server.progress.retention import Before, before, last_cued_day
 from server.store.records import RepKind
 
@@ -40,10 +40,7 @@ class Retest:
 
 def retests(points: Iterable[RepPoint], texts: Mapping[DrillKey, str], now: datetime) -> tuple[Retest, ...]:
     """Give those that are due, the drill practised last in front. `now` is the time where the player is, with its zone."""
-    drills: defaultdict[DrillKey, list[RepPoint]] = defaultdict(list)
-    for point in points:
-        drills[point.drill].append(point)
-    found = [_due(drill, ways(its), texts.get(drill, ""), now) for drill, its in drills.items()]
+    found = [_due(drill, swung, texts.get(drill, ""), now) for drill, swung in by_drill(points).items()]
     return tuple(sorted((one for one in found if one is not None), key=lambda one: one.before.day, reverse=True))
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from server.progress.points import DrillKey, RepPoint, Swung, Way, ways
+from server.progress.points import DrillKey, RepPoint, Swung, Way, by_drill
 from server.progress.retention import Retention, retentions
 from server.progress.sample import ENOUGH_REPS, Sample, sample
 from server.progress.trend import Trend, trend
@@ -46,10 +46,7 @@ class DrillProgress:
 
 def progress(points: Iterable[RepPoint]) -> tuple[DrillProgress, ...]:
     """Sum up one player's reps, the drill practised last in front."""
-    drills: defaultdict[DrillKey, list[RepPoint]] = defaultdict(list)
-    for point in points:
-        drills[point.drill].append(point)
-    found = [_drill(drill, ways(its)) for drill, its in drills.items()]
+    found = [_drill(drill, swung) for drill, swung in by_drill(points).items()]
     return tuple(sorted(found, key=lambda one: (one.last_day, one.drill.name), reverse=True))
 
 
