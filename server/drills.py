@@ -122,3 +122,13 @@ def catalogue() -> tuple[DrillText, ...]:
 def default_drill() -> Drill:
     """Give the drill of a practice for which none was chosen: the first of ours, every rep cued."""
     return replace(our_drills()[0].drill, blocks=())
+
+
+def drill_of_text(text: str) -> Drill | None:
+    """Read a drill as a practice has it, without a text where none was chosen; None for what another program wrote."""
+    if not text:
+        return default_drill()
+    try:
+        return drill_from(text)
+    except DrillInvalid:
+        return None

@@ -7,7 +7,6 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Query
 
-from fusion.drills.parse import DrillInvalid, drill_from
 from fusion.outputs import Phase
 from server.api.asked import Key, TheArchive, practice_row
 from server.api.models import (
@@ -20,7 +19,7 @@ from server.api.models import (
 )
 from server.api.notes import note_view
 from server.api.paging import DEFAULT, After, Limit, cursor, place_of
-from server.drills import default_drill
+from server.drills import drill_of_text
 from server.store import looking
 
 router = APIRouter(tags=["practices"])
@@ -62,12 +61,9 @@ def practice(archive: TheArchive, key: Key) -> PracticeWhole:
 
 
 def _phases(stint: dict[str, Any]) -> tuple[Phase, ...]:
-    """Read them from the drill as it was written; without a text it was the one that is in force until one is chosen."""
-    try:
-        drill = drill_from(stint["text"]) if stint["text"] else default_drill()
-    except DrillInvalid:
-        return ()
-    return drill.phases if drill.name == stint["name"] else ()
+    """Read them from the drill as it was written."""
+    drill = drill_of_text(stint["text"])
+    return drill.phases if drill is not None and drill.name == stint["name"] else ()
 
 
 def _short(row: dict[str, Any]) -> PracticeView:

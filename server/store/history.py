@@ -7,10 +7,8 @@ from typing import Any
 
 from sqlalchemy import Connection, RowMapping, select
 
-from fusion.drills.drill import Drill
-from fusion.drills.parse import DrillInvalid, drill_from
 from fusion.drills.write import marks_of
-from server.drills import default_drill
+from server.drills import drill_of_text
 from server.progress.points import DrillKey, RepPoint
 from server.store.records import RepKind
 from server.store.schema import BLOCK, DRILL, PRACTICE, REP, STINT
@@ -56,22 +54,12 @@ def _drills(connection: Connection, player_id: int) -> list[RowMapping]:
 
 
 def _key(row: RowMapping) -> DrillKey:
-    drill = _drill_of(row["text"])
+    drill = drill_of_text(row["text"])  # else known by its band alone
     marks = marks_of(drill) if drill is not None else None
     return DrillKey(
         name=row["name"], quantity=row["quantity"], unit=row["unit"], low=row["low"], high=row["high"],
         from_mark=marks[0] if marks is not None else None, to_mark=marks[1] if marks is not None else None,
     )  # fmt: skip
-
-
-def _drill_of(text: str) -> Drill | None:
-    """A practice in which none was chosen has the default drill, and no text."""
-    if not text:
-        return default_drill()
-    try:
-        return drill_from(text)
-    except DrillInvalid:
-        return None  # of an older or newer program: known by its band alone
 
 
 def _point(row: RowMapping, key: DrillKey) -> RepPoint:
