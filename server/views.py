@@ -161,15 +161,9 @@ def fit_view(status: FitStatus, report: FitReport | None = None) -> FitView:
     view = FitView(complete=status.complete, taken=list(status.taken), known=status.known, due=list(status.due))
     if report is None:
         return view
+    constants = [ConstantView(constant=name, sd_deg=deg(sd_rad)) for name, sd_rad in report.sd_rad.items()]
     notes = [mounting_advice(mounting) for mounting in report.mountings]
-    return FitView(
-        complete=status.complete,
-        taken=view.taken,
-        known=view.known,
-        due=view.due,
-        constants=[ConstantView(constant=name, sd_deg=deg(sd_rad)) for name, sd_rad in report.sd_rad.items()],
-        notes=[note for note in notes if note],
-    )
+    return view.model_copy(update={"constants": constants, "notes": [note for note in notes if note]})
 
 
 def sensor_view(health: SensorHealth, before: SensorView | None, trim_due: str = "") -> SensorView:
