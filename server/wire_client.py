@@ -9,15 +9,7 @@ from pydantic import Field, TypeAdapter
 from sensors.ids import Move, Role
 from server.wire_base import Message
 from server.wire_lesson import ControlAskMessage, MarkRepMessage, SayMessage, WriteNoteMessage
-from server.wire_replay import (
-    ReplayLoopMessage,
-    ReplayPlayMessage,
-    ReplayRepMessage,
-    ReplaySeekMessage,
-    ReplaySkipMessage,
-    ReplaySpeedMessage,
-    ReplayStepMessage,
-)
+from server.wire_replay import ReplayAsk
 
 
 class AckMessage(Message):
@@ -191,13 +183,7 @@ Wish = (
     | MarkRepMessage
     | WriteNoteMessage
     | SayMessage
-    | ReplayPlayMessage
-    | ReplaySpeedMessage
-    | ReplaySeekMessage
-    | ReplaySkipMessage
-    | ReplayStepMessage
-    | ReplayRepMessage
-    | ReplayLoopMessage
+    | ReplayAsk
 )
 """What changes something, if it may: a practice answers it (`server.bays`). The other two concern the connection alone."""
 

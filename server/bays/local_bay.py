@@ -37,15 +37,7 @@ from server.wire_client import (
     Wish,
 )
 from server.wire_lesson import BayRef, ControlAskMessage, MarkRepMessage, SayMessage, WriteNoteMessage
-from server.wire_replay import (
-    ReplayLoopMessage,
-    ReplayPlayMessage,
-    ReplayRepMessage,
-    ReplaySeekMessage,
-    ReplaySkipMessage,
-    ReplaySpeedMessage,
-    ReplayStepMessage,
-)
+from server.wire_replay import ReplayAsk
 
 _LOOK_EVERY_S: Final = 1.0
 
@@ -109,6 +101,8 @@ class LocalBay:
         engine, coach = self.engine, guest.role is GuestRole.COACH
         if guest.only_watches:
             return ProblemMessage(code="viewers_watch", text=viewers_watch_advice())
+        if isinstance(message, ReplayAsk):  # who looks at a recording together winds it together
+            return engine.replay(message)
         match message:
             case ControlAskMessage(hold=hold):
                 return self._ask_control(guest, hold=hold)
@@ -127,16 +121,6 @@ class LocalBay:
                 return engine.set_lengths(club_m, arm_m)
             case ChooseMessage() | PlaceMessage() | SwapMessage() | BlinkMessage():  # whoever stands by the sensors
                 return await engine.choose(message)
-            case (
-                ReplayPlayMessage()
-                | ReplaySpeedMessage()
-                | ReplaySeekMessage()
-                | ReplaySkipMessage()
-                | ReplayStepMessage()
-                | ReplayRepMessage()
-                | ReplayLoopMessage()
-            ):  # who looks at a recording together winds it together
-                return engine.replay(message)
             case (
                 EditDrillMessage() | TryDrillMessage() | SaveDrillMessage()
             ):  # nothing that is in force changes by them
