@@ -81,11 +81,8 @@ def prepare(wishes: Wishes, *, on_page: bool) -> PracticeSetup:
     store, habits = told_store(places), HabitStore(habits_folder())
     return PracticeSetup(
         player=PlayerSet(arrival_ns=time.monotonic_ns(), name=now.player, lead_side=Side(now.lead_side)),
-        make_source=lambda: HabitSource(
-            TrimmedSource(
-                radio.source_of(places=places, gather=choosing, profiles=profiles), partial(stored_trim, store)
-            ),
-            partial(habits.find, now.player),
+        make_source=lambda: remembering(
+            radio.source_of(places=places, gather=choosing, profiles=profiles), store, habits, now.player
         ),
         record_to=practice_path(wishes.folder or default_folder(), now.player, datetime.now().astimezone()),
         trims=store,
@@ -105,7 +102,12 @@ def told_store(places: Mapping[Role, SensorId], whose: str = "") -> TrimStore:
     return store
 
 
-def stored_trim(store: TrimStore, sensor: SensorId) -> Trim | None:
+def remembering(source: Source, trims: TrimStore, habits: HabitStore, player: str) -> Source:
+    """Give a source with what is kept of the sensors and of the player in its stream."""
+    return HabitSource(TrimmedSource(source, partial(_stored_trim, trims)), partial(habits.find, player))
+
+
+def _stored_trim(store: TrimStore, sensor: SensorId) -> Trim | None:
     """Look up the calibration of a sensor."""
     found = store.find(sensor)
     return found.trim if isinstance(found, Kept) else None

@@ -6,21 +6,17 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from functools import partial
 from pathlib import Path
 from typing import Final
 
 from sensors.events import PlayerSet
 from sensors.ids import PAIR, Role, SensorId, Side
 from sensors.record.paths import default_folder, practice_path
-from sensors.sources.base import Source
 from server.cli import radio
 from server.cli.failures import CommandFailed, tell
-from server.cli.practice import PracticeSetup, Wishes, stored_trim, told_store
+from server.cli.practice import PracticeSetup, Wishes, remembering, told_store
 from server.cli.sensors import profiles_for
-from server.habit_source import HabitSource
 from server.habits import HabitStore, habits_folder
-from server.trimmed_source import TrimmedSource
 
 _FORM: Final = (
     "--student takes NAME, to choose the sensors on the page, or NAME=FOREARM,CLUB, with the addresses "
@@ -114,13 +110,11 @@ def _setup(student: Student, adapter: radio.OneAdapter, record_to: Path) -> Prac
     habits = HabitStore(habits_folder())
     store = told_store(student.places, whose=f"{student.name}, ")
 
-    def make_source() -> Source:
-        source = TrimmedSource(adapter.source_of(places=student.places, bay=student.name), partial(stored_trim, store))
-        return HabitSource(source, partial(habits.find, student.name))
-
     return PracticeSetup(
         player=PlayerSet(arrival_ns=time.monotonic_ns(), name=student.name, lead_side=student.lead_side),
-        make_source=make_source,
+        make_source=lambda: remembering(
+            adapter.source_of(places=student.places, bay=student.name), store, habits, student.name
+        ),
         record_to=record_to,
         trims=store,
         habits=habits,
