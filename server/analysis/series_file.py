@@ -15,10 +15,15 @@ from server.analysis.host_clock import HostClock
 from server.analysis.quantities import QUANTITIES, quality_of, values_of
 
 ROW_GROUP_S: Final = 60.0
-
-
 POSED: Final = ("forearm", "hand", "club")
-_POSE_COLUMNS: Final = tuple(f"q_earth_from_{segment}_{part}" for segment in POSED for part in "wxyz")
+
+
+def pose_columns(segment: str) -> tuple[str, ...]:
+    """Name the columns that hold a segment's quaternion, w first."""
+    return tuple(f"q_earth_from_{segment}_{part}" for part in "wxyz")
+
+
+_POSE_COLUMNS: Final = tuple(name for segment in POSED for name in pose_columns(segment))
 _NO_POSE: Final = (None,) * len(_POSE_COLUMNS)
 
 

@@ -16,7 +16,7 @@ from sensors.errors import SensorsError
 from sensors.record import format as fmt
 from sensors.record.reader import read_head
 from server.analysis.quantities import QUANTITIES
-from server.analysis.series_file import POSED
+from server.analysis.series_file import POSED, pose_columns
 from server.api.archive import Archive
 from server.api.asked import Key, Number, TheArchive, practice_id_in, rep_in
 from server.api.errors import ApiProblem, ProblemCode
@@ -126,5 +126,5 @@ def trace_of(found: SwingRows, rep: dict[str, Any]) -> Trace:
 
 
 def _poses(columns: dict[str, list[Any]], segment: str) -> list[QuatView | None]:
-    parts = zip(*(columns[f"q_earth_from_{segment}_{part}"] for part in "wxyz"), strict=True)
+    parts = zip(*(columns[name] for name in pose_columns(segment)), strict=True)
     return [None if quat[0] is None else quat for quat in parts]

@@ -8,17 +8,17 @@ from typing import Any
 from fastapi import APIRouter, Depends
 from pydantic import Field
 
-from fusion.club_state import what_if
+from fusion.calibration.fit import BodyFit
+from fusion.club_state import ClubState, Seen, what_if
 from fusion.outputs import Pose
 from fusion.pose import worn_along
-from fusion.rotation import Quat, mul
-from sensors.ids import Side
-from server.analysis.series_file import POSED
+from fusion.rotation import mul
+from server.analysis.series_file import POSED, pose_columns
 from server.api.asked import Key, Number, TheArchive, from_here
 from server.api.errors import ApiProblem, ProblemCode
 from server.api.trace import TAKES_A_WHILE, later, rep_row, swing
 from server.api.trace_models import QuatView, WorkingOut
-from server.store.swings import SwingPlace, SwingRows
+from server.store.swings import SwingRows
 from server.wire_base import Message
 
 router = APIRouter(tags=["reps"], dependencies=[Depends(from_here)])
@@ -72,27 +72,24 @@ def answer(found: SwingRows, takeaway_s: float, wondered: Wondered) -> WhatIf:
     """Work it out. Raises `ApiProblem` where no pose is known."""
     times_s = [at_s - takeaway_s for at_s in found.columns["host_time_s"]]
     at = min(range(len(times_s)), key=lambda i: abs(times_s[i] - wondered.t_s))
-    quats = [tuple(found.columns[f"q_earth_from_{segment}_{part}"][at] for part in "wxyz") for segment in POSED]
+    quats = [tuple(found.columns[name][at] for name in pose_columns(segment)) for segment in POSED]
     if None in quats[0]:
         said = "At this instant nothing is known of how arm and club lay, so nothing can be changed. Choose another."
         raise ApiProblem(409, ProblemCode.NO_POSE, said)
     pose = Pose(q_earth_from_forearm=quats[0], q_earth_from_hand=quats[1], q_earth_from_club=quats[2])
+    state, fit = worn_along(pose, found.place.side)
     trusted = {name: found.columns[name][at] for name in ClubSeen.model_fields}
     by = {"bend_rad": math.radians(wondered.bend_by_deg), "roll_rad": math.radians(wondered.roll_by_deg)}
     return WhatIf(
         t_s=times_s[at],
-        unchanged=seen(pose, found.place, trusted),
-        changed=seen(pose, found.place, trusted, **by),
-        poses=_changed_poses(pose, found.place.side, **by),
+        unchanged=_seen(what_if(state, fit, found.place.butt), trusted),
+        changed=_seen(what_if(state, fit, found.place.butt, **by), trusted),
+        poses=_poses(state.with_wrist(fit, **by), fit),
     )
 
 
-def seen(
-    pose: Pose, place: SwingPlace, trusted: dict[str, float | None], *, bend_rad: float = 0.0, roll_rad: float = 0.0
-) -> ClubSeen:
+def _seen(then: Seen, trusted: dict[str, float | None]) -> ClubSeen:
     """Give the library's own figures, in degrees; what the trace does not trust at this instant stays absent."""
-    state, fit = worn_along(pose, place.side)
-    then = what_if(state, fit, place.butt, bend_rad=bend_rad, roll_rad=roll_rad)
     twist_deg = trusted["face_twist_deg"]
     figures = {
         "shaft_pitch_deg": None if then.shaft_pitch_rad is None else math.degrees(then.shaft_pitch_rad),
@@ -103,10 +100,9 @@ def seen(
     return ClubSeen(**{name: None if trusted[name] is None else value for name, value in figures.items()})
 
 
-def _changed_poses(pose: Pose, side: Side, *, bend_rad: float, roll_rad: float) -> PosesView:
-    state, fit = worn_along(pose, side)
-    then = state.with_wrist(fit, bend_rad=bend_rad, roll_rad=roll_rad)
-    hand: Quat = mul(then.q_earth_from_club, fit.q_sensor_from_hand)
+def _poses(then: ClubState, fit: BodyFit) -> PosesView:
     return PosesView(
-        q_earth_from_forearm=then.q_earth_from_forearm, q_earth_from_hand=hand, q_earth_from_club=then.q_earth_from_club
+        q_earth_from_forearm=then.q_earth_from_forearm,
+        q_earth_from_hand=mul(then.q_earth_from_club, fit.q_sensor_from_hand),
+        q_earth_from_club=then.q_earth_from_club,
     )
