@@ -41,8 +41,7 @@ class Received:
 @contextlib.asynccontextmanager
 async def receiving(request: Request, folder: Path) -> AsyncIterator[Received]:
     """Receive a request's body into a file that is deleted at the end unless it was moved. Raises `ApiProblem`."""
-    most_bytes = MOST_BYTES
-    announced = _announced(request, most_bytes)
+    announced = _announced(request)
     try:
         await asyncio.to_thread(_make_room, folder, announced or 0)
         handle, name = await asyncio.to_thread(tempfile.mkstemp, ".part", _PART, folder)
@@ -51,7 +50,7 @@ async def receiving(request: Request, folder: Path) -> AsyncIterator[Received]:
     path = Path(name)
     try:
         with os.fdopen(handle, "wb") as file:
-            sha256 = await _stream(request, file, announced, most_bytes)
+            sha256 = await _stream(request, file, announced)
         yield Received(path, sha256)
     except OSError as error:
         raise _not_kept(error) from error
@@ -69,13 +68,13 @@ def keep(received: Received, folder: Path, name: str) -> Path:
     return place
 
 
-async def _stream(request: Request, file: IO[bytes], announced: int | None, most_bytes: int) -> str:
+async def _stream(request: Request, file: IO[bytes], announced: int | None) -> str:
     found, n_bytes = hashlib.sha256(), 0
     head = b""
     async for piece in request.stream():
         n_bytes += len(piece)
-        if n_bytes > most_bytes:
-            raise _too_large(most_bytes)
+        if n_bytes > MOST_BYTES:
+            raise _too_large()
         if len(head) < len(MAGIC):
             head += piece[: len(MAGIC)]
             if not MAGIC.startswith(head[: len(MAGIC)]):
@@ -89,14 +88,14 @@ async def _stream(request: Request, file: IO[bytes], announced: int | None, most
     return found.hexdigest()
 
 
-def _announced(request: Request, most_bytes: int) -> int | None:
+def _announced(request: Request) -> int | None:
     headers = request.headers
     if headers.get("content-encoding", "identity") != "identity":
         raise ApiProblem(415, ProblemCode.NOT_A_RECORDING, "It is packed. Send the recording as it is.")
     text = headers.get("content-length", "")
     announced = int(text) if text.isdecimal() and len(text) < 20 else None
-    if announced is not None and announced > most_bytes:
-        raise _too_large(most_bytes)
+    if announced is not None and announced > MOST_BYTES:
+        raise _too_large()
     return announced
 
 
@@ -111,8 +110,8 @@ def _make_room(folder: Path, n_bytes: int) -> None:
         raise ApiProblem(507, ProblemCode.DISK, said)
 
 
-def _too_large(most_bytes: int) -> ApiProblem:
-    said = f"It is larger than {most_bytes // 2**20} MB, and no recording is. Check that it is the right file."
+def _too_large() -> ApiProblem:
+    said = f"It is larger than {MOST_BYTES // 2**20} MB, and no recording is. Check that it is the right file."
     return ApiProblem(413, ProblemCode.TOO_LARGE, said)
 
 
