@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cache
-from importlib.resources import files
 from pathlib import Path
 from typing import Final
 
@@ -13,6 +12,7 @@ import platformdirs
 from fusion.drills.drill import Drill
 from fusion.drills.parse import MAX_TEXT, DrillInvalid, drill_from
 from server.file_advice import not_written_sentence
+from server.packaged import packaged
 from server.whole_file import FileNotWritten, whole_file
 
 PATTERN: Final = "*.toml"
@@ -58,11 +58,10 @@ def read_drill(path: Path) -> DrillText:
 @cache
 def our_drills() -> tuple[DrillText, ...]:
     """Give those that come with the program, in teaching order."""
-    package = Path(str(files("server")))
-    for folder in (package / "_drills", package.parent / "shared" / "drills"):
-        if folder.is_dir():
-            return tuple(read_drill(path) for path in sorted(folder.glob(PATTERN)))
-    raise FileNotFoundError("the drills that come with the program are missing: install Pitchbend again")
+    folder = packaged("_drills", "shared/drills")
+    if folder is None:
+        raise FileNotFoundError("the drills that come with the program are missing: install Pitchbend again")
+    return tuple(read_drill(path) for path in sorted(folder.glob(PATTERN)))
 
 
 def own_folder() -> Path:

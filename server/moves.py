@@ -5,10 +5,9 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
-from pathlib import Path
 
 from sensors.ids import Move
+from server.packaged import packaged
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,12 +23,11 @@ class MoveText:
 @cache
 def moves() -> dict[Move, MoveText]:
     """Give them in the order in which they are best made, those that may be left out last."""
-    package = Path(str(files("server")))
-    for path in (package / "_moves.json", package.parent / "shared" / "moves.json"):
-        if path.is_file():
-            text = json.loads(path.read_text(encoding="utf-8"))
-            return {
-                Move(one["move"]): MoveText(title=one["title"], how=one["how"], held=one["held"])
-                for one in (*text["full"], *text["more"])
-            }
-    raise FileNotFoundError("the texts of the fit moves are missing: install Pitchbend again")
+    path = packaged("_moves.json", "shared/moves.json")
+    if path is None:
+        raise FileNotFoundError("the texts of the fit moves are missing: install Pitchbend again")
+    text = json.loads(path.read_text(encoding="utf-8"))
+    return {
+        Move(one["move"]): MoveText(title=one["title"], how=one["how"], held=one["held"])
+        for one in (*text["full"], *text["more"])
+    }

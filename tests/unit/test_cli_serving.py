@@ -14,6 +14,7 @@ from sensors.errors import UnknownProfile
 from sensors.ids import Role, Side
 from sensors.profiles.registry import PROFILES
 from sensors.record.writer import Recorder
+from server import packaged
 from server.api.wish import StoreWish
 from server.cli import demo_recording, main, ports, radio
 from server.cli.failures import CommandFailed
@@ -62,7 +63,7 @@ def test_demo_repeats_the_bundled_recording(served, port):
 
 
 def test_the_demo_recording_is_found_installed_or_in_a_checkout(tmp_path, monkeypatch):
-    monkeypatch.setattr(demo_recording, "files", lambda _: tmp_path / "server")
+    monkeypatch.setattr(packaged, "files", lambda _: tmp_path / "server")
     with pytest.raises(CommandFailed, match="missing"):
         demo_recording.demo_recording()
     for folder in ("recordings", "server/_recordings"):
