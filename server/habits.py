@@ -5,9 +5,7 @@ Looked up when both sensors are there; a file that cannot be used is left alone 
 
 from __future__ import annotations
 
-import hashlib
 import logging
-import re
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -18,6 +16,7 @@ from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationErro
 
 from sensors.habit import NAMES, Habit, Known
 from sensors.ids import SensorId
+from server.file_names import marked_name
 from server.whole_file import replace_text
 
 KEPT: Final = 8
@@ -72,10 +71,9 @@ class HabitStore:
         self._begun = now()
 
     def path_of(self, player: str, forearm: SensorId, club: SensorId) -> Path:
-        """The file: the player's name in letters that every file system takes, and a mark that tells all apart."""
-        whole = f"{player}\0{forearm}\0{club}".encode("utf-8", "surrogatepass")
-        plain = re.sub(r"[^A-Za-z0-9]+", "-", player).strip("-")[:40].lower()
-        return self._folder / f"{plain or 'player'}-{hashlib.sha256(whole).hexdigest()[:8]}.json"
+        """The file of a player with these sensors."""
+        name = marked_name(player, f"{player}\0{forearm}\0{club}", nameless="player")
+        return self._folder / f"{name}.json"
 
     def find(self, player: str, forearm: SensorId, club: SensorId) -> Habit | None:
         """What to expect of the player; None when nothing of use is remembered."""

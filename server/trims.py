@@ -5,8 +5,6 @@ A file that cannot be trusted is set aside under another name and reported; it i
 
 from __future__ import annotations
 
-import hashlib
-import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -18,6 +16,7 @@ from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationErro
 
 from sensors.ids import SensorId
 from sensors.trim import Trim
+from server.file_names import marked_name
 from server.whole_file import replace_text
 
 VERSION: Final = 1
@@ -93,10 +92,8 @@ class TrimStore:
         self._folder = folder
 
     def path_of(self, sensor: SensorId) -> Path:
-        """The sensor's file: its name in letters that every file system takes, and a mark that tells all names apart."""
-        mark = hashlib.sha256(sensor.encode("utf-8", "surrogatepass")).hexdigest()[:8]
-        plain = re.sub(r"[^A-Za-z0-9]+", "-", sensor).strip("-")[:40].lower()
-        return self._folder / f"{plain or 'sensor'}-{mark}.json"
+        """The sensor's file."""
+        return self._folder / f"{marked_name(sensor, sensor, nameless='sensor')}.json"
 
     def find(self, sensor: SensorId) -> Kept | Unusable | None:
         """What is kept of a sensor; None when nothing is."""
