@@ -11,7 +11,7 @@ import asyncio
 import logging
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Final
 
 from pydantic import ValidationError
@@ -67,7 +67,7 @@ class OutletCounts:
     told: int = 0
     too_long: int = 0
     """Never told: the bus takes no message of that length."""
-    boards: int = field(default=0)
+    boards: int = 0
 
 
 class Outlet:
@@ -184,7 +184,7 @@ class Outlet:
         while True:
             mailbox = hub.join()
             try:
-                await first_of(self._pass_on(mailbox, self._address.live(board)), _overflow(mailbox))
+                await first_of(self._pass_on(mailbox, self._address.live(board)), mailbox.overflowed.wait())
             finally:
                 hub.leave(mailbox)
 
@@ -224,7 +224,3 @@ class Outlet:
             told = await self._bay.ask(Guest(role=GuestRole.COACH, name=said.name), wish)
             answer = "null" if told is None else encode(told)
         await self._bus.publish(reply_to, answer.encode())
-
-
-async def _overflow(mailbox: Mailbox) -> None:
-    await mailbox.overflowed.wait()

@@ -49,7 +49,9 @@ async def live(websocket: WebSocket) -> None:
     _log.info("a %s joined %s", guest.role, bay.id)
     try:
         await first_of(
-            _send(websocket, mailbox), _read(websocket, _Reader(mailbox, service, bay, guest)), _overflow(mailbox)
+            _send(websocket, mailbox),
+            _read(websocket, _Reader(mailbox, service, bay, guest)),
+            mailbox.overflowed.wait(),
         )
     finally:
         bay.leave(mailbox)
@@ -66,10 +68,6 @@ async def _send(websocket: WebSocket, mailbox: Mailbox) -> None:
         except (WebSocketDisconnect, RuntimeError):
             # RuntimeError: the protocol layer has just closed (a client that answers no ping) and its news is still queued.
             return
-
-
-async def _overflow(mailbox: Mailbox) -> None:
-    await mailbox.overflowed.wait()
 
 
 async def _close_stalled(websocket: WebSocket) -> None:
