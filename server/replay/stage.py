@@ -50,10 +50,6 @@ class Stage:
         """Everything that the events so far have led to."""
         return self._telling.save()
 
-    def hush(self) -> None:
-        """Nothing sounds while it stands still."""
-        self._telling.hush()
-
     def begin(self) -> None:
         """Be as before the first event, and from now on tell nobody until `land`."""
         self._hub.quiet = True
