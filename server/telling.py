@@ -158,6 +158,8 @@ class Telling:
 
     def _publish_event(self, output: Output) -> None:  # noqa: C901, PLR0912  # a table: one case an output
         match output:
+            case Readout() | Series():  # nearly all that come: the one is told last, the other is never asked for here
+                pass
             case TrimFound():
                 self._notices.keep_trim(output)
             case HabitFound():
@@ -183,8 +185,6 @@ class Telling:
                     self._notices.sits_again(*Role)
             case SensorTurned():
                 self._notices.turned(output)
-            case Readout() | Series():  # the one is told last; the other is never asked for here
-                pass
             case _:
                 assert_never(output)
 
