@@ -17,7 +17,6 @@ from server.cli.demo_recording import demo_recording
 from server.cli.drills import chosen_drill
 from server.cli.joining import joining_wishes
 from server.cli.options import DEFAULT_PORT, BusPlace, DrillName, Lan, NoBrowser, Port, SecondName, Tls
-from server.replay.deck import Deck
 from server.wire import SourceView
 
 
@@ -47,6 +46,8 @@ def demo(
 
     A lesson with four players, each with a fault of their own: **pitchbend demo --students 4**
     """
+    from server.replay.deck import Deck  # noqa: PLC0415  # brings what tells the pages: not for other commands
+
     path, chosen = demo_recording(), chosen_drill(drill)
     beside = chosen_drill(second)
     joining = joining_wishes(port, lan=lan, tls=tls)

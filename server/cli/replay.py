@@ -25,7 +25,6 @@ from server.cli.options import (
     StorePlace,
     Tls,
 )
-from server.replay.deck import Deck
 from server.wire import SourceView
 
 
@@ -52,6 +51,8 @@ def replay(
     Everything is computed anew from what the sensors sent, so the page shows what it showed then. Stop it, step through it,
     wind it or have one rep over and over with the bar on the page. It plays once, and waits at its end.
     """
+    from server.replay.deck import Deck  # noqa: PLC0415  # brings what tells the pages: not for other commands
+
     read_head(file)
     chosen = chosen_drill(drill)
     beside = chosen_drill(second)

@@ -11,11 +11,14 @@ import contextlib
 import json
 import uuid
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import platformdirs
-from filelock import FileLock, Timeout
 
 from server.whole_file import replace_text
+
+if TYPE_CHECKING:
+    from filelock import FileLock
 
 PATTERN = "*.json"
 
@@ -50,8 +53,8 @@ def note(recording: Path, folder: Path | None = None) -> Note:
     """Write down that this recording is to come into the store, and hold the note."""
     folder = folder or waiting_folder()
     place = folder / f"{uuid.uuid4().hex}.json"
-    lock = FileLock(place.with_suffix(".lock"), timeout=0, thread_local=False)
-    with contextlib.suppress(OSError, Timeout):
+    lock = _lock(place)
+    with contextlib.suppress(OSError):  # also of a lock that is held
         folder.mkdir(parents=True, exist_ok=True)
         lock.acquire()
         replace_text(place, json.dumps({"recordings": [str(recording.resolve())]}))
@@ -62,11 +65,11 @@ def left_behind(folder: Path | None = None) -> list[Note]:
     """Take up the notes that nobody holds, oldest first. One that says nothing is taken away."""
     found: list[tuple[float, Note]] = []
     for place in (folder or waiting_folder()).glob(PATTERN):
-        lock = FileLock(place.with_suffix(".lock"), timeout=0, thread_local=False)
+        lock = _lock(place)
         try:
             lock.acquire()
             written_s = place.stat().st_mtime
-        except (OSError, Timeout):
+        except OSError:  # as above: somebody holds it
             lock.release()
             continue
         taken = Note(place, _recordings(place), lock)
@@ -75,6 +78,12 @@ def left_behind(folder: Path | None = None) -> list[Note]:
         else:
             taken.done()
     return [taken for _, taken in sorted(found, key=lambda one: one[0])]
+
+
+def _lock(place: Path) -> FileLock:
+    from filelock import FileLock  # noqa: PLC0415  # every command loads this file, and few make a note
+
+    return FileLock(place.with_suffix(".lock"), timeout=0, thread_local=False)
 
 
 def _recordings(place: Path) -> tuple[Path, ...]:
