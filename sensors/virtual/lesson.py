@@ -15,12 +15,10 @@ import numpy as np
 
 from sensors.ids import Side
 from sensors.record.writer import Recorder
+from sensors.virtual.demo import WALL_CLOCK_NS
 from sensors.virtual.practice import make_practice
 from sensors.virtual.session import Player, VirtualSession, draw_session
 from sensors.virtual.swing import SwingShape
-
-WALL_CLOCK_NS: Final = 1_780_333_200_000_000_000
-"""1 June 2026, 17:00 UTC."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
