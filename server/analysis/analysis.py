@@ -65,15 +65,13 @@ class Analysis:
 
     def run(self, series: TakesMoments | None) -> Iterator[None]:
         """Read it all; instants go to `series` if there is one. Raises `UnknownProfile`; OSError when the disk fails."""
-        first_ns: int | None = None
         for event in read_events(self.path, report=self.report):
             self.clock.see(event.arrival_ns)
-            first_ns = event.arrival_ns if first_ns is None else first_ns
             match event:
                 case PlayerSet():
                     self.player = event
                 case RepMarked() | NoteWritten() | MessageSaid():
-                    self.remarks.append(Remark(at_s=(event.arrival_ns - first_ns) * 1e-9, event=event))
+                    self.remarks.append(Remark(at_s=self.clock.length_s, event=event))
                 case _:
                     pass
             refined = [rep for output in self._pipeline.push(event) if (rep := self._note(output, series)) is not None]

@@ -28,7 +28,7 @@ class HostClock:
     @property
     def length_s(self) -> float:
         """From the first event shown to the last one."""
-        return (self._last_ns - (self._first_ns or 0)) * 1e-9 if self._first_ns is not None else 0.0
+        return (self._last_ns - (self._first_ns or 0)) * 1e-9
 
     def host_s(self, session_s: float) -> float:
         """Seconds on the arrival clock."""
