@@ -151,8 +151,8 @@ class RemoteBay:
 
     def join(self, guest: Guest) -> Mailbox:
         """Let a client in: it is greeted as soon as the practice has told how it stands."""
-        fresh = self._hub is not None and self._last_n > 0 and bool(self._mailboxes) and not self.away
-        if self._hub is not None and (fresh or self.away):
+        is_followed = self._last_n > 0 and bool(self._mailboxes)
+        if self._hub is not None and (is_followed or self.away):
             mailbox = self._hub.join()
         else:
             mailbox = Mailbox()
