@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
 
-from fusion.outputs import Phase, Verdict
+from fusion.outputs import Phase
 from sensors.events import LinkReason, LinkState, RepMark
+from server.present import RepTally
 from server.wire import (
     CourseView,
     CueMessage,
@@ -49,9 +50,7 @@ class Folded:
     phase: Phase | None = None
     sounding: bool = False
     ended: bool = False
-    n_reps: int = 0
-    n_judged: int = 0
-    n_in_band: int = 0
+    tally: RepTally = field(default_factory=RepTally)
     last_rep: BoardRep | None = None
     control: Holder = "student"
     problems: Mapping[str, str] = field(default_factory=dict)
@@ -70,12 +69,9 @@ def fold(state: Folded, message: ServerMessage, now_s: float) -> Folded:  # noqa
         case PhaseMessage():
             return replace(state, phase=message.phase)
         case RepMessage():
-            judged = message.verdict is not Verdict.UNKNOWN
             return replace(
                 state,
-                n_reps=state.n_reps + 1,
-                n_judged=state.n_judged + judged,
-                n_in_band=state.n_in_band + (message.verdict is Verdict.IN_BAND),
+                tally=state.tally.with_rep(message.verdict),
                 last_rep=BoardRep(
                     index=message.index, verdict=message.verdict, worst_deg=message.worst_deg, mark=RepMark.NONE
                 ),
@@ -125,9 +121,9 @@ def shown(state: Folded, *, id: str, name: str, now_s: float) -> BoardBay:  # no
         sounding=state.sounding and live is not None,
         drill=state.drill,
         course=state.course,
-        n_reps=state.n_reps,
-        n_judged=state.n_judged,
-        n_in_band=state.n_in_band,
+        n_reps=state.tally.n_reps,
+        n_judged=state.tally.n_judged,
+        n_in_band=state.tally.n_in_band,
         last_rep=state.last_rep,
         control=state.control,
         problem=_most_urgent(state.problems),
@@ -136,7 +132,7 @@ def shown(state: Folded, *, id: str, name: str, now_s: float) -> BoardBay:  # no
 
 def _ended(state: Folded, *, again: bool) -> Folded:
     over = replace(state, frame=None, phase=None, sounding=False, ended=not again)
-    return replace(over, n_reps=0, n_judged=0, n_in_band=0, last_rep=None) if again else over
+    return replace(over, tally=RepTally(), last_rep=None) if again else over
 
 
 def _course(course: CourseView | None) -> BoardCourse | None:

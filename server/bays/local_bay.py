@@ -172,7 +172,4 @@ class LocalBay:
     def _fold(self, message: ServerMessage) -> None:
         self._folded = fold(self._folded, message, self._clock_s())
         if isinstance(message, HelloMessage):  # after a jump there are other reps than before
-            tally = self.engine.hub.present.tally
-            self._folded = replace(
-                self._folded, n_reps=tally.n_reps, n_judged=tally.n_judged, n_in_band=tally.n_in_band
-            )  # fmt: skip
+            self._folded = replace(self._folded, tally=self.engine.hub.present.tally)
