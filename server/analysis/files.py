@@ -7,7 +7,7 @@ from contextlib import ExitStack
 from pathlib import Path
 
 from server.analysis.analysis import Analysis
-from server.analysis.reps_file import rep_record, reps_json
+from server.analysis.reps_file import rep_records, reps_json
 from server.analysis.series_file import series_file
 from server.whole_file import whole_file
 
@@ -22,6 +22,4 @@ def analysed_into(analysis: Analysis, series: Path | None, reps: Path | None) ->
             into = stack.enter_context(series_file(series_place, analysis.clock))
         yield from analysis.run(into)
         if reps_place is not None:
-            reps_place.write_bytes(
-                reps_json([rep_record(rep, analysis.clock, analysis.remarks) for rep in analysis.reps])
-            )
+            reps_place.write_bytes(reps_json(rep_records(analysis.reps, analysis.clock, analysis.remarks)))

@@ -10,6 +10,7 @@ import orjson
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
 from fusion.outputs import Checkpoint, Doubt, Phase, Rep
+from sensors.events import RepMark
 from sensors.record.summary import Remark
 from server.analysis.host_clock import HostClock
 from server.analysis.quantities import QUANTITIES, quality_of, values_of
@@ -92,9 +93,14 @@ class RepRecord(BaseModel):
 REPS: Final = TypeAdapter(list[RepRecord])
 
 
-def rep_record(rep: Rep, clock: HostClock, remarks: Sequence[Remark] = ()) -> RepRecord:
-    """Give a rep its outside form, with what was marked and noted of it."""
-    mark = marks_of(remarks).get(rep.index)
+def rep_records(reps: Sequence[Rep], clock: HostClock, remarks: Sequence[Remark]) -> list[RepRecord]:
+    """Give reps their outside form, with what was marked and noted of them."""
+    marks = marks_of(remarks)
+    return [rep_record(rep, clock, mark=marks.get(rep.index), notes=notes_of(remarks, rep.index)) for rep in reps]
+
+
+def rep_record(rep: Rep, clock: HostClock, *, mark: RepMark | None = None, notes: Sequence[str] = ()) -> RepRecord:
+    """Give a rep its outside form."""
     marks = {name: rep.checkpoints.get(phase) for name, phase in _MARKS.items()}
     times_s = {name: None if mark is None else clock.host_s(mark.t_s) for name, mark in marks.items()}
     doubts = [] if rep.doubt is Doubt.NONE else [rep.doubt.value]
@@ -115,7 +121,7 @@ def rep_record(rep: Rep, clock: HostClock, remarks: Sequence[Remark] = ()) -> Re
         flags=[*(flag.value for flag in rep.flags), *doubts],
         quality=quality_of(rep.doubt),
         mark=None if mark is None else mark.value,
-        notes=notes_of(remarks, rep.index),
+        notes=list(notes),
     )
 
 

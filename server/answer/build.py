@@ -15,7 +15,7 @@ from sensors.record.reader import ReadReport, read_events, read_head
 from sensors.record.watched import watched
 from sensors.record.writer import Recorder
 from server.analysis.analysis import Analysis
-from server.analysis.reps_file import rep_record, reps_json
+from server.analysis.reps_file import rep_records, reps_json
 from server.analysis.series_file import SeriesFile, series_file
 from server.answer.form import Answer, AnswerInvalid
 from server.whole_file import whole_file
@@ -96,7 +96,7 @@ def _work_out(analysis: Analysis, on_progress: Callable[[int, int], None]) -> li
             for _ in watched(steps, lambda: on_progress(report.read_bytes, 2 * report.size_bytes)):
                 pass
         instants = series_place.read_bytes() if series_place.stat().st_size <= MAX_BYTES else b""
-    records = [rep_record(rep, analysis.clock, analysis.remarks) for rep in analysis.reps]
+    records = rep_records(analysis.reps, analysis.clock, analysis.remarks)
     found = [Attachment(name=REPS_NAME, media_type="application/json", data=reps_json(records))]
     if instants:
         found.append(Attachment(name=SERIES_NAME, media_type="application/vnd.apache.parquet", data=instants))

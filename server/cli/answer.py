@@ -21,7 +21,6 @@ from server.cli.options import Force, Recording
 from server.cli.progress import QuietBar
 from server.cli.tables import damage_sentences
 from server.file_advice import not_written_sentence
-from server.joining.qr import qr_blocks
 from server.whole_file import FileNotWritten
 
 _NOTE: Final = re.compile(r"(?P<rep>\d{1,6})(?:@(?P<at>-?\d{1,3}(?:\.\d{1,6})?))?:(?P<text>.+)", re.DOTALL)
@@ -75,6 +74,8 @@ def answer(
     if not built.has_series:
         console.print("The instants of so many swings do not fit in; whoever opens the file works them out anew.")
     if qr and prescribed is not None:
+        from server.joining.qr import qr_blocks  # noqa: PLC0415  # nothing else here draws
+
         console.print(qr_blocks(text_of(prescribed.drill)), highlight=False, markup=False)
     print(place)
 

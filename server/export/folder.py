@@ -11,7 +11,7 @@ from pathlib import Path
 from fusion.outputs import Moment, Rep
 from sensors.ids import Side
 from server.analysis.analysis import Analysis, TakesMoments
-from server.analysis.reps_file import rep_record
+from server.analysis.reps_file import rep_records
 from server.analysis.series_file import csv_series_file
 from server.export.c3d_file import write_c3d
 from server.export.markers import markers
@@ -63,9 +63,7 @@ class FolderExport:
             self._swing(rep)
         if Form.CSV in self._forms:
             with whole_file(self._folder / "reps.csv", overwrite=self._overwrite) as place:
-                write_reps(
-                    place, [rep_record(rep, self.analysis.clock, self.analysis.remarks) for rep in self.analysis.reps]
-                )
+                write_reps(place, rep_records(self.analysis.reps, self.analysis.clock, self.analysis.remarks))
 
     def _swing(self, rep: Rep) -> None:
         if rep.index in self._done or not self._forms & {Form.OPENSIM, Form.C3D}:
