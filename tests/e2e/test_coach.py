@@ -205,6 +205,16 @@ async def test_the_students_page_does_not_load_the_coachs(open_page: OpenPage, f
     await expect(page.get_by_test_id("bend-figure")).to_have_text("0°")
     scripts = [name for name in loaded if name.endswith(".js")]
     assert scripts
-    elsewhere = ("Coach", "Progress", "Review", "arm_scene", "swing_plot", "uPlot")
+    elsewhere = (
+        "Coach",
+        "Progress",
+        "Review",
+        "arm_scene",
+        "swing_plot",
+        "review_plot",
+        "days_plot",
+        "drawing",
+        "uPlot",
+    )
     assert not [name for name in scripts if name.startswith(elsewhere)], scripts
     assert feed.board.n_connections == 0

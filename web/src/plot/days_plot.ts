@@ -4,6 +4,7 @@ import 'uplot/dist/uPlot.min.css';
 import type { Way } from '../api/types.gen';
 import { dayAfter, type DayMark, type DaysPicture } from '../state/days';
 import type { Inks } from '../state/theme.svelte';
+import { axisLook, BARE } from './drawing';
 
 const WAYS: readonly Way[] = ['cued', 'silent', 'test', 'next_day'];
 /** Ways of one day stand side by side. */
@@ -22,14 +23,11 @@ export class DaysPlot {
     dayWords: (day: string) => string,
     private amountWords: (value: number) => string
   ) {
-    const axis = { stroke: inks.ink, font: `14px ${inks.font}`, grid: { stroke: inks.line, width: 1 }, ticks: { stroke: inks.line, width: 1 } };
+    const axis = axisLook(inks);
     this.plot = new uPlot(
       {
-        width: 10,
-        height: 10,
+        ...BARE,
         padding: [12, 16, 0, 0],
-        cursor: { show: false },
-        legend: { show: false },
         scales: { x: { time: false, range: () => this.xRange() }, y: { range: () => [...this.picture.range] as [number, number] } },
         axes: [
           { ...axis, size: 34, space: 64, incrs: [1, 2, 7, 14, 28, 56, 182, 364], values: (_, ticks) => ticks.map((at) => (at < 0 || at > this.picture.last ? '' : dayWords(dayAfter(this.picture.first, at)))) },

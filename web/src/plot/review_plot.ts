@@ -1,20 +1,15 @@
-/** One quantity of a rep over time or phase, with what is laid over it. Beside `swing_plot.ts` the only file with the chart library. */
+/** One quantity of a rep over time or phase, with what is laid over it. */
 import uPlot from 'uplot';
 import 'uplot/dist/uPlot.min.css';
+import { MOST_OVERLAYS } from '../state/review/looking.svelte';
 import type { Inks } from '../state/theme.svelte';
-import { joined, valueRange, type Line } from './joined';
+import { axisLook, BARE, drawBand, lineLook, minus, type BandDrawn } from './drawing';
+import { joined, NO_LINE, valueRange, type Line } from './joined';
 import { drawMarkNames, LABEL_PX, type MarkLine } from './mark_names';
 
 export interface Overlay extends Line {
   readonly words: string;
   readonly dash: readonly number[];
-}
-export interface BandDrawn {
-  readonly low: number;
-  readonly high: number;
-  /** Where it counts, in the picture's own x; null where that is not known. */
-  readonly from: number | null;
-  readonly to: number | null;
 }
 export interface TracePicture {
   readonly main: Line & { readonly sd: readonly (number | null)[] };
@@ -30,7 +25,6 @@ export interface TracePicture {
   readonly most: number;
 }
 
-export const MAX_OVERLAYS = 6;
 const ROWS = 2;
 /** Before the overlays stand the edges of the two shaded bands and the mean. */
 const FIRST_OVERLAY = 6;
@@ -48,35 +42,31 @@ export class ReviewPlot {
     private readonly inks: Inks,
     onscrub: (x: number) => void
   ) {
-    const axis = { stroke: inks.ink, font: `14px ${inks.font}`, grid: { stroke: inks.line, width: 1 }, ticks: { stroke: inks.line, width: 1 } };
-    const line = (stroke: string, width: number, dash: number[] = []): uPlot.Series => ({ stroke, width, dash, points: { show: false }, spanGaps: false });
+    const axis = axisLook(inks);
     this.plot = new uPlot(
       {
-        width: 10,
-        height: 10,
+        ...BARE,
         padding: [ROWS * LABEL_PX + 4, 34, 0, 0],
-        cursor: { show: false },
-        legend: { show: false },
         scales: { x: { time: false, range: () => [...(this.picture?.xRange ?? [0, 1])] }, y: { range: () => this.yRange } },
         axes: [
           { ...axis, size: 30, splits: (_, __, min, max, step) => this.ticks(min, max, step), values: (_, ticks) => ticks.map((x) => this.picture?.xWords(x) ?? '') },
-          { ...axis, size: 50, values: (_, ticks) => ticks.map((deg) => `${String(deg).replace('-', '−')}°`) }
+          { ...axis, size: 50, values: (_, ticks) => ticks.map((deg) => `${minus(String(deg))}°`) }
         ],
         series: [
           {},
-          line('transparent', 0),
-          line('transparent', 0),
-          line('transparent', 0),
-          line('transparent', 0),
-          line(inks.accent, 2.5, [2, 3]),
-          ...Array.from({ length: MAX_OVERLAYS }, () => line(inks.soft, 2)),
-          line(inks.ink, 3)
+          lineLook('transparent', 0),
+          lineLook('transparent', 0),
+          lineLook('transparent', 0),
+          lineLook('transparent', 0),
+          lineLook(inks.accent, 2.5, [2, 3]),
+          ...Array.from({ length: MOST_OVERLAYS }, () => lineLook(inks.soft, 2)),
+          lineLook(inks.ink, 3)
         ],
         bands: [
           { series: [2, 1], fill: inks.accentWash },
           { series: [4, 3], fill: inks.line }
         ],
-        hooks: { drawClear: [() => this.drawBand()], draw: [() => this.drawWords(), () => this.scrub(this.scrubX)] }
+        hooks: { drawClear: [(plot) => this.picture?.band && drawBand(plot, this.picture.band, inks)], draw: [() => this.drawWords(), () => this.scrub(this.scrubX)] }
       },
       [[0]] as unknown as uPlot.AlignedData,
       target
@@ -100,10 +90,9 @@ export class ReviewPlot {
     this.picture = picture;
     const { main, mean, overlays, band } = picture;
     const edge = (one: TracePicture['main'] | null, by: number): Line =>
-      one ? { x: one.x, y: one.y.map((value, i) => shifted(value, one.sd[i], by)) } : { x: [], y: [] };
-    const none: Line = { x: [], y: [] };
-    const drawn = Array.from({ length: MAX_OVERLAYS }, (_, i) => overlays[i] ?? none);
-    const lines = [edge(mean, -1), edge(mean, 1), edge(main, -1), edge(main, 1), mean ?? none, ...drawn, main];
+      one ? { x: one.x, y: one.y.map((value, i) => shifted(value, one.sd[i], by)) } : NO_LINE;
+    const drawn = Array.from({ length: MOST_OVERLAYS }, (_, i) => overlays[i] ?? NO_LINE);
+    const lines = [edge(mean, -1), edge(mean, 1), edge(main, -1), edge(main, 1), mean ?? NO_LINE, ...drawn, main];
     overlays.forEach((overlay, i) => {
       const series = this.plot.series[FIRST_OVERLAY + i];
       if (series) series.dash = [...overlay.dash];
@@ -129,32 +118,6 @@ export class ReviewPlot {
     return Array.from({ length: Math.max(0, Math.floor(max / step) - first + 1) }, (_, i) => (first + i) * step);
   }
 
-  private drawBand(): void {
-    const band = this.picture?.band;
-    if (!band) return;
-    const { ctx, bbox } = this.plot;
-    const [top, bottom] = [this.plot.valToPos(band.high, 'y', true), this.plot.valToPos(band.low, 'y', true)];
-    ctx.save();
-    ctx.beginPath();
-    ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height);
-    ctx.clip();
-    if (band.from !== null && band.to !== null) {
-      const left = this.plot.valToPos(band.from, 'x', true);
-      ctx.fillStyle = this.inks.accentWash;
-      ctx.fillRect(left, top, this.plot.valToPos(band.to, 'x', true) - left, bottom - top);
-    }
-    ctx.strokeStyle = this.inks.accent;
-    ctx.lineWidth = 2 * devicePixelRatio;
-    ctx.setLineDash([6 * devicePixelRatio, 5 * devicePixelRatio]);
-    for (const y of [top, bottom]) {
-      ctx.beginPath();
-      ctx.moveTo(bbox.left, y);
-      ctx.lineTo(bbox.left + bbox.width, y);
-      ctx.stroke();
-    }
-    ctx.restore();
-  }
-
   /** The marks' names, and at the end of each line laid over whose it is. */
   private drawWords(): void {
     const { picture, plot, inks } = this;
@@ -167,7 +130,7 @@ export class ReviewPlot {
     ctx.textBaseline = 'middle';
     ctx.textAlign = 'left';
     ctx.fillStyle = inks.soft;
-    picture.overlays.slice(0, MAX_OVERLAYS).forEach((overlay, i) => {
+    picture.overlays.slice(0, MOST_OVERLAYS).forEach((overlay, i) => {
       const column = plot.data[FIRST_OVERLAY + i] ?? [];
       let at = column.length - 1;
       while (at >= 0 && typeof column[at] !== 'number') at -= 1;

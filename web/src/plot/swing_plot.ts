@@ -1,4 +1,4 @@
-/** The picture of the swing: the only file that imports the chart library. */
+/** The picture of the swing. The chart library is imported here, in `review_plot.ts` and in `days_plot.ts`. */
 import uPlot from 'uplot';
 import 'uplot/dist/uPlot.min.css';
 import { MARK_SHORT } from '../words/coach';
@@ -6,6 +6,7 @@ import { MARKS, type Swing, type TraceName } from '../state/swing';
 import type { Inks } from '../state/theme.svelte';
 import type { DrillView } from '../wire/types.gen';
 import { bandSpan, markTimes } from './band';
+import { axisLook, BARE, drawBand, lineLook, minus } from './drawing';
 import { columns, degRange, timeRange } from './lines';
 import { drawMarkNames, LABEL_PX } from './mark_names';
 
@@ -31,15 +32,11 @@ export class SwingPlot {
     target: HTMLElement,
     private readonly inks: Inks
   ) {
-    const axis = { stroke: inks.ink, font: `14px ${inks.font}`, grid: { stroke: inks.line, width: 1 }, ticks: { stroke: inks.line, width: 1 } };
-    const line = (stroke: string, width: number, dash: number[] = []): uPlot.Series => ({ stroke, width, dash, points: { show: false }, spanGaps: false });
+    const axis = axisLook(inks);
     this.plot = new uPlot(
       {
-        width: 10,
-        height: 10,
+        ...BARE,
         padding: [LABEL_ROWS * LABEL_PX + 4, 24, 0, 0],
-        cursor: { show: false },
-        legend: { show: false },
         scales: { x: { time: false, range: () => this.xRange }, y: { range: () => this.yRange } },
         axes: [
           { ...axis, size: 34, values: (_, ticks) => ticks.map((s) => `${minus(s.toFixed(1))} s`) },
@@ -47,9 +44,9 @@ export class SwingPlot {
         ],
         series: [
           {},
-          ...Array.from({ length: MAX_EARLIER }, () => line(inks.line, 1.5)),
-          line(inks.soft, 2.5, [7, 5]),
-          line(inks.ink, 4)
+          ...Array.from({ length: MAX_EARLIER }, () => lineLook(inks.line, 1.5)),
+          lineLook(inks.soft, 2.5, [7, 5]),
+          lineLook(inks.ink, 4)
         ],
         hooks: { drawClear: [(plot) => this.drawBand(plot)], draw: [(plot) => this.drawMarks(plot)] }
       },
@@ -79,29 +76,8 @@ export class SwingPlot {
   private drawBand(plot: uPlot): void {
     const { drill, quantity, current, ghost } = this.picture;
     if (drill?.quantity !== quantity) return;
-    const { ctx, bbox } = plot;
-    const top = plot.valToPos(drill.high, 'y', true);
-    const bottom = plot.valToPos(drill.low, 'y', true);
     const span = bandSpan(drill, markTimes(current, ghost));
-    ctx.save();
-    ctx.beginPath();
-    ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height);
-    ctx.clip();
-    if (span) {
-      const left = plot.valToPos(span.fromS, 'x', true);
-      ctx.fillStyle = this.inks.accentWash;
-      ctx.fillRect(left, top, plot.valToPos(span.toS, 'x', true) - left, bottom - top);
-    }
-    ctx.strokeStyle = this.inks.accent;
-    ctx.lineWidth = 2 * devicePixelRatio;
-    ctx.setLineDash([6 * devicePixelRatio, 5 * devicePixelRatio]);
-    for (const y of [top, bottom]) {
-      ctx.beginPath();
-      ctx.moveTo(bbox.left, y);
-      ctx.lineTo(bbox.left + bbox.width, y);
-      ctx.stroke();
-    }
-    ctx.restore();
+    drawBand(plot, { low: drill.low, high: drill.high, from: span?.fromS ?? null, to: span?.toS ?? null }, this.inks);
   }
 
   private drawMarks(plot: uPlot): void {
@@ -109,8 +85,4 @@ export class SwingPlot {
     const marks = MARKS.map((mark) => ({ x: times[mark] ?? Infinity, words: MARK_SHORT[mark], passed: this.picture.current?.marks[mark] !== undefined }));
     drawMarkNames(plot, marks, LABEL_ROWS, [-Infinity, this.xRange[1]], this.inks);
   }
-}
-
-function minus(text: string): string {
-  return text.replace('-', '−');
 }

@@ -1,4 +1,5 @@
 /** From reps to what one plot draws. Pure: words come from the words' file, tones from the plot. */
+import { MOST_PITCH_DEG } from '../../plot/joined';
 import type { TracePicture } from '../../plot/review_plot';
 import { KNOT_WORDS, MODEL, overlayShort } from '../../words/review';
 import type { Column, Stint } from '../../api/kinds';
@@ -19,9 +20,7 @@ export interface Wanted {
 export const DASHES: readonly (readonly number[])[] = [[8, 5], [2, 4], [12, 4, 2, 4], [5, 3], [16, 6], [1, 3, 8, 3]];
 const AFTER_TOP_S = 0.15;
 const USUAL_S = 1;
-/** A shaft just past level is no steep one. */
-const MOST_PITCH_DEG = 120;
-const MOST_STEP_DEG = 15;
+export const MOST_STEP_DEG = 15;
 const TIME_STEP_S = 0.01;
 const PHASE_STEP = 0.02;
 
