@@ -134,8 +134,10 @@ export class ArmScene {
   }
 
   resize(width: number, height: number): void {
+    const ratio = Math.min(devicePixelRatio, 2);
+    if (width === this.size.width && height === this.size.height && ratio === this.renderer.getPixelRatio()) return;
     this.size = { width, height };
-    this.renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
+    this.renderer.setPixelRatio(ratio);
     this.renderer.setSize(width, height, false);
   }
 

@@ -1,14 +1,15 @@
 /** One practice: what it was, its reps as they come in, and the lines of those that were asked for. */
 import { addNote, practice, reasonWords, removeNote, reps, trace } from '../../api/client';
 import type { RepPage } from '../../api/types.gen';
-import type { PracticeWhole, Rep, Stint, Trace } from '../../api/kinds';
+import type { PracticeWhole, Rep, Stint } from '../../api/kinds';
+import { SwingLine } from './swing_line';
 
 const PAGE = 500;
 /** Lines kept; the one used longest ago goes first. */
 const KEPT = 60;
 
-export type Line = { readonly trace: Trace | null; readonly trouble: string; readonly done: number | null };
-const WAITING: Line = { trace: null, trouble: '', done: null };
+export type Line = { readonly swing: SwingLine | null; readonly trouble: string; readonly done: number | null };
+const WAITING: Line = { swing: null, trouble: '', done: null };
 
 export class PracticeState {
   whole = $state.raw<PracticeWhole | null>(null);
@@ -75,9 +76,10 @@ export class PracticeState {
 
   private async fetchLine(number: number): Promise<void> {
     try {
-      this.put(number, { trace: await trace(this.key, number, { signal: this.stop.signal, onProgress: (done) => this.put(number, { ...WAITING, done }) }), trouble: '', done: null });
+      const found = await trace(this.key, number, { signal: this.stop.signal, onProgress: (done) => this.put(number, { ...WAITING, done }) });
+      this.put(number, { ...WAITING, swing: new SwingLine(found) });
     } catch (error) {
-      if (!this.stop.signal.aborted) this.put(number, { trace: null, trouble: reasonWords(error), done: null });
+      if (!this.stop.signal.aborted) this.put(number, { ...WAITING, trouble: reasonWords(error) });
     }
   }
 
