@@ -20,3 +20,13 @@ export function saveSetting(name: Setting, value: string): void {
     // kept in memory above
   }
 }
+
+/** What is kept by name under one setting, as JSON; empty where it is nothing of the kind. */
+export function loadByName<Kept>(name: Setting): Record<string, Kept> {
+  try {
+    const kept: unknown = JSON.parse(loadSetting(name) ?? '{}');
+    return typeof kept === 'object' && kept !== null ? (kept as Record<string, Kept>) : {};
+  } catch {
+    return {};
+  }
+}

@@ -142,13 +142,6 @@ export async function makeAnswer(key: string, said: T.NewAnswer): Promise<{ file
 export const drills = (): Promise<T.DrillPage> => got('drills');
 export const keepDrill = (text: string): Promise<T.DrillView> => got('drills', {}, json({ text }));
 
-/** For a link: the practice's recording, to take along. */
-export const recordingAddress = (key: string): string => address(`practices/${key}/recording`, {});
-
-/** Delete a player and everything that hangs on it; ask first, for it cannot be undone. */
-export const forgetPlayer = (name: string, recordings: boolean): Promise<T.Forgotten> =>
-  got(`players/${encodeURIComponent(name)}`, { confirm: name, recordings: String(recordings) }, { method: 'DELETE' });
-
 const playerPath = (name: string, what: string): string => `players/${encodeURIComponent(name)}/${what}`;
 export const progress = (player: string): Promise<T.ProgressView> => got(playerPath(player, 'progress'));
 export const retests = (player: string): Promise<T.RetestList> => got(playerPath(player, 'retests'));

@@ -1,5 +1,5 @@
 /** How long the lead arm and each club are, as this browser remembers them; told to the server, which keeps them with the practice. */
-import { loadSetting, saveSetting } from '../settings';
+import { loadByName, loadSetting, saveSetting } from '../settings';
 import type { LiveState } from './live.svelte';
 
 export interface Lengths {
@@ -11,26 +11,17 @@ export interface Lengths {
 export const CLUB_M = [0.4, 1.5] as const;
 export const ARM_M = [0.3, 1.1] as const;
 
-function clubs(): Record<string, number> {
-  try {
-    const kept: unknown = JSON.parse(loadSetting('club-lengths') ?? '{}');
-    return kept !== null && typeof kept === 'object' ? (kept as Record<string, number>) : {};
-  } catch {
-    return {};
-  }
-}
-
 function within(m: unknown, [least, most]: readonly [number, number]): number | null {
   return typeof m === 'number' && m >= least && m <= most ? m : null;
 }
 
 export function keptLengths(club: string): Lengths {
-  const kept = clubs();
+  const kept = loadByName<number>('club-lengths');
   return { clubM: within(Object.hasOwn(kept, club) ? kept[club] : null, CLUB_M), armM: within(Number(loadSetting('arm-length')), ARM_M) };
 }
 
 export function keepLengths(club: string, { clubM, armM }: Lengths): void {
-  const kept = clubs();
+  const kept = loadByName<number>('club-lengths');
   if (clubM === null) delete kept[club];
   else kept[club] = clubM;
   saveSetting('club-lengths', JSON.stringify(kept));

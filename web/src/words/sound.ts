@@ -24,8 +24,6 @@ export function awayWords(seconds: number): string {
   return `The page was out of sight for ${Math.round(seconds)} s. Cues of that time may not have been heard.`;
 }
 
-export const SCREEN_TITLE = 'Screen';
-
 /** What the golfer has to know about the screen; empty while the page keeps it on, or need not. */
 export const WAKE_WORDS: Readonly<Record<WakeState, string>> = {
   off: '',

@@ -1,5 +1,6 @@
 /** Which reps are shown, in what order, and which of them is the best. Pure. */
 import type { Rep, RepKind, Stint, Verdict } from '../../api/kinds';
+import { markOf } from './swing_line';
 
 export interface Wanted {
   /** Number of a stint, or null for all. */
@@ -28,9 +29,9 @@ export function sortKey(rep: Rep, sort: Sort): number | string | null {
     case 'worst':
       return rep.worst;
     case 'bend':
-      return atTop(rep)?.bend_change_deg ?? null;
+      return markOf(rep, 'top')?.bend_change_deg ?? null;
     case 'pitch':
-      return atArmLevel(rep)?.shaft_pitch_deg ?? null;
+      return markOf(rep, 'lead_arm_level')?.shaft_pitch_deg ?? null;
     case 'backswing':
       return rep.backswing_s;
     case 'tempo':
@@ -47,13 +48,6 @@ export function sorted(reps: readonly Rep[], sort: Sort, down: boolean): Rep[] {
     return (a.key < b.key ? -1 : 1) * (down ? -1 : 1);
   });
   return keyed.map((one) => one.rep);
-}
-
-export function atTop(rep: Rep): Rep['marks'][number] | undefined {
-  return rep.marks.find((mark) => mark.name === 'top');
-}
-export function atArmLevel(rep: Rep): Rep['marks'][number] | undefined {
-  return rep.marks.find((mark) => mark.name === 'lead_arm_level');
 }
 
 /** The rep of a drill whose worst instant lies nearest to the middle of its band; the earlier of two equal ones. */

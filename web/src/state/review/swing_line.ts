@@ -1,5 +1,5 @@
 /** A trace made ready to be drawn: its marks, its place on either axis, its figure at any instant. Made once a trace. */
-import type { Column, Rep, Trace } from '../../api/kinds';
+import type { Column, Rep, SdColumn, Trace } from '../../api/kinds';
 import type { Phase } from '../../wire/types.gen';
 import { Model, type Figure, type Poses } from './figure';
 import { HOLE_S, KNOTS, knotsOf, phaseAt, timeAt, type Knot, type Knots, type Values } from './phase';
@@ -43,7 +43,7 @@ export class SwingLine {
     return best !== null && Math.abs((times[best] ?? Infinity) - tS) <= HOLE_S ? best : null;
   }
 
-  value(column: Column | `${Column}_sd`, tS: number): number | null {
+  value(column: Column | SdColumn, tS: number): number | null {
     const i = this.index(tS);
     return i === null ? null : (this.trace[column][i] ?? null);
   }
