@@ -1,10 +1,15 @@
-"""Finding and starting a Chromium, and the sizes of screen the page is looked at in."""
+"""Finding and starting a Chromium, the sizes of screen the page is looked at in, and a page whose script errors fail."""
 
 from __future__ import annotations
 
 import os
 import shutil
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from pathlib import Path
+from typing import Any
+
+from playwright.async_api import Browser, Page
 
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "microsoft-edge", "msedge")
 
@@ -32,3 +37,15 @@ def chromium_path() -> str | None:
         if candidate and Path(candidate).exists():
             return candidate
     return None
+
+
+@asynccontextmanager
+async def page_alone(browser: Browser, **context: Any) -> AsyncIterator[Page]:
+    """A page in a browser context of its own, on a phone unless told otherwise; any script error fails the test."""
+    opened = await browser.new_context(**({"viewport": PHONE, "bypass_csp": True} | context))
+    page = await opened.new_page()
+    errors: list[str] = []
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    yield page
+    await opened.close()
+    assert not errors, errors

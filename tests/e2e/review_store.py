@@ -23,6 +23,7 @@ from server.store.database import Database
 from server.store.fill import fill
 from server.store.shelf import Shelf
 from server.web import config_of
+from tests.e2e.browser import page_alone
 from tests.serving import serving
 
 LAPTOP = {"width": 1280, "height": 800}
@@ -50,21 +51,16 @@ async def reviewing(place: str, *, keep_in: Path | None = None) -> AsyncIterator
 @asynccontextmanager
 async def at_the_last_rep(browser: Browser, address: str) -> AsyncIterator[Page]:
     """Open a page by the way a person goes: the list, the practice in it."""
-    errors: list[str] = []
-    context = await browser.new_context(viewport=LAPTOP, bypass_csp=True, color_scheme="light")
-    context.set_default_timeout(15_000)
-    page = await context.new_page()
-    page.on("pageerror", lambda error: errors.append(str(error)))
-    await page.goto(f"{address}/#review")
-    link = page.get_by_test_id("practices").get_by_role("link")
-    await expect(link).to_have_count(1)
-    await expect(page.get_by_test_id("practices")).to_contain_text("Maren Tolk")
-    await expect(page.get_by_test_id("practices")).to_contain_text("12 reps, 6 of 12 judged in the band")
-    await link.click()
-    await expect(page.get_by_test_id("traces")).to_be_visible(timeout=30_000)
-    yield page
-    await context.close()
-    assert not errors, errors
+    async with page_alone(browser, viewport=LAPTOP, color_scheme="light") as page:
+        page.context.set_default_timeout(15_000)
+        await page.goto(f"{address}/#review")
+        link = page.get_by_test_id("practices").get_by_role("link")
+        await expect(link).to_have_count(1)
+        await expect(page.get_by_test_id("practices")).to_contain_text("Maren Tolk")
+        await expect(page.get_by_test_id("practices")).to_contain_text("12 reps, 6 of 12 judged in the band")
+        await link.click()
+        await expect(page.get_by_test_id("traces")).to_be_visible(timeout=30_000)
+        yield page
 
 
 async def got(address: str, path: str) -> Any:

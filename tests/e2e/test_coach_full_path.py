@@ -12,7 +12,7 @@ from sensors.sources.replay import ReplaySource
 from sensors.virtual.demo import NAME
 from server.engine import Engine
 from server.wire import SourceView
-from tests.e2e.browser import TABLET
+from tests.e2e.browser import TABLET, page_alone
 from tests.e2e.test_full_path import DEMO, true_bend_deg
 from tests.live_service import running
 
@@ -26,11 +26,7 @@ async def test_a_swing_of_the_demo_is_drawn_as_it_was(browser: Browser) -> None:
         view=SourceView(kind="demo", name=NAME, speed=speed),
         repeat=True,
     )
-    async with running(engine) as service:
-        context = await browser.new_context(viewport=TABLET, bypass_csp=True)
-        page = await context.new_page()
-        errors: list[str] = []
-        page.on("pageerror", lambda error: errors.append(str(error)))
+    async with running(engine) as service, page_alone(browser, viewport=TABLET) as page:
         await page.goto(f"{service.url}/#coach")
         # One student: enlarged without being asked for.
         await expect(page.get_by_test_id("enlarged")).to_be_visible()
@@ -46,9 +42,7 @@ async def test_a_swing_of_the_demo_is_drawn_as_it_was(browser: Browser) -> None:
         await expect(page.get_by_test_id("holder")).to_have_text("You steer")
         await page.get_by_role("button", name="Give control back").click()
         await expect(page.get_by_test_id("holder")).to_have_text("The student steers")
-        await context.close()
     assert not service.bugs
-    assert not errors, errors
 
     assert set(swing["marks"]) == {"shaft_level", "arm_level", "top"}
     t_s, bend = true_bend_deg()

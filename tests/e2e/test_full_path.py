@@ -29,7 +29,7 @@ from server.cli.demo_recording import demo_recording
 from server.engine import Engine
 from server.tape import Tape
 from server.wire import SourceView
-from tests.e2e.browser import PHONE
+from tests.e2e.browser import page_alone
 from tests.e2e.conftest import READ_CAUTIONS, WHOLE_PAGE
 from tests.e2e.shots import shoot
 from tests.e2e.sound import TAP, Sound, heard_of
@@ -67,18 +67,13 @@ FORGET_AT_ADDRESS = """
 
 @asynccontextmanager
 async def page_on(browser: Browser, url: str) -> AsyncIterator[Page]:
-    context = await browser.new_context(viewport=PHONE, bypass_csp=True)
-    page = await context.new_page()
-    errors: list[str] = []
-    page.on("pageerror", lambda error: errors.append(str(error)))
-    await page.add_init_script(TAP)
-    await page.add_init_script(READ_CAUTIONS)
-    await page.add_init_script(WHOLE_PAGE)
-    await page.goto(url)
-    await page.evaluate(WATCH)
-    yield page
-    await context.close()
-    assert not errors, errors
+    async with page_alone(browser) as page:
+        await page.add_init_script(TAP)
+        await page.add_init_script(READ_CAUTIONS)
+        await page.add_init_script(WHOLE_PAGE)
+        await page.goto(url)
+        await page.evaluate(WATCH)
+        yield page
 
 
 def true_bend_deg() -> tuple[np.ndarray, np.ndarray]:

@@ -11,7 +11,7 @@ from playwright.async_api import Browser, Page, expect
 from sensors.events import NoteWritten, RepMark, RepMarked
 from server.engine import Engine
 from server.replay.deck import Deck
-from tests.e2e.browser import PHONE
+from tests.e2e.browser import page_alone
 from tests.e2e.conftest import READ_CAUTIONS, WHOLE_PAGE
 from tests.e2e.shots import shoot
 from tests.e2e.test_accessibility import violations
@@ -48,19 +48,13 @@ def deck(tmp_path_factory: pytest.TempPathFactory) -> Callable[[], Deck]:
 async def watched(browser: Browser, deck: Deck) -> AsyncIterator[tuple[Page, Engine]]:
     """The page on a recording that has been read through and stands still."""
     engine = Engine(deck=deck, view=REPLAY)
-    async with running(engine) as service:
-        opened = await browser.new_context(viewport=PHONE, bypass_csp=True)
-        page = await opened.new_page()
-        errors: list[str] = []
-        page.on("pageerror", lambda error: errors.append(str(error)))
+    async with running(engine) as service, page_alone(browser) as page:
         await page.add_init_script(READ_CAUTIONS)
         await page.add_init_script(WHOLE_PAGE)
         await page.goto(service.url)
         await expect(page.get_by_test_id("here")).to_have_text("2 reps")
         yield page, engine
-        await opened.close()
     assert not service.bugs
-    assert not errors, errors
 
 
 async def test_a_recording_is_wound_by_hand_and_by_keys(browser: Browser, deck: Callable[[], Deck]) -> None:
