@@ -137,7 +137,7 @@ async def test_a_coach_may_make_links_anew_and_others_may_not_see_them(lan, visi
     await coach.wait_for_url("**/#coach")
     # The way that a coach has with a tablet, and back to where it began.
     await coach.get_by_test_id("open-join").click()
-    await coach.get_by_role("button", name="Back").click()
+    await coach.get_by_role("button", name="Back", exact=True).click()
     await coach.wait_for_url("**/#coach")
     await coach.get_by_test_id("open-join").click()
     card = coach.get_by_test_id("link-student")
