@@ -58,6 +58,22 @@ def export_command(
     export_player(name, output, store, force=force)
 
 
+@app.command("import")
+def import_command(
+    export: Annotated[Path, typer.Argument(metavar="FILE.zip", help="What **pitchbend store export** wrote.")],
+    *,
+    folder: Annotated[
+        Path | None,
+        typer.Option("--folder", metavar="FOLDER", help="Where its recordings go, if not to your documents."),
+    ] = None,
+    store: StorePlace = None,
+) -> None:
+    """Take in a player that was exported on another computer. What is here already stays; run it as often as you like."""
+    from server.cli.store_work import import_player  # noqa: PLC0415  # see the top
+
+    import_player(export, folder, store)
+
+
 @app.command("forget")
 def forget_command(
     name: Name,

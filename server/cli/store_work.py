@@ -18,13 +18,15 @@ from sensors.record.report import ReadReport
 from server.cli.failures import CommandFailed, tell
 from server.cli.progress import QuietBar
 from server.cli.tables import damage_sentences
-from server.file_advice import not_written_sentence
+from server.file_advice import cause_of, not_written_sentence
 from server.store import people
 from server.store.archive import write_archive
+from server.store.archive_read import ExportInvalid
 from server.store.database import Database
 from server.store.errors import StoreError
 from server.store.fill import Filled, Outcome, fill
 from server.store.forgetting import forget_player as forget_player_there
+from server.store.restore import restore
 from server.store.shelf import Shelf
 from server.store_advice import store_sentence
 from server.whole_file import FileNotWritten, whole_file
@@ -127,6 +129,25 @@ def export_player(name: str, output: Path, store: str | None, *, force: bool) ->
     for path in missing:
         tell(f"{path} is not where it was, or has changed; it is not in the file.")
     typer.echo(f"{output}: {len(about['practices'])} practices, {len(recordings) - len(missing)} recordings.")
+
+
+def import_player(export: Path, folder: Path | None, store: str | None) -> None:
+    """Take it in, and say what came of it. Raises `CommandFailed`."""
+    place = folder or default_folder() / "received"
+    with opened(store) as database:
+        try:
+            came = restore(database, export, place)
+        except ExportInvalid as error:
+            raise CommandFailed(f"{export} was not taken in, and nothing was changed: {error}.") from error
+        except OSError as error:
+            raise CommandFailed(f"{export} was not taken in, and nothing was changed: {cause_of(error)}.") from error
+        place_words = database.name
+    for path in came.missing:
+        tell(f"{path} is not in the export, and not on this computer; its practice was taken in without it.")
+    typer.echo(
+        f"{came.player or '(no name)'}: {came.n_new} new practices, {came.n_practices - came.n_new} known already, "
+        f"{came.n_notes} new notes, {came.n_answers} new answers, {came.n_recordings} recordings. The store is {place_words}."
+    )
 
 
 def forget_player(name: str, store: str | None, *, recordings: bool, yes: bool) -> None:

@@ -91,7 +91,11 @@ def whole(connection: Connection, player_id: int) -> dict[str, Any]:
     name = connection.execute(select(PLAYER.c.name).where(PLAYER.c.id == player_id)).scalar_one()
     clubs = _by_id(connection, CLUB)
     practices = _rows(connection, PRACTICE, PRACTICE.c.player_id == player_id, order="begun_unix_s")
-    return {"player": name, "practices": [_practice(connection, row, clubs) for row in practices]}
+    return {
+        "player": name,
+        "clubs": [_plain(club) for club in _rows(connection, CLUB, CLUB.c.player_id == player_id)],
+        "practices": [_practice(connection, row, clubs) for row in practices],
+    }
 
 
 def forget(connection: Connection, player_id: int) -> list[str]:

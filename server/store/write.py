@@ -17,8 +17,8 @@ def write(connection: Connection, found: Remembered) -> int:
     practice_id, player_id = _practice(connection, found.practice)
     for sensor in found.sensors:
         about = {"name": sensor.name, "profile": sensor.profile, "firmware": sensor.firmware}
-        sensor_id = _put(connection, SENSOR, {"address": sensor.address}, about)
-        _put(connection, WORN, {"practice_id": practice_id, "sensor_id": sensor_id}, {"role": sensor.role})
+        sensor_id = put(connection, SENSOR, {"address": sensor.address}, about)
+        put(connection, WORN, {"practice_id": practice_id, "sensor_id": sensor_id}, {"role": sensor.role})
     for stint in found.stints:
         _stint(connection, practice_id, stint)
     for rep in found.reps:
@@ -27,18 +27,18 @@ def write(connection: Connection, found: Remembered) -> int:
         values = {
             "at_unix_s": note.at_unix_s, "author": note.author, "kind": note.kind, "text": note.text, "rep_number": note.rep,
         }  # fmt: skip
-        _put(connection, NOTE, {"practice_id": practice_id, "number": note.number}, values)
+        put(connection, NOTE, {"practice_id": practice_id, "number": note.number}, values)
     return practice_id
 
 
 def write_recording(connection: Connection, practice_id: int, recording: RecordingRecord) -> None:
     """Note a file of a practice: by its content, wherever it lies now."""
     values = {"practice_id": practice_id, "path": recording.path, "size_bytes": recording.size_bytes}
-    _put(connection, RECORDING, {"sha256": recording.sha256}, values)
+    put(connection, RECORDING, {"sha256": recording.sha256}, values)
 
 
 def _practice(connection: Connection, practice: PracticeRecord) -> tuple[int, int]:
-    player_id = _put(connection, PLAYER, {"name": practice.player}, {})
+    player_id = put(connection, PLAYER, {"name": practice.player}, {})
     values = {
         "player_id": player_id,
         "provenance": practice.provenance,
@@ -51,7 +51,7 @@ def _practice(connection: Connection, practice: PracticeRecord) -> tuple[int, in
         "n_packets": practice.n_packets,
         "program_version": practice.program_version,
     }
-    return _put(connection, PRACTICE, {"key": practice.key}, values), player_id
+    return put(connection, PRACTICE, {"key": practice.key}, values), player_id
 
 
 def _stint(connection: Connection, practice_id: int, stint: StintRecord) -> None:
@@ -60,22 +60,22 @@ def _stint(connection: Connection, practice_id: int, stint: StintRecord) -> None
         "name": stint.drill, "quantity": stint.quantity, "unit": stint.unit, "low": stint.low,
         "high": stint.high, "text": stint.text,
     }  # fmt: skip
-    drill_id = _put(connection, DRILL, {"sha256": hashlib.sha256(told.encode()).hexdigest()}, drill)
+    drill_id = put(connection, DRILL, {"sha256": hashlib.sha256(told.encode()).hexdigest()}, drill)
     known_by = {"practice_id": practice_id, "number": stint.number}
     values = {"drill_id": drill_id, "begun_unix_s": stint.begun_unix_s}
-    stint_id = _put(connection, STINT, known_by, values)
+    stint_id = put(connection, STINT, known_by, values)
     for number, block in enumerate(stint.blocks):
         counts = {
             "n_reps": block.n_reps, "cue": block.cue, "n_swung": block.n_swung, "n_cued": block.n_cued,
             "n_judged": block.n_judged, "n_in_band": block.n_in_band,
         }  # fmt: skip
-        _put(connection, BLOCK, {"stint_id": stint_id, "number": number}, counts)
+        put(connection, BLOCK, {"stint_id": stint_id, "number": number}, counts)
 
 
 def _rep(connection: Connection, practice_id: int, player_id: int, rep: RepStored) -> None:
     stint_id = _id_of(connection, STINT, {"practice_id": practice_id, "number": rep.stint})
     block_id = None if rep.block is None else _id_of(connection, BLOCK, {"stint_id": stint_id, "number": rep.block})
-    club_id = _put(connection, CLUB, {"player_id": player_id, "name": rep.club}, {"length_m": rep.club_length_m})
+    club_id = put(connection, CLUB, {"player_id": player_id, "name": rep.club}, {"length_m": rep.club_length_m})
     values = rep.values
     row = {
         "stint_id": stint_id,
@@ -95,9 +95,9 @@ def _rep(connection: Connection, practice_id: int, player_id: int, rep: RepStore
         "quality": values.quality,
         "flags": list(values.flags),
     }
-    rep_id = _put(connection, REP, {"practice_id": practice_id, "number": values.index}, row)
+    rep_id = put(connection, REP, {"practice_id": practice_id, "number": values.index}, row)
     for name, at_s, mark in marks_of(values):
-        _put(connection, MARK, {"rep_id": rep_id, "name": name}, {"at_s": at_s, **mark.model_dump()})
+        put(connection, MARK, {"rep_id": rep_id, "name": name}, {"at_s": at_s, **mark.model_dump()})
 
 
 def marks_of(rep: RepRecord) -> list[tuple[str, float, MarkValues]]:
@@ -109,9 +109,9 @@ def marks_of(rep: RepRecord) -> list[tuple[str, float, MarkValues]]:
     return [(name, at_s, mark) for name, at_s, mark in found if at_s is not None and mark is not None]
 
 
-def _put(connection: Connection, table: Table, known_by: dict[str, Any], values: dict[str, Any]) -> int:
+def put(connection: Connection, table: Table, known_by: dict[str, Any], values: dict[str, Any]) -> int:
     """Insert a row, or bring the one that there is up to date; gives its id."""
-    row_id = _find(connection, table, known_by)
+    row_id = find(connection, table, known_by)
     if row_id is None:
         row = connection.execute(insert(table).values(**known_by, **values).returning(table.c.id))
         return int(row.scalar_one())
@@ -125,6 +125,7 @@ def _id_of(connection: Connection, table: Table, known_by: dict[str, Any]) -> in
     return int(connection.execute(select(table.c.id).where(*matches)).scalar_one())
 
 
-def _find(connection: Connection, table: Table, known_by: dict[str, Any]) -> int | None:
+def find(connection: Connection, table: Table, known_by: dict[str, Any]) -> int | None:
+    """Look up a row's id by what it is known by."""
     matches = [table.c[name] == value for name, value in known_by.items()]
     return connection.execute(select(table.c.id).where(*matches)).scalar_one_or_none()

@@ -58,11 +58,12 @@ def store(*words, place):
 
 
 def test_postgresql_holds_what_sqlite_holds(url, tmp_path):
-    shutil.copy(demo_recording(), tmp_path / "a.mcap")
+    (tmp_path / "a").mkdir()
+    shutil.copy(demo_recording(), tmp_path / "a" / "a.mcap")
     exported = []
     for n, place in enumerate((url, tmp_path / "store.sqlite")):
-        assert "1 new" in store("fill", tmp_path, place=place)
-        assert "0 new, 1 known already" in store("fill", tmp_path, place=place)
+        assert "1 new" in store("fill", tmp_path / "a", place=place)
+        assert "0 new, 1 known already" in store("fill", tmp_path / "a", place=place)
         database = Database(place)
         with database.reading() as connection:
             (player,) = players(connection)
@@ -72,5 +73,12 @@ def test_postgresql_holds_what_sqlite_holds(url, tmp_path):
             exported.append((player, json.loads(archive.read("player.json"))))
         store("forget", player.name, "--yes", place=place)
         assert "The store is empty." in store("list", place=place)
+        store("import", tmp_path / f"{n}.zip", "--folder", tmp_path / f"received-{n}", place=place)
+        store("export", player.name, "-o", tmp_path / f"{n}-again.zip", place=place)
+        with zipfile.ZipFile(tmp_path / f"{n}-again.zip") as archive:
+            again = json.loads(archive.read("player.json"))
+        for one in (exported[-1][1], again):
+            one["practices"][0]["recordings"][0].pop("path")
+        assert again == exported[-1][1]
     assert exported[0] == exported[1]
     assert len(exported[0][1]["practices"][0]["reps"]) == 12

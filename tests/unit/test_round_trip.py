@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import hashlib
-import json
 import time
 import zipfile
 from datetime import UTC, datetime
 from itertools import islice
 
 import pytest
+from sqlalchemy import delete, select
 from typer.testing import CliRunner
 
 from fusion.outputs import Phase
+from sensors.events import DrillSet, NoteWritten, RepMark, RepMarked
 from sensors.profiles.load import load_profile
 from sensors.profiles.open_imu import NAME, OPEN_IMU
 from sensors.profiles.registry import PROFILES
@@ -20,12 +21,17 @@ from sensors.record.reader import read_events, read_head
 from sensors.record.recover import recover
 from sensors.record.writer import Recorder, offset_here_s
 from server.analysis.analysis import Analysis
+from server.answer.form import Answer
 from server.cli.demo_recording import demo_recording
 from server.cli.main import app
+from server.drills import our_drills
 from server.store import looking, people
+from server.store.answers import take_answer
 from server.store.database import Database
 from server.store.fill import fill
-from server.store.shelf import Shelf
+from server.store.notes import FIRST_LATER, LaterNote, add_note
+from server.store.schema import NOTE, PRACTICE
+from server.store.shelf import Shelf, work_out
 
 EVENING = datetime(2026, 6, 1, 20, 0, tzinfo=UTC)
 """In Tokyo, nine hours ahead of UTC, it is the morning of the second by then."""
@@ -37,8 +43,13 @@ def recording(tmp_path_factory):
     path = tmp_path_factory.mktemp("tokyo") / "morning.mcap"
     wall_ns = int(EVENING.timestamp()) * 1_000_000_000
     with Recorder(path, wall_clock_ns=lambda: wall_ns, utc_offset_s=lambda _: 9 * 3600) as recorder:
-        for event in islice(read_events(demo_recording()), 6000):
+        for n, event in enumerate(islice(read_events(demo_recording()), 6000)):
             recorder.write(event)
+            if n == 0:
+                drill = next(one for one in our_drills() if one.id == "1-quiet-wrist")
+                recorder.write(DrillSet(arrival_ns=event.arrival_ns, text=drill.text))
+                recorder.write(RepMarked(arrival_ns=event.arrival_ns, rep=2, mark=RepMark.GOOD, by="coach"))
+                recorder.write(NoteWritten(arrival_ns=event.arrival_ns, text="Ünhurried", by="coach"))
     return path
 
 
@@ -55,47 +66,116 @@ def here(monkeypatch):
     time.tzset()
 
 
-def known(place):
-    """Everything that a store knows, and what its swings files hold."""
+def rows(place):
+    """Everything that a store knows."""
     database = Database(place)
     with database.reading() as connection:
-        everything = [
+        found = [
             people.whole(connection, people.player_id_of(connection, one.name)) for one in people.players(connection)
         ]
-    shelf = Shelf.of(database)
-    key = everything[0]["practices"][0]["key"]
-    swings = [shelf.read(key, rep["number"]) for rep in everything[0]["practices"][0]["reps"]]
     database.close()
-    return everything, swings
+    return found
+
+
+def known(place):
+    """That, and what the files of its swings hold."""
+    everything = rows(place)
+    shelf = Shelf.of(Database(place))
+    (practice,) = everything[0]["practices"]
+    return everything, [shelf.read(practice["key"], rep["number"]) for rep in practice["reps"]]
+
+
+def plainly(known_there):
+    """What counts of that: not where the files lie."""
+    everything, swings = known_there
+    for one in everything:
+        for practice in one["practices"]:
+            for file in practice["recordings"]:
+                file.pop("path")
+    return everything, [swing.columns for swing in swings]
+
+
+def store(*words):
+    result = CliRunner().invoke(app, ["store", *map(str, words)])
+    assert result.exit_code == 0, (result.output, result.exception)
+    return result.output
+
+
+@pytest.fixture(scope="module")
+def exported(recording, tmp_path_factory):
+    """A store with what people wrote afterwards, and the export of its player."""
+    folder = tmp_path_factory.mktemp("exported")
+    place = folder / "first.sqlite"
+    with pytest.MonkeyPatch.context() as here:
+        here.setenv("TZ", "America/New_York")
+        store("fill", recording.parent, "--store", place)
+    database = Database(place)
+    drill = next(one for one in our_drills() if one.id == "3-flatter-shaft")
+    with database.writing() as connection:
+        ((practice_id, _),) = connection.execute(select(PRACTICE.c.id, PRACTICE.c.key))
+        pinned = LaterNote(
+            at_unix_s=1.8e9 + 1 / 3, author="Wenna", text="Hier \u2713", rep=2, after_takeaway_s=0.1 + 0.2
+        )
+        add_note(connection, practice_id, pinned)
+        answer = Answer(
+            author="Wenna",
+            written_unix_s=1.8e9,
+            priority="Flat until the shaft is level",
+            notes=[],
+            drill_text=drill.text,
+        )
+        take_answer(connection, practice_id, answer)
+    database.close()
+    (player,) = rows(place)
+    store("export", player["player"], "-o", folder / "player.zip", "--store", place)
+    return place, folder / "player.zip"
 
 
 @pytest.mark.skipif(not hasattr(time, "tzset"), reason="the zone of a process cannot be set on Windows")
-def test_recorded_stored_exported_and_taken_in_elsewhere(recording, tmp_path, here):
-    here("America/New_York")
-    first, second = tmp_path / "first.sqlite", tmp_path / "second.sqlite"
-    run = CliRunner()
-    assert run.invoke(app, ["store", "fill", str(recording.parent), "--store", str(first)]).exit_code == 0
-    ((player,), swings) = known(first)
-    place = tmp_path / "player.zip"
-    out = run.invoke(app, ["store", "export", player["player"], "-o", str(place), "--store", str(first)])
-    assert out.exit_code == 0, out.output
+def test_recorded_stored_exported_and_taken_in_elsewhere(exported, tmp_path, here):
+    first, export = exported
     here("Pacific/Kiritimati")
-    with zipfile.ZipFile(place) as archive:  # the other computer's own tool
-        archive.extractall(tmp_path / "elsewhere")
-    assert run.invoke(app, ["store", "fill", str(tmp_path / "elsewhere"), "--store", str(second)]).exit_code == 0
-    ((there,), swings_there) = known(second)
-    for one in (player, there):
-        (practice,) = one["practices"]
-        assert (practice["day"], practice["utc_offset_s"], practice["offset_assumed"]) == ("2026-06-02", 32400, False)
-        assert practice["reps"]
-        for file in practice["recordings"]:
-            file.pop("path")
-    assert there == player
-    assert (
-        json.loads((tmp_path / "elsewhere" / "player.json").read_text())["practices"][0]["reps"]
-        == player["practices"][0]["reps"]
+    second, folder = tmp_path / "second.sqlite", tmp_path / "received"
+    said = store("import", export, "--folder", folder, "--store", second)
+    assert "1 new practices, 0 known already, 3 new notes, 1 new answers, 1 recordings." in said
+    shelf = Shelf.of(Database(second))  # worked out anew from the recording that came along, when somebody first looks
+    (player,) = rows(first)
+    (practice,) = player["practices"]
+    (file,) = folder.glob("*.mcap")
+    assert hashlib.sha256(file.read_bytes()).hexdigest() == practice["recordings"][0]["sha256"]
+    work_out(shelf, practice["key"], file, lambda _: None)
+    assert (practice["day"], practice["utc_offset_s"], practice["offset_assumed"]) == ("2026-06-02", 32400, False)
+    assert len(practice["reps"]) > 2
+    assert {note["kind"] for note in practice["notes"]} == {"note", "mark"}
+    assert practice["answers"][0]["drill_text"]
+    assert practice["reps"][0]["club"] in player["clubs"]
+    assert plainly(known(second)) == plainly(known(first))
+
+    before = [path.read_bytes() for path in (second, file)]
+    assert "0 new practices, 1 known already, 0 new notes, 0 new answers, 0 recordings." in store(
+        "import", export, "--folder", folder, "--store", second
     )
-    assert [one.columns for one in swings_there] == [one.columns for one in swings]
+    assert plainly(known(second)) == plainly(known(first))
+    assert list(folder.iterdir()) == [file]
+    assert file.read_bytes() == before[1]
+    database = Database(second)  # written on both sides, and taken in once more: both notes stand, each once
+    with database.writing() as connection:
+        other = LaterNote(at_unix_s=1.9e9, author="Jory", text="mine", rep=None, after_takeaway_s=None)
+        connection.execute(delete(NOTE).where(NOTE.c.number >= FIRST_LATER))
+        add_note(connection, 1, other)
+    database.close()
+    assert "1 new notes" in store("import", export, "--folder", folder, "--store", second)
+    (there,) = rows(second)
+    assert [note["text"] for note in there["practices"][0]["notes"]][-2:] == ["mine", "Hier \u2713"]
+
+    unpacked = tmp_path / "unpacked"
+    with zipfile.ZipFile(
+        export
+    ) as archive:  # the other computer's own tool: the recordings alone give the same numbers
+        archive.extractall(unpacked)
+    store("fill", unpacked, "--store", tmp_path / "third.sqlite")
+    (filled,) = rows(tmp_path / "third.sqlite")
+    assert filled["practices"][0]["reps"] == practice["reps"]
 
 
 def test_a_recording_that_does_not_say_its_zone_is_told_from_one_that_does(recording, tmp_path):
