@@ -58,7 +58,7 @@ def make_app(
     app.include_router(health.router)
     app.include_router(joining.router)
     if archive is not None:
-        mount_api(app, archive)
+        mount_api(app, archive, bays.player_of)
     app.mount("/", Page(page or built_page()))
     if lan is not None:
         attach_joining(app, lan)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from fastapi import FastAPI
+from fastapi import Depends, FastAPI
 from fastapi.openapi.utils import get_openapi
 from fastapi.routing import APIRoute
 
@@ -13,24 +13,26 @@ from server.api import answers, drills, notes, players, practices, progress, rec
 from server.api.archive import Archive
 from server.api.errors import PROBLEM_JSON, ProblemDetails, handle_problems
 from server.api.mount import PREFIX
+from server.api.sight import PlayerOf, may_see
 from server.api.small import SmallBodies
 
-ROUTERS: Final = (
+OPEN: Final = (drills.router,)
+"""What is nobody's: for everybody who is let in."""
+STORED: Final = (
     players.router,
     progress.router,
     practices.router,
     notes.router,
     answers.router,
-    drills.router,
     reps.router,
     trace.router,
     what_if.router,
     recordings.router,
 )
-"""In the order of the description; a new resource is one more file and one more place here."""
+"""In the order of the description; a new resource is one more file and one more place here. `server.api.sight` guards them."""
 
 
-def make_api(archive: Archive) -> FastAPI:
+def make_api(archive: Archive, player_of: PlayerOf = lambda _: "") -> FastAPI:
     """Make the application that answers under `PREFIX`."""
     app = FastAPI(
         title="Pitchbend",
@@ -41,7 +43,10 @@ def make_api(archive: Archive) -> FastAPI:
         generate_unique_id_function=_name,
     )
     app.state.archive = archive
-    for router in ROUTERS:
+    app.state.player_of = player_of
+    for router in STORED:
+        app.include_router(router, dependencies=[Depends(may_see)])
+    for router in OPEN:
         app.include_router(router)
     handle_problems(app)
     app.add_middleware(SmallBodies)

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 MOST_WAITING: Final = 20
 MOST_TOLD: Final = 100
+MOST_SENT: Final = 1000
 
 
 class Archive:
@@ -37,6 +38,7 @@ class Archive:
         self._jobs: Jobs | None = None
         self._swings: dict[str, Job] = {}
         self._incoming: dict[str, Job] = {}
+        self._senders: dict[tuple[str, str], None] = {}
 
     def database(self) -> Database:
         """Open it; a store that shows recordings is filled with them first, once. Raises `StoreError`."""
@@ -103,6 +105,18 @@ class Archive:
         """Find what is being, or was lately, taken in."""
         with self._lock:
             return self._incoming.get(sha256)
+
+    def note_sender(self, sha256: str, guest_id: str) -> None:
+        """Remember, as long as the service runs, who sent a recording: whoever has the file may see what is in it."""
+        with self._lock:
+            self._senders[guest_id, sha256] = None
+            for old in list(self._senders)[:-MOST_SENT]:
+                del self._senders[old]
+
+    def sent_by(self, guest_id: str) -> frozenset[str]:
+        """Tell which recordings came from a guest; none for one who cannot be told from others."""
+        with self._lock:
+            return frozenset(sha256 for who, sha256 in self._senders if guest_id and who == guest_id)
 
     def close(self) -> None:
         """Let go of it; a temporary store is gone."""

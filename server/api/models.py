@@ -80,6 +80,9 @@ class PracticePage(Page):
     """Practices, newest first."""
 
     items: list[PracticeView]
+    only_of: str | None = Field(
+        description="the player whose practices alone are shown, with those sent from the same device; null: everybody's"
+    )
 
 
 class BlockView(_FromRow):

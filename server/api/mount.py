@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import re
+from collections.abc import Callable
 from typing import Final
 
 from fastapi import FastAPI
@@ -15,6 +16,7 @@ from starlette.routing import Mount
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from server.api.archive import Archive
+from server.joining.guest import Guest
 
 PREFIX: Final = "/api"
 
@@ -22,8 +24,9 @@ PREFIX: Final = "/api"
 class LazyApi:
     """ASGI application that makes the real one at the first request, in a thread."""
 
-    def __init__(self, archive: Archive) -> None:
+    def __init__(self, archive: Archive, player_of: Callable[[Guest], str]) -> None:
         self._archive = archive
+        self._player_of = player_of
         self._api: ASGIApp | None = None
         self._lock = asyncio.Lock()
 
@@ -31,18 +34,21 @@ class LazyApi:
         """Pass the request on."""
         async with self._lock:
             if self._api is None:
-                self._api = await asyncio.to_thread(_load, self._archive)
+                self._api = await asyncio.to_thread(_load, self._archive, self._player_of)
         await self._api(scope, receive, send)
 
 
-def mount_api(app: FastAPI, archive: Archive) -> None:
-    """Answer what begins with `PREFIX` and is not answered by a route before it."""
-    mount = Mount(PREFIX, LazyApi(archive))
+def mount_api(app: FastAPI, archive: Archive, player_of: Callable[[Guest], str]) -> None:
+    """Answer what begins with `PREFIX` and is not answered by a route before it.
+
+    `player_of` tells whose practice a guest has joined.
+    """
+    mount = Mount(PREFIX, LazyApi(archive, player_of))
     mount.path_regex = re.compile(mount.path_regex.pattern, re.DOTALL)  # a line feed in an address is no way past it
     app.router.routes.append(mount)
 
 
-def _load(archive: Archive) -> ASGIApp:
+def _load(archive: Archive, player_of: Callable[[Guest], str]) -> ASGIApp:
     from server.api.api import make_api  # noqa: PLC0415  # see the top
 
-    return make_api(archive)
+    return make_api(archive, player_of)

@@ -10,6 +10,7 @@ from server.api.asked import TheArchive, may_write
 from server.api.errors import ApiProblem, ProblemCode
 from server.api.models import Forgotten, PlayerPage, PlayerView, ShareView
 from server.api.paging import DEFAULT, After, Limit, cursor, place_of
+from server.api.sight import TheSight
 from server.joining.guest import GuestRole, guest_of
 from server.joining.hosts import is_host
 from server.store import people
@@ -19,11 +20,12 @@ router = APIRouter(tags=["players"])
 
 
 @router.get("/players")
-def players(archive: TheArchive, limit: Limit = DEFAULT, after: After = None) -> PlayerPage:
+def players(archive: TheArchive, sight: TheSight, limit: Limit = DEFAULT, after: After = None) -> PlayerPage:
     """List the players by name."""
     place = place_of(after, [(str,)])
     with archive.database().reading() as connection:
-        found = [one for one in people.players(connection) if place is None or one.name > place[0]]
+        seen = [one for one in people.players(connection) if sight.is_of(one.name)]
+    found = [one for one in seen if place is None or one.name > place[0]]
     return PlayerPage(
         items=[_view(one) for one in found[:limit]], next=cursor(found[limit - 1].name) if len(found) > limit else None
     )

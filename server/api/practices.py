@@ -19,6 +19,7 @@ from server.api.models import (
 )
 from server.api.notes import note_view
 from server.api.paging import DEFAULT, After, Limit, cursor, place_of
+from server.api.sight import TheSight
 from server.drills import drill_of_text
 from server.store import looking
 
@@ -28,6 +29,7 @@ router = APIRouter(tags=["practices"])
 @router.get("/practices")
 def practices(
     archive: TheArchive,
+    sight: TheSight,
     player: Annotated[str | None, Query(description="only this player's")] = None,
     limit: Limit = DEFAULT,
     after: After = None,
@@ -36,11 +38,17 @@ def practices(
     place = place_of(after, [(int, float), (int,)])
     with archive.database().reading() as connection:
         rows = looking.practices(
-            connection, player=player, limit=limit + 1, after=None if place is None else (place[0], place[1])
+            connection,
+            player=player,
+            limit=limit + 1,
+            after=None if place is None else (place[0], place[1]),
+            only=None if sight.everything else (sight.player, sight.keys),
         )
     last = rows[limit - 1] if len(rows) > limit else None
     return PracticePage(
-        items=[_short(row) for row in rows[:limit]], next=cursor(last["begun_unix_s"], last["id"]) if last else None
+        items=[_short(row) for row in rows[:limit]],
+        next=cursor(last["begun_unix_s"], last["id"]) if last else None,
+        only_of=None if sight.everything else sight.player,
     )
 
 

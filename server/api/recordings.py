@@ -18,7 +18,9 @@ from server.api.archive import Archive
 from server.api.asked import Key, TheArchive, may_write, practice_id_in
 from server.api.errors import ApiProblem, ProblemCode
 from server.api.receiving import keep, receiving
+from server.api.sight import TheSight
 from server.api.trace import recording_path
+from server.joining.guest import guest_of
 from server.store import looking
 from server.store.incoming import Taken
 from server.wire_base import Message
@@ -46,11 +48,14 @@ class Incoming(Message):
 async def send(
     archive: TheArchive,
     request: Request,
+    sight: TheSight,
     name: Annotated[str, Query(max_length=500, description="of the file, to know it by")] = "",
 ) -> Incoming:
     """Send a recording: the body is the file. It is looked through and worked out while you ask how far it is."""
     folder = archive.wish.keep_in or default_folder() / "received"
     async with receiving(request, folder) as received:
+        if not sight.everything:
+            archive.note_sender(received.sha256, guest_of(request).id)
         known = await asyncio.to_thread(_known, archive, received.sha256)
         if known is not None:
             return Incoming(id=received.sha256, done=1.0, outcome="known", key=known, detail="")

@@ -78,6 +78,12 @@ class Bays:
         """Look one up; the first where none is named."""
         return next(iter(self), None) if bay_id is None else self._bays.get(bay_id)
 
+    def player_of(self, guest: Guest) -> str:
+        """Whose practice a guest has joined; empty where nobody gave a name."""
+        bay = self.find(guest.bay)
+        player = bay.board().player if bay is not None else None
+        return player.name if player is not None else ""
+
     def board(self, tick: int) -> str:
         """How all stand, in short, as it goes over the wire: made once a tick, however many look on."""
         if self._board[0] != tick:

@@ -109,9 +109,10 @@ class GuestBook:
             if absent is None:
                 raise Full
             self._end(absent)
+        visit_id = f"g{next(self._ids)}"
         visit = Visit(
-            id=f"g{next(self._ids)}",
-            guest=Guest(role=link.role, name=name, bay=link.place.id if link.place else None),
+            id=visit_id,
+            guest=Guest(id=visit_id, role=link.role, name=name, bay=link.place.id if link.place else None),
             link=link,
             address=address,
             since_s=self._now_s(),

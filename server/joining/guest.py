@@ -31,6 +31,8 @@ class Guest:
     role: GuestRole = GuestRole.STUDENT
     name: str = ""
     """What to call the device in a list; empty for a page on this computer."""
+    id: str = ""
+    """By which the service tells guests apart; empty for a page on this computer."""
     bay: str | None = None
     """The bay this guest belongs to; None for no particular one."""
 

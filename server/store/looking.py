@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -45,9 +45,21 @@ class RepChoice:
     verdict: str | None = None
 
 
-def practices(connection: Connection, *, player: str | None, limit: int, after: tuple[float, int] | None) -> list[Row]:
-    """Give some practices, newest first; `after` is the time and the id of the one before them."""
+def practices(
+    connection: Connection,
+    *,
+    player: str | None,
+    limit: int,
+    after: tuple[float, int] | None,
+    only: tuple[str, Collection[str]] | None = None,
+) -> list[Row]:
+    """Give some practices, newest first; `after` is the time and the id of the one before them.
+
+    `only` those of a player and those of these keys.
+    """
     asked = _practices()
+    if only is not None:
+        asked = asked.where(or_(and_(PLAYER.c.name == only[0], PLAYER.c.name != ""), PRACTICE.c.key.in_(only[1])))
     if player is not None:
         asked = asked.where(PLAYER.c.name == player)
     if after is not None:
@@ -90,6 +102,12 @@ _DRILL: Final = ("quantity", "unit", "low", "high", "text")
 def practice_id_of(connection: Connection, key: str) -> int | None:
     """Find a practice by its key."""
     return connection.execute(select(PRACTICE.c.id).where(PRACTICE.c.key == key)).scalar_one_or_none()
+
+
+def player_of_practice(connection: Connection, key: str) -> str | None:
+    """Tell under whose name a practice stands; None when there is none of that key."""
+    of = select(PLAYER.c.name).join(PRACTICE).where(PRACTICE.c.key == key)
+    return connection.execute(of).scalar_one_or_none()
 
 
 def reps(

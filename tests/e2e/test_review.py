@@ -8,9 +8,11 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import AsyncIterator
+from functools import partial
+from typing import Any
 
 import pytest
-from playwright.async_api import Browser, Page, expect
+from playwright.async_api import Browser, Page, Route, expect
 
 from tests.e2e.review_store import LAPTOP, at_the_last_rep, go, got, open_rep, the_reps
 from tests.e2e.shots import shoot
@@ -166,16 +168,34 @@ async def test_without_webgl_a_sentence_and_everything_else(browser: Browser, re
     await context.close()
 
 
+async def fulfil(answer: dict[str, Any], route: Route) -> None:
+    await route.fulfill(**answer)
+
+
 async def test_what_cannot_be_shown_is_said_in_the_services_words(browser: Browser, review_address: str) -> None:
     context = await browser.new_context(viewport=LAPTOP, bypass_csp=True)
     page = await context.new_page()
     await page.goto(f"{review_address}/#review/{'0' * 64}")
     told = await page.request.get(f"{review_address}/api/practices/{'0' * 64}")
     await expect(page.get_by_test_id("trouble")).to_contain_text((await told.json())["detail"])
-    await page.route("**/api/practices?*", lambda route: route.fulfill(json={"items": [], "next": None}))
-    await page.goto(f"{review_address}/#review")
-    await expect(page.get_by_test_id("no-practices")).to_contain_text("pitchbend review")
-    await page.unroute("**/api/practices?*")
+    refused = {
+        "type": "about:blank",
+        "title": "Forbidden",
+        "status": 403,
+        "detail": "Who watches.",
+        "code": "not_yours",
+    }
+    for answer, where, said in (
+        ({"json": {"items": [], "next": None, "only_of": None}}, "no-practices", "pitchbend review"),
+        ({"json": {"items": [], "next": None, "only_of": "Jory"}}, "only-of", "the practices of Jory"),
+        ({"json": refused, "status": 403, "content_type": "application/problem+json"}, "refused", "Who watches."),
+    ):
+        await page.route("**/api/practices?*", partial(fulfil, answer))
+        await page.goto(f"{review_address}/#review")
+        await page.reload()
+        await expect(page.get_by_test_id(where)).to_contain_text(said)
+        await expect(page.get_by_test_id("receive")).to_have_count(0 if where == "refused" else 1)
+        await page.unroute("**/api/practices?*")
     await page.route("**/api/**", lambda route: route.abort())
     await page.reload()
     await expect(page.get_by_test_id("trouble")).to_contain_text("does not answer")

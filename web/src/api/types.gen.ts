@@ -1,4 +1,4 @@
-/* Made by `npm run types` from shared/api.openapi.json, sha256 37dfdc236e20253ab36cc81e7fe2252758e9a170aaa7662c9309483727dc2365. Do not edit. */
+/* Made by `npm run types` from shared/api.openapi.json, sha256 aef4caa698c0b0e5aa3a53f52288a4aa19191f78dde0abc192e8aebc4c3dc1b8. Do not edit. */
 
 /**
  * What a drill watches.
@@ -569,6 +569,10 @@ export interface PracticePage {
    */
   next: string | null;
   items: PracticeView[];
+  /**
+   * the player whose practices alone are shown, with those sent from the same device; null: everybody's
+   */
+  only_of: string | null;
 }
 /**
  * A practice in short.

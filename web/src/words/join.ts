@@ -20,9 +20,9 @@ export const JOIN_TROUBLE: Readonly<Record<Trouble, string>> = {
 };
 
 export const GUEST_WORDS: Readonly<Record<GuestRole, { readonly title: string; readonly may: string; readonly who: string }>> = {
-  student: { title: 'To practise', may: 'Sees and hears everything, chooses drill, sensors and club.', who: 'student' },
-  coach: { title: 'To coach', may: 'The same, and may let others in and send them away.', who: 'coach' },
-  viewer: { title: 'To watch', may: 'Looks and listens, and can change nothing.', who: 'watches' }
+  student: { title: 'To practise', may: 'Sees and hears this practice and earlier ones of its player, chooses drill, sensors and club.', who: 'student' },
+  coach: { title: 'To coach', may: 'The same for all players, and may let others in and send them away.', who: 'coach' },
+  viewer: { title: 'To watch', may: 'Looks and listens, can change nothing, and sees nothing that is stored.', who: 'watches' }
 };
 
 export function linkTitle(role: GuestRole, place: string): string {

@@ -23,6 +23,10 @@ export const NO_PRACTICES_HOW = [
   'Then run “pitchbend review” on this computer with the folder of the recordings: it works them out and keeps what came of each.',
   'Load this page again.'
 ];
+export const NOTHING_SHOWN = 'Nothing stored is shown here';
+export function onlyOfWords(player: string): string {
+  return player ? `By your link: the practices of ${player}, and what was sent from this device.` : 'By your link: what was sent from this device. The practice you joined has no player’s name.';
+}
 export function playerName(name: string): string {
   return name || NO_NAME;
 }

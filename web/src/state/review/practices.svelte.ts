@@ -1,5 +1,5 @@
 /** The list of practices, by player, a page at a time. */
-import { players, practices, reasonWords } from '../../api/client';
+import { Problem, players, practices, reasonWords } from '../../api/client';
 import type { Player, Practice } from '../../api/kinds';
 
 const PAGE = 50;
@@ -12,6 +12,10 @@ export class Practices {
   /** Something was answered: an empty list is one. */
   heard = $state(false);
   trouble = $state('');
+  /** Why nothing at all is shown to whoever looks. */
+  refused = $state('');
+  /** The player whose practices alone are shown; null: everybody's. */
+  onlyOf = $state<string | null>(null);
   next = $state<string | null>(null);
 
   private asked = 0;
@@ -46,9 +50,12 @@ export class Practices {
       if (mine !== this.asked) return;
       this.items = [...this.items, ...page.items];
       this.next = page.next;
+      this.onlyOf = page.only_of;
       this.heard = true;
     } catch (error) {
-      if (mine === this.asked) this.trouble = reasonWords(error);
+      if (mine !== this.asked) return;
+      if (error instanceof Problem && error.code === 'not_yours') this.refused = error.detail;
+      else this.trouble = reasonWords(error);
     } finally {
       if (mine === this.asked) this.loading = false;
     }
