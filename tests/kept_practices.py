@@ -12,7 +12,7 @@ from server.store.database import Database
 from server.store.records import BlockRecord, PracticeRecord, Remembered, RepKind, RepStored, StintRecord
 from server.store.write import write
 
-_CUES = {RepKind.CUED: "every", RepKind.SILENT: "quarter", RepKind.TEST: "none"}
+_CUES = {RepKind.CUED: "every", RepKind.SILENT: "quarter", RepKind.TEST: "none", RepKind.PAUSED: "none"}
 _NO_MARKS = Values(shaft_level=None, lead_arm_level=None, top=None, impact=None)
 
 

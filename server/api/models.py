@@ -177,3 +177,33 @@ class RepPage(Page):
     """Reps, as they were asked for."""
 
     items: list[RepView]
+
+
+class RepColumns(Page):
+    """Reps in the order they were swung: columns of the same length, a place a rep, of what a list of them shows."""
+
+    number: list[int]
+    stint: list[int]
+    kind: list[RepKind]
+    verdict: list[Verdict]
+    worst: list[float | None] = Field(description="in the unit of the stint's drill")
+    backswing_s: list[float]
+    tempo: list[float | None]
+    quality: list[str]
+    top_bend_change_deg: list[float | None]
+    lead_arm_level_shaft_pitch_deg: list[float | None]
+
+
+class BestRep(_FromRow):
+    """A rep, and the practice it is of."""
+
+    key: str = Field(description="of the practice")
+    day: str = Field(description="calendar date of the practice, ISO 8601")
+    number: int
+    worst: float
+
+
+class PlayersBest(Message):
+    """The best rep of a player, or null where none could be judged."""
+
+    rep: BestRep | None

@@ -1,20 +1,26 @@
-"""`/api/practices/{key}/reps`: filtered, in any order, a page at a time."""
+"""`/api/practices/{key}/reps`: filtered, in any order, a page at a time; one of them; and all as columns, for a list."""
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Query
 
 from fusion.outputs import Verdict
-from server.api.asked import Key, TheArchive, practice_id_in
-from server.api.models import MarkView, RepPage, RepView
+from server.api.asked import Key, Number, TheArchive, practice_id_in, rep_in
+from server.api.models import BestRep, MarkView, PlayersBest, RepColumns, RepPage, RepView
 from server.api.paging import DEFAULT, After, Limit, cursor, place_of
 from server.store import looking
+from server.store.best import best_by_practice
+from server.store.columns import rep_columns
 from server.store.looking import RepChoice, Sorting
 from server.store.records import RepKind
 
 router = APIRouter(tags=["reps"])
+
+MOST_ROWS: Final = 20_000
+"""Of a list that shows ten figures a rep."""
 
 _SORTINGS: Final = {
     "number": Sorting(),
@@ -66,6 +72,44 @@ def reps(
         items=[rep_view(row) for row in rows[:limit]],
         next=cursor(last.get("sorted_by"), last["number"]) if last else None,
     )
+
+
+@router.get("/practices/{key}/rep-columns")
+def columns(
+    archive: TheArchive,
+    key: Key,
+    limit: Annotated[int, Query(ge=1, le=MOST_ROWS, description="how many at most")] = MOST_ROWS,
+    after: After = None,
+) -> RepColumns:
+    """Give what a list of reps shows, of many at once, in the order they were swung."""
+    place = place_of(after, [(int,)])
+    with archive.database().reading() as connection:
+        practice_id = practice_id_in(connection, key)
+        found = rep_columns(connection, practice_id, limit=limit + 1, after=None if place is None else place[0])
+    more = len(found["number"]) > limit
+    shown = {name: values[:limit] for name, values in found.items()}
+    return RepColumns.model_validate({**shown, "next": cursor(shown["number"][-1]) if more else None}, strict=False)
+
+
+@router.get("/practices/{key}/reps/{number}")
+def one_rep(archive: TheArchive, key: Key, number: Number) -> RepView:
+    """Give one rep."""
+    with archive.database().reading() as connection:
+        return rep_view(rep_in(connection, practice_id_in(connection, key), number))
+
+
+@router.get("/practices/{key}/reps/{number}/best")
+def best(archive: TheArchive, key: Key, number: Number) -> PlayersBest:
+    """Give the player's best rep of this rep's drill, in whatever practice, of those whose recording is here.
+
+    It is the one whose worst instant was nearest to the middle of the band that this rep was judged by.
+    """
+    with archive.database().reading() as connection:
+        row = rep_in(connection, practice_id_in(connection, key), number)
+        for one in best_by_practice(connection, row):
+            if any(Path(path).is_file() for path in one["paths"]):
+                return PlayersBest(rep=BestRep.of(one))
+    return PlayersBest(rep=None)
 
 
 def rep_view(row: dict[str, Any]) -> RepView:

@@ -76,10 +76,10 @@ def rep(number: int, **changes: Any) -> dict[str, Any]:
         "kind": "cued",
         "verdict": "in_band",
         "worst": 1.0,
-        "out_s": 0.0,
-        "marks": [],
+        "top_bend_change_deg": None,
+        "lead_arm_level_shaft_pitch_deg": None,
     }
-    return plain | {"backswing_s": 0.9, "tempo": 3.0} | changes
+    return plain | {"backswing_s": 0.9, "tempo": 3.0, "quality": "ok"} | changes
 
 
 async def test_order_filters_and_the_best(page: Page) -> None:
@@ -112,7 +112,28 @@ async def test_of_ten_thousand_rows_only_those_in_sight_are_drawn(page: Page) ->
         "(all) => all.map(([n, s]) => window.__pitchbendReview.pure.shownRows(n, s, 480, 48))",
         [[10_000, 0], [10_000, 240_000], [10_000, 479_520], [5, 0], [0, 0]],
     )
-    assert [(one["first"], one["end"]) for one in rows] == [(0, 22), (4988, 5022), (9978, 10_000), (0, 5), (0, 0)]
+    assert [(one["first"], one["end"]) for one in rows] == [(0, 16), (4994, 5016), (9984, 10_000), (0, 5), (0, 0)]
+    # First, end, and the row with the focus; moved a little, far, far with a focus, back to it, to the end, to a shorter list.
+    moves = [(0, 6, None), (2, 8, None), (50, 56, 4), (3, 9, 4), (90, 96, 4), (2, 4, None), (10, 16, None)]
+    steps = await page.evaluate(
+        """
+        (moves) => {
+          let slots = [];
+          return moves.map(([first, end, held]) => (slots = window.__pitchbendReview.pure.slotsOf(slots, { first, end }, held)));
+        }
+        """,
+        moves,
+    )
+    before: dict[int, int] = {}
+    for (first, end, held), slots in zip(moves, steps, strict=True):
+        rows = [slot["at"] for slot in slots]
+        assert rows == sorted({*range(first, end), *([] if held is None else [held])})
+        piece = {slot["at"]: slot["key"] for slot in slots}
+        assert len(set(piece.values())) == len(rows)
+        assert {row: key for row, key in before.items() if row in piece}.items() <= piece.items()
+        before = piece
+    # Where nothing stays they keep their order, so that no piece of the document is put elsewhere.
+    assert len({slot["key"] for step in steps[:2] for slot in step}) == 6
 
 
 async def test_the_figure_drawn_is_the_one_exported_to_laboratories(page: Page) -> None:

@@ -116,6 +116,32 @@ def value_of(rep, sort):
     return next((one[name] for one in rep["marks"] if one["name"] == mark), None)
 
 
+async def test_one_rep_and_all_as_columns_are_those_of_the_list(api):
+    path = f"/practices/{await the_key(api)}"
+    reps = (await got(api, f"{path}/reps", "RepPage"))["items"]
+    assert await got(api, f"{path}/reps/7", "RepView") == reps[6]
+    whole = await got(api, f"{path}/rep-columns", "RepColumns")
+    assert whole.pop("next") is None
+    for name, values in whole.items():
+        assert values == [figure_of(rep, name) for rep in reps], name
+    paged, after = [], {}
+    while True:
+        page = await got(api, f"{path}/rep-columns", "RepColumns", limit=5, **after)
+        paged += page["number"]
+        if page["next"] is None:
+            break
+        after = {"after": page["next"]}
+    assert paged == whole["number"]
+
+
+def figure_of(rep, name):
+    """A figure of a rep, or one at a mark of it, whose name then is in front."""
+    for mark in ("top", "lead_arm_level"):
+        if name.startswith(f"{mark}_"):
+            return next((one[name.removeprefix(f"{mark}_")] for one in rep["marks"] if one["name"] == mark), None)
+    return rep[name]
+
+
 async def test_reps_by_drill_kind_and_verdict(api):
     path = f"/practices/{await the_key(api)}/reps"
     reps = (await got(api, path, "RepPage"))["items"]

@@ -5,7 +5,7 @@ import * as ranking from './state/review/ranking';
 import type { SwingLine } from './state/review/swing_line';
 import type { WhatIfResult } from './state/review/what_if.svelte';
 import { strikes } from './video/strikes';
-import { shownRows } from './state/review/window';
+import * as rows from './state/review/window';
 import * as view from './scene/view';
 
 export interface OpenRep {
@@ -16,7 +16,7 @@ export interface OpenRep {
 }
 export interface ReviewHooks {
   readonly open: OpenRep | null;
-  readonly pure: typeof phase & typeof ranking & typeof view & typeof figure & { shownRows: typeof shownRows; strikes: typeof strikes };
+  readonly pure: typeof phase & typeof ranking & typeof view & typeof figure & typeof rows & { strikes: typeof strikes };
 }
 
 declare global {
@@ -27,7 +27,7 @@ declare global {
 
 /** Gives what takes the rep off again, unless another has come in the meantime. */
 export function exposeReviewHooks(open: OpenRep | null): () => void {
-  const pure = { ...phase, ...ranking, ...view, ...figure, shownRows, strikes };
+  const pure = { ...phase, ...ranking, ...view, ...figure, ...rows, strikes };
   const hooks: ReviewHooks = { open, pure };
   window.__pitchbendReview = hooks;
   return () => {

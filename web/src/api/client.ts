@@ -2,19 +2,10 @@
 import { API_UNREACHABLE, API_UNREADABLE } from '../words/api';
 import type * as T from './types.gen';
 
-export type RepSort = 'number' | `${'' | '-'}${string}`;
 export interface Paging {
   readonly limit?: number;
   readonly after?: string | null;
 }
-export interface RepQuery extends Paging {
-  readonly drill?: string;
-  readonly kind?: T.RepKind;
-  readonly verdict?: T.Verdict;
-  /** `number`, a figure of a rep, or `top.bend_change_deg`; `-` in front: the largest first. */
-  readonly sort?: RepSort;
-}
-
 /** `unreachable`: nobody answered. `unreadable`: somebody did, but not our service. Else the service's own code. */
 export type Code = T.ProblemCode | 'unreachable' | 'unreadable';
 
@@ -77,7 +68,8 @@ export async function all<Item>(page: (after: string | null) => Promise<{ items:
 export const players = (paging: Paging = {}): Promise<T.PlayerPage> => got('players', { ...paging });
 export const practices = (query: Paging & { readonly player?: string } = {}): Promise<T.PracticePage> => got('practices', { ...query });
 export const practice = (key: string): Promise<T.PracticeWhole> => got(`practices/${key}`);
-export const reps = (key: string, query: RepQuery = {}): Promise<T.RepPage> => got(`practices/${key}/reps`, { ...query });
+export const repColumns = (key: string, paging: Paging = {}): Promise<T.RepColumns> => got(`practices/${key}/rep-columns`, { ...paging });
+export const oneRep = (key: string, number: number, signal: AbortSignal): Promise<T.RepView> => got(`practices/${key}/reps/${number}`, {}, { signal });
 
 export interface Patience {
   /** Told from 0 to 1, where an answer takes a while. */

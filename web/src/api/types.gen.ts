@@ -1,4 +1,4 @@
-/* Made by `npm run types` from shared/api.openapi.json, sha256 aef4caa698c0b0e5aa3a53f52288a4aa19191f78dde0abc192e8aebc4c3dc1b8. Do not edit. */
+/* Made by `npm run types` from shared/api.openapi.json, sha256 6c8ab723cbb35c45024dac8c46bbb9bf62a2ef3f03228b9988e5eb7f1c0a4b25. Do not edit. */
 
 /**
  * What a drill watches.
@@ -154,6 +154,24 @@ export interface PrescribedDrill {
 export interface QrView {
   size: number;
   path: string;
+}
+/**
+ * A rep, and the practice it is of.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "BestRep".
+ */
+export interface BestRep {
+  /**
+   * of the practice
+   */
+  key: string;
+  /**
+   * calendar date of the practice, ISO 8601
+   */
+  day: string;
+  number: number;
+  worst: number;
 }
 /**
  * A block of a stint, and what became of it.
@@ -535,6 +553,15 @@ export interface ShareView {
   n_in_band: number;
 }
 /**
+ * The best rep of a player, or null where none could be judged.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "PlayersBest".
+ */
+export interface PlayersBest {
+  rep: BestRep | null;
+}
+/**
  * Where the segments would lie; w, x, y, z, as in the trace.
  *
  * This interface was referenced by `Api`'s JSON-Schema
@@ -731,6 +758,31 @@ export interface ProgressView {
    */
   enough_days: number;
   drills: DrillProgressView[];
+}
+/**
+ * Reps in the order they were swung: columns of the same length, a place a rep, of what a list of them shows.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "RepColumns".
+ */
+export interface RepColumns {
+  /**
+   * for `after`, to get what follows; null at the end
+   */
+  next: string | null;
+  number: number[];
+  stint: number[];
+  kind: RepKind[];
+  verdict: Verdict[];
+  /**
+   * in the unit of the stint's drill
+   */
+  worst: (number | null)[];
+  backswing_s: number[];
+  tempo: (number | null)[];
+  quality: string[];
+  top_bend_change_deg: (number | null)[];
+  lead_arm_level_shaft_pitch_deg: (number | null)[];
 }
 /**
  * Reps, as they were asked for.

@@ -1,10 +1,10 @@
 /** One practice: what it was, its reps as they come in, and the lines of those that were asked for. */
-import { addNote, practice, reasonWords, removeNote, reps, trace } from '../../api/client';
-import type { RepPage } from '../../api/types.gen';
-import type { PracticeWhole, Rep, Stint } from '../../api/kinds';
+import { addNote, oneRep, practice, reasonWords, removeNote, repColumns, trace } from '../../api/client';
+import type { RepColumns } from '../../api/types.gen';
+import type { Mark, PracticeWhole, Stint } from '../../api/kinds';
+import { rowsOf, type RepRow } from './rows';
 import { SwingLine } from './swing_line';
 
-const PAGE = 500;
 /** Lines kept; the one used longest ago goes first. */
 const KEPT = 60;
 
@@ -13,11 +13,12 @@ const WAITING: Line = { swing: null, trouble: '', done: null };
 
 export class PracticeState {
   whole = $state.raw<PracticeWhole | null>(null);
-  reps = $state.raw<readonly Rep[]>([]);
+  reps = $state.raw<readonly RepRow[]>([]);
   complete = $state(false);
   trouble = $state('');
-  /** By rep. */
+  /** By rep: its line, and its values at the marks it passed. */
   lines = $state.raw<ReadonlyMap<number, Line>>(new Map());
+  marks = $state.raw<ReadonlyMap<number, readonly Mark[]>>(new Map());
 
   private readonly stop = new AbortController();
 
@@ -40,14 +41,14 @@ export class PracticeState {
     }
   }
 
-  /** Shown as they come in. */
+  /** A very long list comes in parts, shown as they come in. */
   private async loadReps(): Promise<void> {
     let after: string | null = null;
     do {
-      const page: RepPage = await reps(this.key, { limit: PAGE, after });
+      const columns: RepColumns = await repColumns(this.key, { after });
       this.stop.signal.throwIfAborted();
-      this.reps = [...this.reps, ...page.items];
-      after = page.next;
+      this.reps = [...this.reps, ...rowsOf(columns)];
+      after = columns.next;
     } while (after !== null);
   }
 
@@ -61,6 +62,17 @@ export class PracticeState {
     if (known && !known.trouble) return;
     this.put(number, WAITING);
     void this.fetchLine(number);
+  }
+
+  /** Fetches a rep's values at its marks unless they are here. */
+  async wantMarks(number: number): Promise<void> {
+    if (this.marks.has(number)) return;
+    try {
+      const { marks } = await oneRep(this.key, number, this.stop.signal);
+      this.marks = new Map([...this.marks, [number, marks]]);
+    } catch (error) {
+      if (!this.stop.signal.aborted) this.trouble = reasonWords(error);
+    }
   }
 
   /** Pins a note to an instant of a rep. Fails with a `Problem`. */

@@ -1,6 +1,6 @@
 /** Which reps are shown, in what order, and which of them is the best. Pure. */
-import type { Rep, RepKind, Stint, Verdict } from '../../api/kinds';
-import { markOf } from './swing_line';
+import type { RepKind, Stint, Verdict } from '../../api/kinds';
+import type { RepRow } from './rows';
 
 export interface Wanted {
   /** Number of a stint, or null for all. */
@@ -12,13 +12,13 @@ export interface Wanted {
 export const SORTS = ['number', 'kind', 'verdict', 'worst', 'bend', 'pitch', 'backswing', 'tempo'] as const;
 export type Sort = (typeof SORTS)[number];
 
-export function filtered(reps: readonly Rep[], wanted: Wanted): Rep[] {
+export function filtered(reps: readonly RepRow[], wanted: Wanted): RepRow[] {
   return reps.filter((rep) => (wanted.stint === null || rep.stint === wanted.stint) && (wanted.kind === null || rep.kind === wanted.kind) && (wanted.verdict === null || rep.verdict === wanted.verdict));
 }
 
 const VERDICTS: readonly Verdict[] = ['in_band', 'below', 'above', 'unknown'];
 
-export function sortKey(rep: Rep, sort: Sort): number | string | null {
+export function sortKey(rep: RepRow, sort: Sort): number | string | null {
   switch (sort) {
     case 'number':
       return rep.number;
@@ -29,9 +29,9 @@ export function sortKey(rep: Rep, sort: Sort): number | string | null {
     case 'worst':
       return rep.worst;
     case 'bend':
-      return markOf(rep, 'top')?.bend_change_deg ?? null;
+      return rep.top_bend_change_deg;
     case 'pitch':
-      return markOf(rep, 'lead_arm_level')?.shaft_pitch_deg ?? null;
+      return rep.lead_arm_level_shaft_pitch_deg;
     case 'backswing':
       return rep.backswing_s;
     case 'tempo':
@@ -40,7 +40,7 @@ export function sortKey(rep: Rep, sort: Sort): number | string | null {
 }
 
 /** What is not known comes last, whichever way round; equals stay in the order they were swung. */
-export function sorted(reps: readonly Rep[], sort: Sort, down: boolean): Rep[] {
+export function sorted(reps: readonly RepRow[], sort: Sort, down: boolean): RepRow[] {
   const keyed = reps.map((rep) => ({ rep, key: sortKey(rep, sort) }));
   keyed.sort((a, b) => {
     if (a.key === null || b.key === null) return a.key === b.key ? a.rep.number - b.rep.number : a.key === null ? 1 : -1;
@@ -51,9 +51,9 @@ export function sorted(reps: readonly Rep[], sort: Sort, down: boolean): Rep[] {
 }
 
 /** The rep of a drill whose worst instant lies nearest to the middle of its band; the earlier of two equal ones. */
-export function bestOf(reps: readonly Rep[], stint: Stint): Rep | null {
+export function bestOf(reps: readonly RepRow[], stint: Stint): RepRow | null {
   const middle = (stint.low + stint.high) / 2;
-  let best: Rep | null = null;
+  let best: RepRow | null = null;
   let least = Infinity;
   for (const rep of reps) {
     if (rep.stint !== stint.number || rep.worst === null || rep.verdict === 'unknown' || rep.kind === 'paused') continue;

@@ -1,5 +1,5 @@
 /** A trace made ready to be drawn: its marks, its place on either axis, its figure at any instant. Made once a trace. */
-import type { Column, Rep, SdColumn, Trace } from '../../api/kinds';
+import type { Column, Mark, SdColumn, Trace } from '../../api/kinds';
 import type { Phase } from '../../wire/types.gen';
 import { Model, type Figure, type Poses } from './figure';
 import { HOLE_S, KNOTS, knotsOf, phaseAt, timeAt, type Knot, type Knots, type Values } from './phase';
@@ -127,7 +127,7 @@ export function columnOf(quantity: string): Column | null {
   return columns[quantity] ?? null;
 }
 
-/** A mark of a rep by its name. */
-export function markOf(rep: Rep, name: Knot): Rep['marks'][number] | null {
-  return rep.marks.find((mark) => mark.name === name) ?? null;
+/** A mark by its name. */
+export function markOf(marks: readonly Mark[], name: Knot): Mark | null {
+  return marks.find((mark) => mark.name === name) ?? null;
 }
