@@ -61,23 +61,9 @@ class Zero(NamedTuple):
     face_rad: float
 
 
-class Quantities(NamedTuple):
-    """What `Angles` names, in its order: a tuple is made three times as fast, and most are not shown to anyone."""
-
-    bend_rad: float
-    bend_change_rad: float
-    hinge_rad: float
-    hinge_change_rad: float
-    roll_change_rad: float
-    shaft_elevation_rad: float
-    shaft_pitch_rad: float | None
-    arm_elevation_rad: float
-    face_twist_rad: float
-    butt_line_m: float | None
-
-
-_Look = tuple[Quantities, Zero, bool, Quat, Quat, Quat, Vec, Vec]
-"""One instant's quantities; what the next zero would be; whether the wrist is possible; forearm, club and skin; shaft and arm."""
+_Look = tuple[Angles, float, Zero, bool, Quat, Quat, Quat, Vec, Vec]
+"""One instant's angles; shaft elevation; what the next zero would be; whether the wrist is possible; forearm, club and skin;
+shaft and arm."""
 
 
 class SwingMeasure:
@@ -127,16 +113,16 @@ class SwingMeasure:
     def _instant(self, pair: Pair) -> tuple[Instant, Zero]:
         t_s, _, _, force_forearm, force_club = pair
         address = self._address
-        quantities, here, wrist_possible, q_forearm, q_club, q_skin, shaft, arm = self._look(pair)
+        angles, shaft_rad, here, wrist_possible, q_forearm, q_club, q_skin, shaft, arm = self._look(pair)
         instant = Instant(
             t_s,
-            _named(quantities),
+            angles,
             ClubState(mul(q_forearm, q_skin), q_club),
             wrist_possible,
             club_turn_rad=angle(relative(address.q_earth_from_club, q_club)),
             arm_turn_rad=angle(relative(address.q_earth_from_forearm, q_forearm)),
             shaft_off_rad=angle_between(shaft, address.shaft),
-            shaft_rise_rad=quantities.shaft_elevation_rad - self._shaft_elevation_rad,
+            shaft_rise_rad=shaft_rad - self._shaft_elevation_rad,
             shaft_trail=self._trail_sign * shaft[0],
             arm_off_rad=angle_between(arm, self._arm),
             forearm_force_m_s2=force_forearm,
@@ -144,8 +130,8 @@ class SwingMeasure:
         )
         return instant, here
 
-    def quantities(self, pair: Pair) -> Quantities:
-        """Advance as `push` does, for the bare quantities."""
+    def angles(self, pair: Pair) -> Angles:
+        """Advance as `push` does, for the bare angles."""
         return self._look(pair)[0]
 
     def _look(self, pair: Pair) -> _Look:
@@ -162,29 +148,21 @@ class SwingMeasure:
         flexion, ulnar, _ = wrist
         shaft = rotate(q_club, fit.shaft_sensor)
         arm = rotate(q_forearm, DISTAL)
-        quantities = Quantities(
+        shaft_rad = elevation(shaft)
+        angles = Angles(  # in their order: naming ten of them takes as long as half of the rest
             flexion,
             flexion - zero.bend_rad,
             ulnar,
             ulnar - zero.hinge_rad,
             roll + skin - zero.roll_rad,
-            elevation(shaft),
+            shaft_rad,
             pitch(shaft),
             elevation(arm),
             face - zero.face_rad,
             self.butt.of(shaft, arm),
         )
         here = Zero(flexion, ulnar, roll + skin, face)
-        return quantities, here, wrist.possible, q_forearm, q_club, q_skin, shaft, arm
-
-
-def _named(quantities: Quantities) -> Angles:
-    bend, bend_change, hinge, hinge_change, roll, elevation_rad, pitch_rad, arm, face, butt_m = quantities
-    return Angles(
-        bend_rad=bend, bend_change_rad=bend_change, hinge_rad=hinge, hinge_change_rad=hinge_change, roll_change_rad=roll,
-        shaft_elevation_rad=elevation_rad, shaft_pitch_rad=pitch_rad, arm_elevation_rad=arm, face_twist_rad=face,
-        butt_line_m=butt_m,
-    )  # fmt: skip
+        return angles, shaft_rad, here, wrist.possible, q_forearm, q_club, q_skin, shaft, arm
 
 
 def tilt_only(q_earth_from_forearm: Quat, q_earth_from_club: Quat, fit: BodyFit) -> Angles:

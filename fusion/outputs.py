@@ -1,12 +1,15 @@
 """What the pipeline says: one readout per packet, and the events of a practice. Radians, seconds, session clock.
 
 A value that cannot be trusted is None, and the readout's `doubt` says why; it is never a plausible figure.
+
+What is said of every instant or packet is a named tuple, which is made three times as fast as a dataclass; name what is given.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
 from fusion.drills.quantity import Quantity
 from fusion.rotation import Quat
@@ -55,8 +58,7 @@ class Doubt(StrEnum):
     """Shaft pitch only: the shaft points along the line of view."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Angles:
+class Angles(NamedTuple):
     """The quantities at one instant. `shared/glossary.md` defines each; signs as in `docs/conventions.md`."""
 
     bend_rad: float | None = None
@@ -84,8 +86,7 @@ class Angles:
 NO_ANGLES = Angles()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spread:
+class Spread(NamedTuple):
     """One standard deviation of each quantity at an instant; None where the quantity is absent."""
 
     bend_rad: float | None = None
@@ -102,8 +103,7 @@ class Spread:
 NO_SPREAD = Spread()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Readout:
+class Readout(NamedTuple):
     """The newest instant for which both sensors have reported."""
 
     arrival_ns: int
@@ -122,8 +122,7 @@ class Readout:
     spread: Spread = NO_SPREAD
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pose:
+class Pose(NamedTuple):
     """Where the segments lie at an instant; `fusion/pose.py` has the axes."""
 
     q_earth_from_forearm: Quat
@@ -133,8 +132,7 @@ class Pose:
     """The swing's own: where its address puts hub, hands and ball line."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Moment:
+class Moment(NamedTuple):
     """One instant of a series: what `Readout` says once a packet, for every sample."""
 
     t_s: float
@@ -146,8 +144,7 @@ class Moment:
     """Within a swing, while nothing is in doubt."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Series:
+class Series(NamedTuple):
     """All instants that a packet completed, in order; only made when asked for."""
 
     arrival_ns: int

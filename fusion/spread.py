@@ -19,7 +19,7 @@ from typing import Final
 
 from fusion.address import HEADING_SD_RAD, Address, Stance, take_address, wrist_heading
 from fusion.calibration.fit import BodyFit
-from fusion.measure import Instant, Quantities, SwingMeasure
+from fusion.measure import Instant, SwingMeasure
 from fusion.outputs import Angles, Spread
 from fusion.pairing import Pair
 from fusion.rotation import exp, mul
@@ -66,10 +66,10 @@ class Spreads:
     def at(self, pair: Pair) -> Spread:
         """One standard deviation of each quantity at an instant."""
         base = self._base.push(pair)
-        copies = [copy.quantities(pair) for copy in self._copies]
+        copies = [copy.angles(pair) for copy in self._copies]
         return self._sum(base, copies)
 
-    def _sum(self, base: Instant, copies: Sequence[Quantities]) -> Spread:
+    def _sum(self, base: Instant, copies: Sequence[Angles]) -> Spread:
         inputs, angles = self._inputs, base.angles
         since_s = base.t_s - inputs.stance.t_s
         drift = inputs.bias_sd_rad_s * since_s
@@ -84,7 +84,7 @@ class Spreads:
             "roll_change_rad": math.hypot(drift, arm, roll, 0.5 * body), "shaft_elevation_rad": shaft,
             "shaft_pitch_rad": shaft, "face_twist_rad": math.hypot(drift, club),
         }  # fmt: skip
-        others = dict(zip(Quantities._fields, zip(*copies, strict=True), strict=True)) if copies else _NO_OTHERS
+        others = dict(zip(Angles._fields, zip(*copies, strict=True), strict=True)) if copies else _NO_OTHERS
         sds: dict[str, float | None] = {}
         for name in _ANGLES:
             value = getattr(angles, name)
@@ -100,7 +100,7 @@ class Spreads:
         return Spread(**sds)
 
 
-_NO_OTHERS: Final[dict[str, tuple[float | None, ...]]] = dict.fromkeys(Quantities._fields, ())
+_NO_OTHERS: Final[dict[str, tuple[float | None, ...]]] = dict.fromkeys(Angles._fields, ())
 
 
 @lru_cache(maxsize=8)
@@ -135,4 +135,4 @@ def _ways(inputs: ZeroInputs, fit: BodyFit) -> list[tuple[Address | None, BodyFi
 def trusted(angles: Angles, spread: Spread) -> Angles:
     """Leave out what is known no better than `TRUSTED_RAD`."""
     wild = [name for name in _ANGLES if (getattr(spread, name) or 0.0) > TRUSTED_RAD]
-    return replace(angles, **dict.fromkeys(wild)) if wild else angles
+    return angles._replace(**dict.fromkeys(wild)) if wild else angles

@@ -169,7 +169,7 @@ class HealthLog:
                 entry.n_restarts += item.restarted
                 entry.lost_since_reading += item.n_lost
                 entry.last_device_s = None  # the device's rate is measured over unbroken stretches only
-                entry.loss.note(item.arrival_ns, Loss(n_lost=item.n_lost, n_packets_lost=n_packets))
+                entry.loss.note(item.arrival_ns, n_lost=item.n_lost, n_packets_lost=n_packets)
             case Malformed():
                 entry.n_malformed += 1
 
@@ -227,7 +227,7 @@ class HealthLog:
         entry.n_samples += n
         entry.n_packets += 1
         entry.last_n = n
-        entry.loss.note(arrival_ns, Loss(n_samples=n, n_packets=1))
+        entry.loss.note(arrival_ns, n_samples=n, n_packets=1)
         if reading.saturated:
             entry.saturated_s += (end_s - float(reading.device_s[0])) * n / max(1, n - 1)
         if entry.last_device_s is not None:

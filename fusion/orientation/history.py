@@ -19,6 +19,9 @@ _ROOM = 1024
 """Samples there is room for at first: two seconds at 200 Hz, and as many again before they are moved to the front."""
 
 
+_Block = tuple[Array, Array, Array, Sequence[Quat]]
+
+
 class History:
     """Keeps whole blocks whose last sample is at most `kept_s` older than the newest; a step of more than `hole_s` is a hole."""
 
@@ -32,12 +35,15 @@ class History:
         """Time of the last sample of each block, and how many it has."""
         self._holes: list[int] = []
         """Rows that follow a hole, in order."""
+        self._waiting: list[_Block] = []
+        """The newest blocks, which have rows but do not stand in them yet: who moves about asks for none of them."""
 
     def clear(self) -> None:
         """Forget everything."""
         self._first = self._end = 0
         self._blocks.clear()
         self._holes.clear()
+        self._waiting.clear()
 
     def push(self, t_s: Array, gyr_rad_s: Array, acc_m_s2: Array, quats: Sequence[Quat]) -> None:
         """Take in a block: shapes (n,), (n, 3), (n, 3), and n orientations."""
@@ -48,8 +54,7 @@ class History:
         last_s = float(t_s[-1])
         if self._blocks and t_s[0] - self._blocks[-1][0] > self._hole_s:
             self._holes.append(row)
-        times, rates, forces, orientations = self._columns
-        times[row:end], rates[row:end], forces[row:end], orientations[row:end] = t_s, gyr_rad_s, acc_m_s2, quats
+        self._waiting.append((t_s, gyr_rad_s, acc_m_s2, quats))
         self._end = end
         blocks = self._blocks
         blocks.append((last_s, n))
@@ -61,6 +66,7 @@ class History:
 
         Views: good until the next block is pushed.
         """
+        self._settle()
         times, rates, forces, orientations = self._columns
         kept = times[self._first : self._end]
         first = self._first + int(kept.searchsorted(start_s))
@@ -75,8 +81,21 @@ class History:
             t_s=times[here], gyr_rad_s=rates[here], acc_m_s2=forces[here], q_free_from_sensor=orientations[here]
         )
 
+    def _settle(self) -> None:
+        """Write the blocks that wait into their rows, all at once."""
+        if not self._waiting:
+            return
+        times, rates, forces, quats = zip(*self._waiting, strict=True)
+        self._waiting.clear()
+        orientations = [q for block in quats for q in block]
+        here = slice(self._end - len(orientations), self._end)
+        for column, values in zip(self._columns, (times, rates, forces), strict=False):
+            column[here] = np.concatenate(values)
+        self._columns[3][here] = orientations
+
     def _move_to_front(self, n_more: int) -> None:
         """Make room for so many more; twice as much as before if what is kept takes half of it."""
+        self._settle()
         kept = slice(self._first, self._end)
         n = self._end - self._first
         room = len(self._columns[0])

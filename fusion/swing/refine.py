@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -13,7 +13,7 @@ from fusion.measure import Instant
 from fusion.outputs import Angles, Phase
 from fusion.swing import dating
 
-_NAMES: Final = tuple(field.name for field in fields(Angles))
+_NAMES: Final = Angles._fields
 _PITCH: Final = _NAMES.index("shaft_pitch_rad")
 
 

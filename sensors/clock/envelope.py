@@ -46,6 +46,8 @@ class EnvelopeClock:
     def __init__(self) -> None:
         self._buckets: deque[_Point] = deque()
         """Device time and arrival less device time, one per bucket, in order."""
+        self._times_s: deque[float] = deque()
+        """Their device times alone: of these a mean is wanted at every new bucket, and Python sums no faster than this."""
         self._settled: list[_Point] = []
         """Lower hull of all buckets but the newest, whose packet may yet be replaced."""
         self._device_ref_s = 0.0
@@ -79,10 +81,12 @@ class EnvelopeClock:
             if delay_s >= buckets[-1][1]:
                 return
             buckets[-1] = (device_s, delay_s)
+            self._times_s[-1] = device_s
         else:
             if buckets:
                 _extend(self._settled, buckets[-1])
             buckets.append((device_s, delay_s))
+            self._times_s.append(device_s)
             if len(buckets) > _WINDOW_BUCKETS:
                 self._drop_oldest()
         self._fit()
@@ -98,6 +102,7 @@ class EnvelopeClock:
     def _drop_oldest(self) -> None:
         """Let the oldest bucket go: of the hull only what lies before its second corner changes."""
         self._buckets.popleft()
+        self._times_s.popleft()
         second = self._settled[1]
         exposed: list[_Point] = []
         for point in self._buckets:
@@ -115,7 +120,7 @@ class EnvelopeClock:
             return
         hull = self._settled.copy()
         _extend(hull, buckets[-1])
-        middle_s = sum(device_s for device_s, _ in buckets) / len(buckets)
+        middle_s = sum(self._times_s) / len(buckets)
         i = min(max(bisect.bisect_right(hull, (middle_s, float("inf"))), 1), len(hull) - 1)
         (x0, y0), (x1, y1) = hull[i - 1], hull[i]
         drift = min(max((y1 - y0) / (x1 - x0), -_MAX_DRIFT), _MAX_DRIFT)

@@ -38,25 +38,27 @@ class RecentLoss:
     """Counts in half seconds; `at` sums up the last ten seconds."""
 
     def __init__(self) -> None:
-        self._buckets: deque[tuple[int, Loss]] = deque(maxlen=_BUCKETS)
+        self._buckets: deque[tuple[int, list[int]]] = deque(maxlen=_BUCKETS)
+        """Number of the half second, and its counts in the order of `Loss`."""
 
-    def note(self, arrival_ns: int, loss: Loss) -> None:
+    def note(
+        self, arrival_ns: int, *, n_samples: int = 0, n_lost: int = 0, n_packets: int = 0, n_packets_lost: int = 0
+    ) -> None:
         """Count in what was found at `arrival_ns`."""
         bucket = arrival_ns // _BUCKET_NS
-        if self._buckets and self._buckets[-1][0] == bucket:
-            loss = _sum([self._buckets.pop()[1], loss])
-        self._buckets.append((bucket, loss))
+        if not self._buckets or self._buckets[-1][0] != bucket:
+            self._buckets.append((bucket, [0, 0, 0, 0]))
+        counts = self._buckets[-1][1]
+        counts[0] += n_samples
+        counts[1] += n_lost
+        counts[2] += n_packets
+        counts[3] += n_packets_lost
 
     def at(self, now_ns: int) -> Loss:
         """Of the last ten seconds."""
         newest = now_ns // _BUCKET_NS
-        return _sum([loss for bucket, loss in self._buckets if newest - bucket < _BUCKETS])
-
-
-def _sum(losses: list[Loss]) -> Loss:
-    return Loss(
-        n_samples=sum(loss.n_samples for loss in losses),
-        n_lost=sum(loss.n_lost for loss in losses),
-        n_packets=sum(loss.n_packets for loss in losses),
-        n_packets_lost=sum(loss.n_packets_lost for loss in losses),
-    )
+        recent = [counts for bucket, counts in self._buckets if newest - bucket < _BUCKETS]
+        samples, lost, packets, packets_lost = (
+            (sum(column) for column in zip(*recent, strict=True)) if recent else (0, 0, 0, 0)
+        )
+        return Loss(n_samples=samples, n_lost=lost, n_packets=packets, n_packets_lost=packets_lost)

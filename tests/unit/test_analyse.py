@@ -201,7 +201,7 @@ def test_the_committed_schema_is_up_to_date():
 def test_reps_and_series_have_the_same_quantities():
     names = [name for quantity in QUANTITIES for name in (quantity.name, quantity.sd_name)]
     assert [*MarkValues.model_fields][: len(names)] == names
-    assert {quantity.source for quantity in QUANTITIES} == {*Spread.__dataclass_fields__}
+    assert {quantity.source for quantity in QUANTITIES} == {*Spread._fields}
 
 
 def test_the_summary_tells_moves_reps_and_what_is_missing(recording, told):

@@ -1,5 +1,3 @@
-from dataclasses import replace
-
 import numpy as np
 import pytest
 
@@ -97,6 +95,6 @@ def test_nothing_to_refine_before_the_takeaway():
     [(0.0, -1.0, 0.0), (-15.0, -0.9, 15.0), (30.0, -0.8, -30.0), (60.0, 0.4, -120.0), (0.0, 1.0, -180.0)],
 )
 def test_shaft_length(elevation_deg, trail, past_deg):
-    angles = replace(Angles(), shaft_elevation_rad=np.radians(elevation_deg))
+    angles = Angles(shaft_elevation_rad=np.radians(elevation_deg))
     assert np.degrees(shaft_past_level(angles, trail)) == pytest.approx(past_deg)
     assert shaft_past_level(Angles(), trail) is None

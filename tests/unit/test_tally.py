@@ -47,8 +47,8 @@ def test_a_very_late_packet_is_late_and_an_early_one_is_not():
 def test_recent_loss_forgets_after_ten_seconds():
     recent = RecentLoss()
     for i in range(400):
-        recent.note(i * 50 * MS, Loss(n_samples=10, n_packets=1))
-    recent.note(400 * 50 * MS, Loss(n_lost=20, n_packets_lost=2))
+        recent.note(i * 50 * MS, n_samples=10, n_packets=1)
+    recent.note(400 * 50 * MS, n_lost=20, n_packets_lost=2)
     now_ns = 400 * 50 * MS
     loss = recent.at(now_ns)
     assert loss.n_lost == 20
@@ -127,7 +127,7 @@ def test_memory_does_not_grow_with_time():
         for i in range(n):
             at_s = 0.05 * i
             tallies[0].note(int(at_s * 1e9), 0.01)
-            tallies[1].note(int(at_s * 1e9), Loss(n_samples=10, n_lost=i % 2))
+            tallies[1].note(int(at_s * 1e9), n_samples=10, n_lost=i % 2)
             tallies[2].note(at_s, at_s + 0.05, 10 * (i % 100 == 0))
             tallies[3].note(at_s, 100 - i // 50 % 100)
             tallies[4].note(at_s, LinkState.LOST if i % 20 else LinkState.STREAMING, LinkReason.DROPPED)

@@ -2,7 +2,6 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import replace
 
 import pytest
 from pydantic import ValidationError
@@ -30,8 +29,8 @@ from server.drills import default_drill
 from server.wire import SERVER_MESSAGE, FrameMessage
 from tests.live_service import cue, phase, readout
 
-SHOWN = [name for name in Angles.__dataclass_fields__ if name not in ("hinge_rad", "butt_line_m")]  # not for the page
-ANGLES = Angles(**{name: math.radians(10.0 + i) for i, name in enumerate(Angles.__dataclass_fields__)})
+SHOWN = [name for name in Angles._fields if name not in ("hinge_rad", "butt_line_m")]  # not for the page
+ANGLES = Angles(**{name: math.radians(10.0 + i) for i, name in enumerate(Angles._fields)})
 
 
 def frame(shown, *, sounding=False, replayed=False) -> FrameMessage:
@@ -100,7 +99,7 @@ def rep(**changes):
 
 
 def test_a_mark_tells_where_the_shaft_line_meets_the_ground():
-    mark = Checkpoint(t_s=2.6, angles=replace(ANGLES, butt_line_m=0.31234), spread=Spread(butt_line_m=0.09))
+    mark = Checkpoint(t_s=2.6, angles=ANGLES._replace(butt_line_m=0.31234), spread=Spread(butt_line_m=0.09))
     message = views.rep_message(rep(checkpoints={Phase.ARM_LEVEL: mark}), replayed=False)
     assert message.arm_level is not None
     assert (message.arm_level.butt_line_m, message.arm_level.butt_line_sd_m) == (0.312, 0.09)
