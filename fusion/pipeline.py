@@ -11,6 +11,7 @@ import bisect
 from fusion.calibration.fit import BodyFit
 from fusion.calibration.session import FitSession, FitStatus
 from fusion.calibration.skew import SKEW_SD_S
+from fusion.calibration.standing import Standing, standing_of
 from fusion.drills.course import Course
 from fusion.drills.desk import Desk
 from fusion.drills.drill import Drill
@@ -124,6 +125,10 @@ class Pipeline:
     def body_fit(self) -> BodyFit | None:
         """The constants in force."""
         return self._fit.fit
+
+    def standing(self, t_s: float) -> Standing | None:
+        """How both sensors lie up to `t_s`, for whoever leads through the fit; None when all is in. Changes nothing."""
+        return standing_of(self._kit.tracks, self._fit.axes, t_s) if self._fit.led else None
 
     def health(self, now_ns: int) -> tuple[SensorHealth, ...]:
         """How every sensor fares at host time `now_ns`."""

@@ -208,5 +208,11 @@ class Telling:
             self.hush()
         self.n_frames += 1
         self._hub.publish(
-            views.frame_message(readout, seq=self.n_frames, sounding=self._sounding, replayed=not self._live)
+            views.frame_message(
+                readout,
+                seq=self.n_frames,
+                sounding=self._sounding,
+                replayed=not self._live,
+                standing=self.pipeline.standing(readout.t_s) if self._live else None,
+            )
         )

@@ -6,6 +6,7 @@ import math
 from typing import Final
 
 from fusion.calibration.session import FitStatus
+from fusion.calibration.standing import Standing
 from fusion.drills.quantity import Unit
 from fusion.outputs import (
     Checkpoint,
@@ -21,13 +22,23 @@ from fusion.outputs import (
 )
 from sensors.events import LinkReason, LinkState, PlayerSet
 from sensors.health import SensorHealth
+from sensors.ids import Role
 from server.advice import doubt_advice, link_advice, rep_advice
 from server.battery_advice import battery_advice
 from server.drill_views import judged_view, shown
 from server.fit_advice import fit_advice
 from server.health_views import health_view
 from server.mounting_advice import mounting_advice
-from server.wire import CueMessage, FrameMessage, MarkView, PhaseMessage, PlayerView, RepMessage, SensorView
+from server.wire import (
+    CueMessage,
+    FrameMessage,
+    MarkView,
+    PhaseMessage,
+    PlayerView,
+    RepMessage,
+    SensorView,
+    StandingView,
+)
 from server.wire_drills import SignalMessage
 from server.wire_fit import ConstantView, FitMessage, FitView
 
@@ -45,7 +56,9 @@ def deg_or_none(angle_rad: float | None) -> float | None:
     return None if angle_rad is None else deg(angle_rad)
 
 
-def frame_message(readout: Readout, *, seq: int, sounding: bool, replayed: bool) -> FrameMessage:
+def frame_message(
+    readout: Readout, *, seq: int, sounding: bool, replayed: bool, standing: Standing | None = None
+) -> FrameMessage:
     """Show one instant. `sounding` is what the last cue said; without a trusted angle it is silent all the same."""
     angles, spread = readout.angles, readout.spread
     doubt = readout.doubt
@@ -70,6 +83,17 @@ def frame_message(readout: Readout, *, seq: int, sounding: bool, replayed: bool)
         since_rest_s=readout.since_rest_s,
         bend_change_sd_deg=_sd_deg(spread.bend_change_rad, angles.bend_change_rad),
         shaft_pitch_sd_deg=_sd_deg(spread.shaft_pitch_rad, angles.shaft_pitch_rad),
+        standing=None if standing is None else _standing_view(standing),
+    )
+
+
+def _standing_view(standing: Standing) -> StandingView:
+    return StandingView(
+        forearm_still_s=round(standing.still_s[Role.FOREARM], 2),
+        club_still_s=round(standing.still_s[Role.CLUB], 2),
+        lies=standing.lies,
+        arm_deg=deg_or_none(standing.arm_rad),
+        shaft_deg=deg_or_none(standing.shaft_rad),
     )
 
 

@@ -186,6 +186,20 @@ class SensorsMessage(Message):
     """The recording, if one is made."""
 
 
+class StandingView(Message):
+    """How both sensors lie while the golfer is led through the fit: whether a move is taken up."""
+
+    forearm_still_s: float
+    """For how long it has been still, up to about a second."""
+    club_still_s: float
+    lies: bool
+    """Both lie on something: no hand is so still."""
+    arm_deg: float | None
+    """Inclination of the forearm, whichever end is up; null before the move that shows its axis."""
+    shaft_deg: float | None
+    """The same of the shaft."""
+
+
 class FrameMessage(Message):
     """The newest instant: newest wins, some may be skipped."""
 
@@ -217,6 +231,8 @@ class FrameMessage(Message):
     """One standard deviation of `bend_change_deg`; null where that is."""
     shaft_pitch_sd_deg: float | None = None
     """The same of `shaft_pitch_deg`."""
+    standing: StandingView | None = None
+    """Live, until the moves that a fit needs are in."""
 
 
 class PhaseMessage(Message):

@@ -89,6 +89,9 @@ class ToldPipeline:
     def health(self, now_ns: int):
         return self._health.at(now_ns)
 
+    def standing(self, t_s: float):
+        return None
+
 
 def packet(payload: bytes = b"", arrival_ns: int = 0, sensor: SensorId = SENSOR) -> RawPacket:
     return RawPacket(arrival_ns=arrival_ns, sensor=sensor, payload=payload)

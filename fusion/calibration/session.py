@@ -87,11 +87,27 @@ class FitSession:
         return {Role.FOREARM: vec_of(taken.up_forearm()), Role.CLUB: vec_of(taken.up_club())}
 
     @property
+    def axes(self) -> dict[Role, Vec]:
+        """What `roll` and `twirl` turned about, in sensor axes: forearm and shaft, either sense."""
+        roll, twirl = self._taken.get(Move.ROLL), self._taken.get(Move.TWIRL)
+        found = {Role.FOREARM: roll.forearm_axis if roll else None, Role.CLUB: twirl.club_axis if twirl else None}
+        return {role: turning.axis_sensor for role, turning in found.items() if turning is not None}
+
+    @property
     def status(self) -> FitStatus:
         """Which moves are in."""
         return FitStatus(
             taken=tuple(m for m in Move if m in self._taken), complete=self.complete, known=self.habit is not None
         )
+
+    @property
+    def led(self) -> bool:
+        """Somebody may still be leading through the moves: not all that a fit needs are in."""
+        return not self.complete or not all(move in self._taken for move in self._core)
+
+    @property
+    def _core(self) -> tuple[Move, ...]:
+        return CORE if self.habit is None else KNOWN
 
     @property
     def collecting(self) -> bool:
@@ -198,8 +214,7 @@ class FitSession:
         taken = self._taken
         if newest in (Move.STILL, Move.ATTITUDE):
             return
-        core = CORE if self.habit is None else KNOWN
-        if not self.complete and not all(needed in taken for needed in core):
+        if not self.complete and not all(needed in taken for needed in self._core):
             return
         everything = tuple(taken.values())
         if self._leans_on_habit:

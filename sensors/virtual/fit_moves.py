@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from enum import Enum
 from typing import assert_never
 
 import numpy as np
@@ -22,6 +23,23 @@ ATTITUDES = (
 )  # fmt: skip
 """Plane, theta and roll of the arm for the sensors' attitudes: kinematics only, the sensors are off the body."""
 _STROKE_S = 0.85
+REACTION_S = 0.7
+"""From being told of a move to taking it up: plausible, no source."""
+NOTE_S = 0.4
+"""From the note to the motion: the same."""
+_LIES_S = 2.2
+"""How long sensors lie that are laid down."""
+_SETTLED_S = 0.2
+
+
+class Part(Enum):
+    """What of a move is made."""
+
+    WHOLE = "whole"
+    TAKEN_UP = "taken up"
+    """The way to it, told of it beforehand; a pose is then held on."""
+    BEGUN = "begun"
+    """The rest, after that."""
 
 
 @dataclass(slots=True)
@@ -36,6 +54,11 @@ class FitMoves:
     begun: list[tuple[float, Move]]
     n_strokes: int = 3
     """How often a moving one goes to and fro."""
+    part: Part = Part.WHOLE
+
+    def take_club_up(self) -> None:
+        """Take it up again after it was laid aside."""
+        self.timeline.move(1.0, plane=75.0, roll=0.0, spin=0.0)
 
     def all(self, *, attitudes: int = 0, optional: bool = True) -> None:
         """Make every move in the order the page asks for them."""
@@ -84,7 +107,8 @@ class FitMoves:
                 )
             case Move.PALM:
                 self._pose(move, plane=miss(0.0, 2.0), theta=miss(0.0), roll=miss(90.0, 0.6), flexion=-10.0, spin=20.0)
-                self.timeline.move(1.0, plane=75.0, roll=0.0, spin=0.0)  # and takes the club up again
+                if self.part is Part.WHOLE:
+                    self.take_club_up()
             case Move.ADDRESS:
                 address = {name: value for name, value in ADDRESS.items() if name != "axial"}
                 self._pose(move, calm=False, **address, yaw=0.0)
@@ -99,7 +123,16 @@ class FitMoves:
 
     def _pose(self, move: Move, *, calm: bool = False, **targets: float) -> None:
         timeline = self.timeline
+        if self.part is Part.BEGUN:  # it is being held
+            self._begin(move)
+            return
         timeline.move(1.1, **targets)
+        if self.part is Part.TAKEN_UP:
+            hold_s = _LIES_S if calm else _SETTLED_S
+            if calm:
+                timeline.calm(timeline.now_s, timeline.now_s + hold_s)
+            timeline.hold(hold_s)
+            return
         timeline.hold(0.4)
         self._begin(move)
         if calm:
@@ -109,8 +142,13 @@ class FitMoves:
     def _strokes(self, move: Move, at: Callable[[float], dict[str, float]]) -> None:
         """Go to and fro: `at` gives the joints for -1, 0 and 1."""
         timeline = self.timeline
-        timeline.move(0.8, **at(0.0))
-        timeline.hold(0.3)
+        if self.part is Part.BEGUN:
+            timeline.hold(NOTE_S)
+        else:
+            timeline.move(0.8, **at(0.0))
+            timeline.hold(0.3)
+        if self.part is Part.TAKEN_UP:
+            return
         self._begin(move)
         for side in (1.0, -1.0) * self.n_strokes:
             timeline.move(_STROKE_S, **at(side))

@@ -12,11 +12,13 @@ from typing import Final
 
 from sensors.ids import Move, Role
 from sensors.virtual.air.pair import VirtualPair
+from sensors.virtual.stage.script import TakeUp
 
 HELP: Final = (
     "Type and press Enter:\n"
     f"  {' '.join(Move)}\n"
     "      the golfer makes that fit move next\n"
+    "  ready MOVE                  the golfer gets ready for it, and makes it when it is begun on the page\n"
     "  swing, fault                a swing, sound or with the fault\n"
     "  drop [forearm|club]         the link goes down\n"
     "  restart [forearm|club]      the sensor restarts\n"
@@ -36,6 +38,10 @@ async def obey(line: str, pair: VirtualPair) -> None:
     word, rest = words[0], words[1:]
     if word in tuple(Move):
         pair.ask(Move(word))
+    elif word == "ready":
+        if len(rest) != 1 or rest[0] not in tuple(Move):
+            raise NotUnderstood(f"ready: for which move? {' '.join(Move)}")
+        pair.ask(TakeUp(Move(rest[0])))
     elif word in ("swing", "fault"):
         pair.ask(_FAULTY if word == "fault" else _SOUND)
     elif word == "battery":

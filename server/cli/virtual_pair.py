@@ -8,7 +8,6 @@ import logging
 import time
 from datetime import datetime
 from enum import StrEnum
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
@@ -26,11 +25,12 @@ from server.cli.bus import bus_wished
 from server.cli.failures import CommandFailed, tell
 from server.cli.joining import joining_wishes
 from server.cli.options import DEFAULT_PORT, BusPlace, Folder, Lan, NoBrowser, NoStore, Port, StorePlace, Tls
+from server.cli.practice import remembering
 from server.drills import our_drills
-from server.habit_source import HabitSource
 from server.habits import HabitStore, habits_folder
 from server.joining.wishes import JoinWishes
 from server.storing.storing import Storing
+from server.trims import TrimStore, trims_folder
 from server.wire import SourceView
 
 if TYPE_CHECKING:
@@ -81,7 +81,10 @@ def virtual_pair(
     ] = 1.0,
     remember: Annotated[
         bool,
-        typer.Option("--remember", help="Remember this golfer, who is then fitted with fewer moves the next time."),
+        typer.Option(
+            "--remember",
+            help="Remember this golfer, who is then fitted with fewer moves the next time, and how the sensors were calibrated.",
+        ),
     ] = False,
     record: Annotated[bool, typer.Option("--record", help="Keep this practice, marked as virtual.")] = False,
     no_store: NoStore = False,
@@ -144,13 +147,19 @@ def virtual_pair(
         view=SourceView(kind="virtual", name="virtual pair", speed=speed),
         port=port,
         open_browser=not no_browser,
-        habits=HabitStore(habits_folder()) if remember else None,
+        memory=_memory(seed) if remember else None,
         record_to=practice_path(folder or default_folder(), PLAYER, datetime.now().astimezone()) if record else None,
         storing=Storing(store) if record and not no_store else None,
         store=StoreWish(place=store),
         joining=joining,
         bus=on_bus,
     )
+
+
+def _memory(seed: int) -> tuple[TrimStore, HabitStore]:
+    """Each seed has sensors and a golfer of its own, at the same addresses and by the same name."""
+    own = f"virtual-{seed}"
+    return TrimStore(trims_folder() / own), HabitStore(habits_folder() / own)
 
 
 def _check(transports: tuple[str, ...], roles: tuple[Role, ...], *, speed: float) -> None:
@@ -173,7 +182,7 @@ def _serve(
     view: SourceView,
     port: int,
     open_browser: bool,
-    habits: HabitStore | None,
+    memory: tuple[TrimStore, HabitStore] | None,
     record_to: Path | None,
     storing: Storing | None,
     store: StoreWish,
@@ -187,8 +196,10 @@ def _serve(
     source = VirtualPairSource(
         setup, tell=lambda news: _say_news(news, taps=False), beside=lambda pair: keyboard(pair, tell)
     )
+    trims, habits = memory or (None, None)
     spec = BaySpec(
-        make_source=lambda: source if habits is None else HabitSource(source, partial(habits.find, PLAYER)),
+        make_source=lambda: source if memory is None else remembering(source, *memory, PLAYER),
+        trims=trims,
         habits=habits,
         view=view,
         record_to=record_to,

@@ -13,6 +13,7 @@ from sensors.virtual.air.faults import Loses
 from sensors.virtual.air.pair import Blinks
 from sensors.virtual.air.sensor import BadCommand, Identity, VirtualSensor
 from sensors.virtual.air.transport import TransportFailed, TransportTrouble, opened
+from sensors.virtual.stage.script import TakeUp
 from sensors.virtual.stage.stage import MoveAhead, MoveBegun, SwingAhead
 from server.cli.virtual_keyboard import HELP, NotUnderstood, obey
 from server.virtual_advice import news_sentence, transport_sentence
@@ -131,10 +132,20 @@ class FakePair:
 
 async def test_typed_lines_are_obeyed():
     pair = FakePair(*Role)
-    for line in ("roll", "Swing", "fault", "drop", "drop forearm", "restart club", "battery 9", "battery 30 forearm"):
+    for line in (
+        "ready palm",
+        "roll",
+        "Swing",
+        "fault",
+        "drop",
+        "drop forearm",
+        "restart club",
+        "battery 9",
+        "battery 30 forearm",
+    ):
         await obey(line, pair)
     assert pair.log == [
-        ("ask", Move.ROLL), ("ask", 0.0), ("ask", 0.75), ("drop", Role.CLUB), ("drop", Role.FOREARM),
+        ("ask", TakeUp(Move.PALM)), ("ask", Move.ROLL), ("ask", 0.0), ("ask", 0.75), ("drop", Role.CLUB), ("drop", Role.FOREARM),
         ("restart", Role.CLUB), ("battery", Role.CLUB, 9), ("battery", Role.FOREARM, 30),
     ]  # fmt: skip
     await obey("silence forearm", pair)
@@ -146,7 +157,9 @@ async def test_typed_lines_are_obeyed():
     assert alone.log == [("drop", Role.FOREARM)]
 
 
-@pytest.mark.parametrize("line", ["help", "nonsense", "battery", "battery x", "battery 101", "drop hat"])
+@pytest.mark.parametrize(
+    "line", ["help", "nonsense", "battery", "battery x", "battery 101", "drop hat", "ready", "ready hat"]
+)
 async def test_typed_lines_that_say_nothing_are_told(line):
     with pytest.raises(NotUnderstood):
         await obey(line, FakePair(*Role))

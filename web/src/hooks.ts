@@ -3,6 +3,7 @@ import type { CueTrace, SoundEngine } from './audio/engine.svelte';
 import { buildCue, CEILING } from './audio/cue';
 import { cueHz } from './audio/tone';
 import type { LiveState, Status } from './state/live.svelte';
+import { takenUp } from './state/taking_up';
 import type { FrameMessage } from './wire/types.gen';
 
 export interface Hooks {
@@ -15,6 +16,7 @@ export interface Hooks {
   readonly buildCue: typeof buildCue;
   readonly cueHz: typeof cueHz;
   readonly ceiling: number;
+  readonly takenUp: typeof takenUp;
 }
 
 declare global {
@@ -39,6 +41,7 @@ export function exposeHooks(live: LiveState, sound: SoundEngine): void {
     latencyMs: () => sound.latencyMs,
     buildCue,
     cueHz,
-    ceiling: CEILING
+    ceiling: CEILING,
+    takenUp
   };
 }

@@ -19,7 +19,7 @@ from sensors.virtual.air.peripheral import BumblePeripheral
 from sensors.virtual.air.sensor import Identity, StartTogether
 from sensors.virtual.air.transport import attach_kernel, is_virtual_adapter, opened
 from sensors.virtual.stage.cast import Casting, cast
-from sensors.virtual.stage.script import FIT, Script
+from sensors.virtual.stage.script import FIT, Script, TakeUp
 from sensors.virtual.stage.stage import News
 
 INTERVAL_S: Final = 0.030
@@ -96,8 +96,8 @@ class VirtualPair:
     ) -> None:
         await self._exits.aclose()
 
-    def ask(self, wish: Move | float) -> None:
-        """Have the golfer make a fit move, or a swing with so much of the fault, next."""
+    def ask(self, wish: Move | TakeUp | float) -> None:
+        """Have the golfer make a fit move, be ready for one, or make a swing with so much of the fault, next."""
         self._script.ask(wish)
 
     async def restart(self, role: Role) -> None:

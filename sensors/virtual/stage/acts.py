@@ -10,7 +10,7 @@ import numpy as np
 from scipy.interpolate import BSpline
 
 from sensors.ids import Move
-from sensors.virtual.fit_moves import FitMoves
+from sensors.virtual.fit_moves import REACTION_S, FitMoves, Part
 from sensors.virtual.golfer import HANGING
 from sensors.virtual.practice import address_ball, body_curves, take_swing
 from sensors.virtual.swing import SwingShape
@@ -59,22 +59,45 @@ class Golfer:
         self._n_strokes = n_strokes
         self._posture: Mapping[str, float] = HANGING
         self._n_attitudes = 0
+        self._ready: Move | None = None
+        """The move that is taken up."""
+        self._aside = False
+        """The club is not in the hand."""
 
     def wait(self) -> Act:
         """Stand as one stands, for a moment."""
         curves, duration_s = self._perform(lambda timeline: timeline.hold(WAIT_S))
         return Act(curves=curves, duration_s=duration_s)
 
+    def take_up(self, move: Move) -> Act:
+        """Told of a fit move: after a moment take it up, and wait there. A sensor's attitude is another one each time."""
+        self._n_attitudes += move is Move.ATTITUDE
+
+        def play(timeline: Timeline) -> None:
+            moves = self._moves(timeline, [], Part.TAKEN_UP)
+            timeline.hold(REACTION_S)
+            if self._aside:
+                moves.take_club_up()
+            moves.make(move, number=self._n_attitudes - 1)
+
+        curves, duration_s = self._perform(play)
+        self._ready, self._aside = move, move is Move.PALM
+        return Act(curves=curves, duration_s=duration_s)
+
     def fit_move(self, move: Move) -> Act:
-        """Make a fit move. An attitude is another one each time."""
+        """Make a fit move, or what is left of it when it is taken up. An attitude is another one each time."""
         begun: list[tuple[float, Move]] = []
-        number, self._n_attitudes = self._n_attitudes, self._n_attitudes + (move is Move.ATTITUDE)
+        part = Part.BEGUN if self._ready is move else Part.WHOLE
+        self._n_attitudes += part is Part.WHOLE and move is Move.ATTITUDE
+        number = self._n_attitudes - 1
         curves, duration_s = self._perform(
-            lambda timeline: FitMoves(timeline, self._rng, self._error_deg, self._pose_s, begun, self._n_strokes).make(
-                move, number=number
-            )
+            lambda timeline: self._moves(timeline, begun, part).make(move, number=number)
         )
+        self._ready, self._aside = None, self._aside and part is Part.BEGUN
         return Act(curves=curves, duration_s=duration_s, move=move, begun_s=begun[0][0])
+
+    def _moves(self, timeline: Timeline, begun: list[tuple[float, Move]], part: Part) -> FitMoves:
+        return FitMoves(timeline, self._rng, self._error_deg, self._pose_s, begun, self._n_strokes, part)
 
     def swing(self, fault: float) -> Act:
         """Step to the ball, waggle, swing, step away."""
@@ -90,6 +113,7 @@ class Golfer:
             impacts_s.append(take_swing(timeline, self._rng, shape).impact_s)
 
         curves, duration_s = self._perform(play)
+        self._ready, self._aside = None, False
         return Act(curves=curves, duration_s=duration_s, fault=fault, blow_s=impacts_s[0])
 
     def _perform(self, play: Callable[[Timeline], None]) -> tuple[Mapping[str, BSpline], float]:

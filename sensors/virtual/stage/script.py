@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Final
 
 from sensors.ids import Move
@@ -15,8 +16,16 @@ ENOUGH: Final = (Move.NEUTRAL, Move.ROLL, Move.TWIRL, Move.ADDRESS)
 FAULTS: Final = (0.75, 0.0, 0.7, 0.35, 0.05, 0.8)
 """How much of the fault the swings have, over and over."""
 
-Wish = Move | float | None
-"""A fit move, a swing with so much of the fault, or nothing: wait."""
+
+@dataclass(frozen=True, slots=True)
+class TakeUp:
+    """Be ready for a fit move."""
+
+    move: Move
+
+
+Wish = Move | TakeUp | float | None
+"""A fit move, the way to one, a swing with so much of the fault, or nothing: wait."""
 
 
 class Script:
@@ -44,7 +53,7 @@ class Script:
         self._n_swung = 0
         self._plan = deque(self._fit)
 
-    def ask(self, wish: Move | float) -> None:
+    def ask(self, wish: Move | TakeUp | float) -> None:
         """Do this next."""
         self._asked.append(wish)
 
@@ -61,7 +70,7 @@ class Script:
             wish = FAULTS[self._n_swung % len(FAULTS)]
         if isinstance(wish, Move):
             self._made.add(wish)
-        elif wish is not None:
+        elif isinstance(wish, float):
             self._n_swung += 1
             if self._refit and self._n_swung % self._n_swings == 0:
                 self._plan = deque(self._fit)

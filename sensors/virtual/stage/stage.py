@@ -14,7 +14,7 @@ from typing import Final
 from sensors.ids import Move, Role
 from sensors.virtual.stage.acts import Act, Golfer
 from sensors.virtual.stage.board import Board, TimedPayload
-from sensors.virtual.stage.script import Script
+from sensors.virtual.stage.script import Script, TakeUp
 
 SLICE_S: Final = 0.2
 
@@ -100,6 +100,8 @@ class Stage:
         match wish:
             case None:
                 act = self._golfer.wait()
+            case TakeUp():
+                act = self._golfer.take_up(wish.move)
             case Move():
                 self._tell(MoveAhead(wish))
                 act = self._golfer.fit_move(wish)

@@ -5,15 +5,16 @@
  * Rule 2: nothing is judged here: the server says when a move is taken, and why not.
  */
 import type { SoundEngine } from '../audio/engine.svelte';
-import { FIT_STEPS } from '../words/fit';
+import { FIT_STEPS, NEXT_SIDE } from '../words/fit';
 import type { Move } from '../wire/types.gen';
 import type { LiveState } from './live.svelte';
+import { HEARS_MS, MOVES_S, stillS, takenUp } from './taking_up';
 
 export type GuideState = 'waiting' | 'lead' | 'taking' | 'over';
 
 /**
- * Seconds to take a move up in: the first time its whole instruction is said, later its name. What is held must not begin
- * before it is taken up, or the pose before it is taken for it; what turns may be begun late.
+ * Seconds to take a move up in, where the sensors do not show sooner that it is: the first time its whole instruction is said,
+ * later its name. What turns may be begun late.
  */
 const FIRST_S = 8;
 const LATER_HELD_S = 3;
@@ -23,6 +24,12 @@ const ASIDE_S = 1;
 const TAKE_UP_HELD_S = 1;
 const TAKE_UP_MOVING_S = 2.5;
 const AGAIN_S = 6;
+/** A word is heard before it is acted on... */
+const SOONEST_S = 1.5;
+/** ... and a sentence is heard out: as fast as people read aloud, from memory. */
+const LETTERS_A_S = 14;
+/** Who takes long is told once more what the move is. */
+const REMIND_MS = 12_000;
 const TICK_MS = 100;
 /** A server that does not even say that it begins has not heard. */
 const UNHEARD_MS = 3_000;
@@ -30,12 +37,19 @@ const UNHEARD_MS = 3_000;
 export class Guide {
   state = $state<GuideState>('waiting');
   move = $state<Move | null>(null);
-  /** Whole seconds until the move begins. */
+  /** Whole seconds until the move begins at the latest, if the golfer is still by then. */
   leftS = $state(0);
+  /** The time is over, and the golfer is not still yet. */
+  waits = $state(false);
   advice = $state('');
   speaks = $state(true);
 
-  private beginMs = 0;
+  private toldMs = 0;
+  private remindedMs = 0;
+  private soonestMs = 0;
+  private latestMs = 0;
+  private after: Move | null = null;
+  private moved = false;
   private askedMs = 0;
   private news: unknown = null;
   private readonly ticker: number;
@@ -74,17 +88,33 @@ export class Guide {
 
   private next(leadS: number): void {
     const move = this.due();
+    this.after = this.state === 'taking' && !this.advice ? this.move : null;
+    const same = move === this.after;
     this.move = move;
     if (move === null) {
       this.state = 'over';
       this.onover();
       return;
     }
-    this.state = 'lead';
-    this.beginMs = performance.now() + 1000 * leadS;
-    this.leftS = Math.ceil(leadS);
     const step = FIT_STEPS[move];
-    this.say(this.quick && !this.advice ? step.title : `${step.title}. ${step.how}`);
+    // One line: a second one would cut the first off. Why a move was refused is told with how it is made.
+    const words = this.advice
+      ? `${this.advice} ${step.title}.`
+      : same && move === 'attitude'
+        ? NEXT_SIDE
+        : this.quick
+          ? step.title
+          : `${step.title}. ${step.how}`;
+    const heardS = words.length / LETTERS_A_S;
+    const byS = this.advice ? Math.max(leadS, heardS) : leadS;
+    this.state = 'lead';
+    this.toldMs = this.remindedMs = performance.now();
+    // Whoever has laid the sensors down already need not be told how.
+    this.soonestMs = 1000 * Math.max(SOONEST_S, move === 'still' ? 0 : Math.min(byS, heardS));
+    this.latestMs = 1000 * byS;
+    this.leftS = Math.ceil(byS);
+    this.moved = this.waits = false;
+    this.say(words);
   }
 
   private begin(): void {
@@ -100,11 +130,25 @@ export class Guide {
   private tick(): void {
     const now = performance.now();
     if (this.state === 'lead') {
-      const left = Math.max(0, Math.ceil((this.beginMs - now) / 1000));
+      const sinceMs = now - this.toldMs;
+      const left = Math.max(0, Math.ceil((this.latestMs - sinceMs) / 1000));
       if (left !== this.leftS) this.leftS = left;
-      if (now >= this.beginMs && this.live.status === 'live') this.begin();
+      if (this.live.status === 'live') this.lookForPose(now, sinceMs);
     } else if (this.state === 'taking') this.judge(now);
     else if (this.state === 'over' && this.due() !== null) this.next(AGAIN_S);
+  }
+
+  private lookForPose(now: number, sinceMs: number): void {
+    const { move, after, soonestMs, latestMs } = this;
+    if (move === null) return;
+    const standing = this.live.frame?.standing ?? null;
+    if (standing !== null && sinceMs > HEARS_MS && stillS(move, standing) < MOVES_S) this.moved = true;
+    if (takenUp({ move, after, sinceMs, soonestMs, latestMs, moved: this.moved }, standing)) return this.begin();
+    this.waits = sinceMs > latestMs;
+    if (this.waits && now - this.remindedMs > REMIND_MS) {
+      this.remindedMs = now;
+      this.say(FIT_STEPS[move].how);
+    }
   }
 
   private judge(now: number): void {
@@ -117,8 +161,8 @@ export class Guide {
     this.advice = plain ? '' : news.advice;
     this.sound.signal(taken ? 'taken' : 'again');
     if (taken) this.ontaken(news.move);
-    if (!plain) this.say(news.advice);
     const next = this.due();
+    if (next === null && !plain) this.say(news.advice);
     this.next(taken ? this.leadOf(next) : AGAIN_S);
   }
 

@@ -680,6 +680,20 @@ export interface FrameMessage {
   since_rest_s: number | null;
   bend_change_sd_deg?: number | null;
   shaft_pitch_sd_deg?: number | null;
+  standing?: StandingView | null;
+}
+/**
+ * How both sensors lie while the golfer is led through the fit: whether a move is taken up.
+ *
+ * This interface was referenced by `Contract`'s JSON-Schema
+ * via the `definition` "StandingView".
+ */
+export interface StandingView {
+  forearm_still_s: number;
+  club_still_s: number;
+  lies: boolean;
+  arm_deg: number | null;
+  shaft_deg: number | null;
 }
 /**
  * All that is known of how a sensor fares.

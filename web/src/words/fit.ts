@@ -16,6 +16,8 @@ export interface FitStep {
   readonly held: boolean;
 }
 
+/** Said of every side of a calibration but the first. */
+export const NEXT_SIDE = 'Next side';
 export const FIT_ORDER = moves.full as readonly FitStep[];
 export const FIT_MORE = moves.more as readonly FitStep[];
 

@@ -61,6 +61,7 @@ export const FIT_LATER = 'Six moves, less than a minute. Tap once and step back.
 export const GUIDE_TONES = 'Two short notes: move. One long note: hold still. Three quick notes rising: taken. Two long notes falling: once more.';
 export const GUIDE_SPEAKS = 'Speak the moves';
 export const GUIDE_WORDS: Readonly<Record<'hold' | 'watch', string>> = { hold: 'Hold still', watch: 'Move' };
+export const GUIDE_WAITS = 'When you are still';
 export const GUIDE_NO_DATA = 'No reading from the sensors. The move begins when they send again.';
 
 export function leftWords(seconds: number): string {
