@@ -69,6 +69,15 @@ async def test_the_values_are_those_of_the_analysis_and_the_scrubber_moves_all(p
     at_top = (await row.locator("td").nth(2).inner_text()).replace("\xa0", " ").replace("one standard deviation: ", "")
     assert " ".join(at_top.split()) == degrees(top["bend_change_deg"], top["bend_change_deg_sd"])
 
+    # Lengths in the reader's units, as everywhere: to the locale's, here of the United States, until somebody chooses.
+    butt = page.get_by_test_id("mark-values").locator("tbody tr").last.locator("td").nth(2)
+    inches = {name: abs(top[f"butt_line_m{name}"]) / 0.0254 for name in ("", "_sd")}  # 25.4 mm: NIST SP 811, appendix B
+    side = "inside" if top["butt_line_m"] > 0 else "outside"
+    assert inches[""] < 36  # else in feet
+    await expect(butt).to_have_text(re.compile(f"^{round(inches[''])} in {side}.*± {math.ceil(inches['_sd'])} in$"))
+    await page.get_by_role("button", name="Centimetres").click()
+    await expect(butt).to_have_text(re.compile(f"^{round(abs(top['butt_line_m']) * 100)} cm {side}.*cm$"))
+
     t_s = await go(page, 2)
     i = min(range(len(trace["t_s"])), key=lambda i: abs(trace["t_s"][i] - t_s))
     now = await row.locator("td").nth(3).inner_text()
@@ -95,7 +104,7 @@ def whole(deg: float, signed: bool) -> str:
 async def test_reps_are_laid_over_and_against_phase(page: Page, review_address: str) -> None:
     _, reps = await the_reps(review_address)
     await open_rep(page, 1)
-    await page.get_by_role("button", name="Best").click()
+    await page.get_by_role("button", name="Best here").click()
     await page.get_by_role("button", name="Mean", exact=True).click()
     await expect(page.get_by_test_id("mean-words")).to_contain_text(
         f"mean of {sum(rep['quality'] == 'ok' for rep in reps)} reps of this drill", timeout=15_000
@@ -110,24 +119,65 @@ async def test_reps_are_laid_over_and_against_phase(page: Page, review_address: 
     await go(page, 2)
     await page.get_by_test_id("traces").scroll_into_view_if_needed()
     await shoot(page, "review-laid-over")
-    await page.get_by_role("button", name="Best").click()
+    await page.get_by_role("button", name="Best here").click()
     await expect(taken).to_have_count(0)
     await page.get_by_role("button", name="Mean", exact=True).click()
     await page.get_by_role("group", name="What is drawn").get_by_role("button", name="Roll").click()
     await page.get_by_role("group", name="Against").get_by_role("button", name="time").click()
 
 
-async def test_a_rep_is_made_the_model_and_laid_over_another(page: Page) -> None:
+async def test_the_best_of_all_practices_is_laid_over(page: Page, review_address: str) -> None:
+    key, reps = await the_reps(review_address)
+    best = (await got(review_address, f"practices/{key}/reps/1/best"))["rep"]
+    stint = (await got(review_address, f"practices/{key}"))["stints"][0]
+    middle = (stint["low"] + stint["high"]) / 2  # there is one practice with one drill
+    assert best["number"] == min(reps, key=lambda rep: abs(rep["worst"] - middle))["number"]
+    await open_rep(page, 1)
+    await page.get_by_role("button", name="Best ever").click()
+    said = page.get_by_test_id("laid-words")
+    await expect(said).to_contain_text(f"Best ever: rep {best['number']} of")
+    named = page.get_by_test_id("path").locator("text", has_text="Best ever")
+    await expect(named).to_have_count(1)
+    await open_rep(page, best["number"])
+    await expect(said).to_contain_text("it is this rep")
+    await expect(named).to_have_count(0)
+    await page.get_by_role("button", name="Best ever").click()
+
+
+async def test_a_rep_is_made_the_model_and_laid_over_another(page: Page, review_address: str) -> None:
     await open_rep(page, 11)
     model = page.get_by_role("group", name="Laid over").get_by_role("button", name="Model")
     await expect(model).to_be_disabled()
     await page.get_by_text("Best, model and mean").click()
-    await page.get_by_role("button", name="Make this rep the model").click()
+    await page.get_by_role("button", name="Make this rep the model for Maren Tolk").click()
     await expect(page.get_by_text("This rep is the model")).to_be_visible()
     await open_rep(page, 2)
     await model.click()
     await expect(page.get_by_test_id("path").locator("text", has_text="Model")).to_have_count(1)
     await model.click()
+    # Made the model for all, it is laid over a rep of another player's, in another practice, too.
+    await open_rep(page, 11)
+    await page.get_by_text("Best, model and mean").click()
+    await page.get_by_role("button", name="Make it the model for all players").click()
+    key, _ = await the_reps(review_address)
+    whole, other = await got(review_address, f"practices/{key}"), "1" * 64
+
+    async def of_another(route: Route) -> None:
+        answer = await route.fetch(url=route.request.url.replace(other, key))
+        is_whole = route.request.url.endswith(other)
+        await route.fulfill(json=whole | {"key": other, "player": "Bea Example"} if is_whole else await answer.json())
+
+    await page.route(f"**/practices/{other}**", of_another)
+    await page.goto(f"{review_address}/#review/{other}/2")
+    await expect(page.get_by_role("heading", name="Bea Example")).to_be_visible()
+    await model.click()
+    await expect(page.get_by_test_id("path").locator("text", has_text="Model")).to_have_count(1)
+    await expect(page.get_by_test_id("laid-words")).to_have_text(re.compile("Model: rep 11 of .* 2026, Maren Tolk."))
+    await page.get_by_text("Best, model and mean").click()
+    await page.get_by_role("button", name="Take the model away").click()
+    await expect(model).to_be_disabled()
+    await page.unroute(f"**/practices/{other}**")
+    await page.goto(f"{review_address}/#review/{key}/2")
 
 
 async def test_a_note_is_pinned_to_the_instant(page: Page, review_address: str) -> None:

@@ -39,7 +39,7 @@ async def test_nothing_overflows_and_axe_is_content(
     page = await context.new_page()
     await page.goto(f"{review_address}/#review/{key}/6")
     await expect(page.get_by_test_id("plot-shaft_pitch_deg").locator("canvas")).to_be_visible(timeout=15_000)
-    await page.get_by_role("button", name="Best").click()
+    await page.get_by_role("button", name="Best here").click()
     await page.wait_for_function("window.__pitchbendReview.open?.line()")
     await go(page, 2)
     assert await page.evaluate("document.documentElement.scrollWidth <= innerWidth")

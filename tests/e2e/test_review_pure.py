@@ -157,6 +157,25 @@ async def test_the_figure_drawn_is_the_one_exported_to_laboratories(page: Page) 
         """,
         quats,
     )
+    # The other-handed laid over: the model of the mirrored swing, made anew, is the mirrored model.
+    apart = await page.evaluate(
+        """
+        (q) => {
+          const { Model, mirrored } = window.__pitchbendReview.pure;
+          const poses = q.forearm.map((_, i) => ({ forearm: q.forearm[i], hand: q.hand[i], club: q.club[i] }));
+          const model = new Model(poses[0], 0.65, 0.9);
+          const seen = poses.map((one) => mirrored({ poses: one, figure: model.figure(one) }));
+          const other = new Model(seen[0].poses, 0.65, 0.9);
+          const names = ['hub', 'elbow', 'wrist', 'hands', 'butt', 'head', 'toe'];
+          return seen.flatMap(({ poses, figure }) => {
+            const own = other.figure(poses);
+            return names.flatMap((name) => own[name].map((x, i) => Math.abs(x - figure[name][i])));
+          });
+        }
+        """,
+        quats,
+    )
+    assert max(apart) < 1e-9
     for name in ("hub", "hands", "butt", "head"):
         assert np.array([one[name] for one in got]) == pytest.approx(points[name.upper()], abs=1e-9), name
     # The hand leads from the wrist to the hands the way it was measured, the forearm likewise to the wrist.

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 import math
+import re
 from collections.abc import AsyncIterator
 from typing import Any
 
@@ -18,6 +19,8 @@ from playwright.async_api import Browser, Page, Route, expect
 from fusion.club_state import what_if
 from fusion.outputs import Pose
 from fusion.pose import worn_along
+from fusion.rotation import Quat, rotate
+from fusion.shaft.butt_line import ButtLine
 from sensors.ids import Side
 from sensors.virtual.demo import demo_session
 from sensors.virtual.golfer import segments
@@ -112,6 +115,7 @@ async def test_what_if_says_what_the_library_says_and_draws_it(page: Page, revie
     await open_rep(page, 1)
     t_s = await go(page, 2)
     panel = page.get_by_test_id("what-if")
+    await page.get_by_role("button", name="Centimetres").click()
     await expect(panel).to_contain_text("Everything else is held still")
     await panel.get_by_label("Bend by").evaluate(SLIDE, 20)
     await panel.get_by_label("Roll by").evaluate(SLIDE, 10)
@@ -125,13 +129,24 @@ async def test_what_if_says_what_the_library_says_and_draws_it(page: Page, revie
     )
     state, fit = worn_along(pose, Side.LEFT)
     by = {"bend_rad": math.radians(20), "roll_rad": math.radians(10)}
-    was, would = what_if(state, fit, None), what_if(state, fit, None, **by)
+    butt = ButtLine(
+        hub_m=tuple(trace["hub_m"]), arm_length_m=trace["arm_length_m"], sd_m=0.0,
+        arm=rotate(at_address(trace, "forearm"), (0.0, -1.0, 0.0)),
+    )  # fmt: skip
+    was, would = what_if(state, fit, butt), what_if(state, fit, butt, **by)
     assert was.shaft_pitch_rad is not None
     assert would.shaft_pitch_rad is not None
     for row, angle_rad, signed in ((0, "shaft_pitch_rad", False), (1, "shaft_elevation_rad", True)):
         assert shown[row] == [tenths(math.degrees(getattr(one, angle_rad)), signed) for one in (was, would)]
     twist_deg = trace["face_twist_deg"][i]
     assert shown[3] == [tenths(twist_deg + math.degrees(turn), True) for turn in (0.0, would.face_turn_rad)]
+    for told, one in zip(shown[2], (was, would), strict=True):
+        assert one.butt_line_m is not None
+        side = "inside" if one.butt_line_m > 0 else "outside"
+        words = re.fullmatch(r"(\d+) cm (\w+)", told)
+        assert words is not None, told
+        # The address that hub and arm were placed by lies before what is drawn: a degree of it is two millimetres.
+        assert (int(words[1]), words[2]) == (pytest.approx(100 * abs(one.butt_line_m), abs=1.0), side)
     # The ghost lies as the new pitch says, the shaft as before.
     await page.get_by_role("button", name="Down the line").click()
     assert apart_deg(await line_deg(page, ACCENT), 180 - math.degrees(would.shaft_pitch_rad)) < 2
@@ -141,6 +156,13 @@ async def test_what_if_says_what_the_library_says_and_draws_it(page: Page, revie
     await panel.get_by_role("button", name="As it was").click()
     await expect(panel.locator("table")).to_have_count(0)
     await expect(panel.get_by_label("Bend by")).to_have_value("0")
+
+
+def at_address(trace: dict[str, Any], segment: str) -> Quat:
+    """The pose nearest to the takeaway."""
+    posed = [i for i, quat in enumerate(trace[f"q_earth_from_{segment}"]) if quat]
+    quat: Quat = tuple(trace[f"q_earth_from_{segment}"][min(posed, key=lambda i: abs(trace["t_s"][i]))])
+    return quat
 
 
 def tenths(deg: float, signed: bool) -> str:

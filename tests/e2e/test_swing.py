@@ -157,7 +157,7 @@ async def test_lines_side_by_side_break_at_holes_and_nowhere_else(page: Page) ->
     swings = [swing([0.0, 0.1, 0.2], [1.0, None, 3.0]), None, swing([0.05, 0.1], [5.0, 6.0])]
     assert await page.evaluate(COLUMNS, [swings, "bend_change"]) == [
         [0, 0.05, 0.1, 0.2],
-        [1, "undefined", "null", 3],
+        [1, "null", "null", 3],  # broken from sample to sample, whatever rows of others lie between
         ["undefined"] * 4,
         ["undefined", 5, 6, "undefined"],
     ]

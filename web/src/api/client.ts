@@ -71,6 +71,8 @@ export const practice = (key: string): Promise<T.PracticeWhole> => got(`practice
 export const repColumns = (key: string, paging: Paging = {}): Promise<T.RepColumns> => got(`practices/${key}/rep-columns`, { ...paging });
 export const oneRep = (key: string, number: number, signal: AbortSignal): Promise<T.RepView> => got(`practices/${key}/reps/${number}`, {}, { signal });
 
+export const playersBest = (key: string, number: number): Promise<T.PlayersBest> => got(`practices/${key}/reps/${number}/best`);
+
 export interface Patience {
   /** Told from 0 to 1, where an answer takes a while. */
   readonly onProgress?: (done: number) => void;

@@ -16,7 +16,7 @@ export const NO_LINE: Line = { x: [], y: [] };
  * passes over; a hole of the line is null, which breaks it. A value without a place is left out, and so is what lies beyond
  * the range.
  */
-export function joined(lines: readonly Line[], [from, to]: readonly [number, number]): uPlot.AlignedData {
+export function joined(lines: readonly Line[], [from, to]: readonly [number, number] = [-Infinity, Infinity]): uPlot.AlignedData {
   const within = (x: number | null | undefined): x is number => typeof x === 'number' && x >= from && x <= to;
   const places = [...new Set(lines.flatMap((line) => line.x.filter(within)))].sort((a, b) => a - b);
   const row = new Map(places.map((x, i) => [x, i]));

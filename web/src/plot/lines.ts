@@ -1,30 +1,22 @@
 /** From swings to the columns that uPlot wants, and how much of them is shown. */
 import type uPlot from 'uplot';
 import type { Swing, TraceName } from '../state/swing';
-import { MOST_PITCH_DEG, valueRange } from './joined';
+import { joined, MOST_PITCH_DEG, NO_LINE, valueRange, type Line } from './joined';
 
 /** The way back is what is practised: the way down would crush it with its speed. */
 const AFTER_TOP_S = 0.15;
 
-type Column = (number | null | undefined)[];
-
-/**
- * Times in the first column, then one for each swing. A row that is not an instant of a swing is `undefined` there, which a
- * line passes over; a hole of the swing is null, which breaks it.
- */
+/** Times in the first column, then one for each swing; a null is no line at all. */
 export function columns(swings: readonly (Swing | null)[], name: TraceName): uPlot.AlignedData {
-  const ends = swings.map((swing) => (swing?.marks.top ? swing.marks.top.atS + AFTER_TOP_S : Infinity));
-  const times = [...new Set(swings.flatMap((swing, n) => swing?.atS.filter((atS) => atS <= (ends[n] ?? Infinity)) ?? []))].sort((a, b) => a - b);
-  const row = new Map(times.map((atS, i) => [atS, i]));
-  const lines = swings.map((swing, n) => {
-    const column: Column = new Array<undefined>(times.length).fill(undefined);
-    swing?.atS.forEach((atS, i) => {
-      const at = row.get(atS);
-      if (at !== undefined && atS <= (ends[n] ?? Infinity)) column[at] = turned(swing, name, i) ? null : (swing.deg[name][i] ?? null);
-    });
-    return column;
-  });
-  return [times, ...lines] as uPlot.AlignedData;
+  return joined(swings.map((swing) => (swing ? lineOf(swing, name) : NO_LINE)));
+}
+
+function lineOf(swing: Swing, name: TraceName): Line {
+  const endS = swing.marks.top ? swing.marks.top.atS + AFTER_TOP_S : Infinity;
+  return {
+    x: swing.atS.map((atS) => (atS <= endS ? atS : null)),
+    y: swing.deg[name].map((deg, i) => (turned(swing, name, i) ? null : deg))
+  };
 }
 
 /** A shaft that passes level goes from a pitch of 0 to one of 180 without having moved: no line leads there. */

@@ -29,6 +29,8 @@ const ROWS = 2;
 /** Before the overlays stand the edges of the two shaded bands and the mean. */
 const FIRST_OVERLAY = 6;
 const BESIDE_PX = 6;
+const LEAST_BESIDE_PX = 34;
+const NAME_PX = 13;
 
 export class ReviewPlot {
   private readonly plot: uPlot;
@@ -36,6 +38,8 @@ export class ReviewPlot {
   private picture: TracePicture | null = null;
   private yRange: [number, number] = [-1, 1];
   private scrubX: number | null = null;
+  /** Right of the lines stands whose they are. */
+  private besidePx = LEAST_BESIDE_PX;
 
   constructor(
     target: HTMLElement,
@@ -46,7 +50,7 @@ export class ReviewPlot {
     this.plot = new uPlot(
       {
         ...BARE,
-        padding: [ROWS * LABEL_PX + 4, 34, 0, 0],
+        padding: [ROWS * LABEL_PX + 4, () => this.besidePx, 0, 0],
         scales: { x: { time: false, range: () => [...(this.picture?.xRange ?? [0, 1])] }, y: { range: () => this.yRange } },
         axes: [
           { ...axis, size: 30, splits: (_, __, min, max, step) => this.ticks(min, max, step), values: (_, ticks) => ticks.map((x) => this.picture?.xWords(x) ?? '') },
@@ -100,6 +104,7 @@ export class ReviewPlot {
     const data = joined(lines, picture.xRange);
     this.yRange = valueRange(data, band ? [band.low, band.high] : [], picture.most);
     this.plot.setData(data);
+    this.makeRoom(overlays.map((overlay) => overlay.words));
   }
 
   scrub(x: number | null): void {
@@ -118,6 +123,23 @@ export class ReviewPlot {
     return Array.from({ length: Math.max(0, Math.floor(max / step) - first + 1) }, (_, i) => (first + i) * step);
   }
 
+  private nameFont(px: number): string {
+    return `600 ${NAME_PX * px}px ${this.inks.font}`;
+  }
+
+  /** So that the longest name is not cut off. */
+  private makeRoom(names: readonly string[]): void {
+    const { ctx, width, height } = this.plot;
+    ctx.save();
+    ctx.font = this.nameFont(1);
+    const widest = Math.max(0, ...names.map((name) => ctx.measureText(name).width));
+    ctx.restore();
+    const besidePx = Math.max(LEAST_BESIDE_PX, Math.ceil(widest) + 2 * BESIDE_PX);
+    if (besidePx === this.besidePx) return;
+    this.besidePx = besidePx;
+    this.plot.setSize({ width, height });
+  }
+
   /** The marks' names, and at the end of each line laid over whose it is. */
   private drawWords(): void {
     const { picture, plot, inks } = this;
@@ -126,7 +148,7 @@ export class ReviewPlot {
     const { ctx } = plot;
     const px = devicePixelRatio;
     ctx.save();
-    ctx.font = `600 ${13 * px}px ${inks.font}`;
+    ctx.font = this.nameFont(px);
     ctx.textBaseline = 'middle';
     ctx.textAlign = 'left';
     ctx.fillStyle = inks.soft;

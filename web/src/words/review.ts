@@ -32,8 +32,10 @@ export function playerName(name: string): string {
 }
 export function dayWords(day: string, unixS: number, offsetS: number): string {
   const clock = new Date((unixS + offsetS) * 1000).toISOString().slice(11, 16);
-  const date = new Date(`${day}T12:00:00Z`).toLocaleDateString('en-GB', { weekday: 'short', day: 'numeric', month: 'long', year: 'numeric', timeZone: 'UTC' });
-  return `${date}, ${clock}`;
+  return `${dateWords(day)}, ${clock}`;
+}
+function dateWords(day: string): string {
+  return new Date(`${day}T12:00:00Z`).toLocaleDateString('en-GB', { weekday: 'short', day: 'numeric', month: 'long', year: 'numeric', timeZone: 'UTC' });
 }
 export function repsWords(nReps: number, nJudged: number, nInBand: number): string {
   return `${nReps} ${nReps === 1 ? 'rep' : 'reps'}, ${nJudged === 0 ? 'none judged' : `${nInBand} of ${nJudged} judged in the band`}`;
@@ -119,13 +121,28 @@ export const AXIS_WORDS = { time: 'time', phase: 'phase' } as const;
 export const TO_IMPACT = 'to impact';
 export const COMPARE_LABEL = 'Laid over';
 export const COMPARE_WHAT = 'Best, model and mean';
-export const BEST = 'Best';
-export const BEST_WHAT = 'Best: of this practice’s reps of the same drill, the one whose worst instant is nearest to the middle of the band.';
+export const BEST = 'Best here';
+export const BEST_WHAT = 'Best here: of this practice’s reps of the same drill, the one whose worst instant is nearest to the middle of the band.';
+export const BEST_EVER = 'Best ever';
+export const BEST_EVER_WHAT = 'Best ever: likewise, of all of this player’s practices whose recording is here.';
+export function bestEverWords(found: { readonly number: number; readonly day: string } | null | undefined, own: boolean): string {
+  if (found === undefined) return LOADING;
+  if (found === null) return 'Best ever: no rep of this drill could be judged in a practice whose recording is here.';
+  return own ? 'Best ever: it is this rep.' : `Best ever: rep ${found.number} of ${dateWords(found.day)}.`;
+}
 export const BEFORE = 'Before';
 export const MODEL = 'Model';
-export const MAKE_MODEL = 'Make this rep the model';
+export function makeModelWords(player: string): string {
+  return `Make this rep the model for ${player || 'this player'}`;
+}
+export const MAKE_MODEL_ALL = 'Make it the model for all players';
+export const MODEL_AWAY = 'Take the model away';
+export function modelWords(model: { readonly number: number; readonly player?: string; readonly day?: string }): string {
+  const of = [model.day ? dateWords(model.day) : '', model.player ?? ''].filter((one) => one).join(', ');
+  return `Model: rep ${model.number}${of ? ` of ${of}` : ''}.`;
+}
 export const IS_MODEL = 'This rep is the model';
-export const NO_MODEL = 'No model chosen: open the rep that should be one and tap “Make this rep the model”.';
+export const NO_MODEL = 'No model chosen: open the rep that should be one and make it the model here.';
 export const MEAN = 'Mean';
 export function meanWords(n: number): string {
   return n < 3 ? 'Mean and spread need three reps of the same drill with lines.' : `Dotted, with its wash: mean of ${n} reps of this drill, plus and minus one standard deviation from rep to rep.`;
@@ -205,11 +222,6 @@ export const WOULD = 'would be';
 export const SEEN_WORDS = { shaft_pitch_deg: 'Pitch', shaft_elevation_deg: 'Elevation', butt_line_m: 'Butt line', face_twist_deg: 'Face twist' } as const;
 export const NO_PITCH = 'not seen: the shaft points along the line';
 export const NO_GROUND = 'does not meet the ground near the ball';
-export function buttWords(m: number | null, brief = false): string {
-  if (m === null) return brief ? NO_VALUE : NO_GROUND;
-  const cm = Math.round(m * 100);
-  return cm === 0 ? 'on the ball line' : `${Math.abs(cm)} cm ${cm > 0 ? 'inside' : 'outside'}`;
-}
 
 export const NOTES_TITLE = 'Notes';
 export const NOTES_EMPTY = 'Nothing noted for this rep.';

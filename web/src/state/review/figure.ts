@@ -74,6 +74,19 @@ export class Model {
   }
 }
 
+/** As in a mirror: one whose other arm leads, laid over. The segments' own axes are mirrored likewise. */
+export function mirrored({ poses, figure }: { poses: Poses; figure: Figure }): { poses: Poses; figure: Figure } {
+  const turn = ([w, x, y, z]: Quat): Quat => [w, x, -y, -z];
+  const at = ([x, y, z]: Vec): Vec => [-x, y, z];
+  return {
+    poses: { forearm: turn(poses.forearm), hand: turn(poses.hand), club: turn(poses.club) },
+    figure: {
+      hub: at(figure.hub), elbow: at(figure.elbow), wrist: at(figure.wrist), hands: at(figure.hands), butt: at(figure.butt), head: at(figure.head),
+      toe: at(figure.toe), palm: at(figure.palm), onGround: figure.onGround && at(figure.onGround)
+    }
+  };
+}
+
 function groundPoint(hands: Vec, shaft: Vec): Vec | null {
   if (shaft[2] < LEAST_DIP || hands[2] <= 0) return null;
   const point = plus(hands, shaft, -hands[2] / shaft[2]);

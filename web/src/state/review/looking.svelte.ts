@@ -13,12 +13,13 @@ export class Looking {
   /** Numbers of reps of this practice. */
   overlays = $state.raw<readonly number[]>([]);
   model = $state(false);
+  bestEver = $state(false);
   mean = $state(false);
   playing = $state(false);
   speed = $state(0.25);
 
   get full(): boolean {
-    return this.overlays.length + (this.model ? 1 : 0) >= MOST_OVERLAYS;
+    return this.overlays.length + (this.model ? 1 : 0) + (this.bestEver ? 1 : 0) >= MOST_OVERLAYS;
   }
 
   /** At least one stays. */

@@ -1,7 +1,7 @@
 /** From reps to what one plot draws. Pure: words come from the words' file, tones from the plot. */
 import { MOST_PITCH_DEG } from '../../plot/joined';
 import type { TracePicture } from '../../plot/review_plot';
-import { KNOT_WORDS, MODEL, overlayShort } from '../../words/review';
+import { KNOT_WORDS } from '../../words/review';
 import type { Column, Stint } from '../../api/kinds';
 import { KNOTS, meanSpread, resample, type Values } from './phase';
 import { bandPlaces, columnOf, type Axis, type SwingLine } from './swing_line';
@@ -12,7 +12,7 @@ export interface Wanted {
   readonly stint: Stint | null;
   readonly axis: Axis;
   readonly toImpact: boolean;
-  readonly laid: readonly { readonly number: number; readonly line: SwingLine; readonly model: boolean }[];
+  readonly laid: readonly { readonly words: string; readonly line: SwingLine }[];
   readonly meanOf: readonly SwingLine[];
 }
 
@@ -31,7 +31,7 @@ export function picture({ column, line, stint, axis, toImpact, laid, meanOf }: W
   const drill = stint && columnOf(stint.quantity) === column ? stint : null;
   return {
     main: { x: line.places(axis), y: values(line), sd: line.trace[`${column}_sd`] },
-    overlays: laid.map((one, i) => ({ x: one.line.places(axis), y: values(one.line), words: one.model ? MODEL : overlayShort(one.number), dash: DASHES[i % DASHES.length] ?? [] })),
+    overlays: laid.map((one, i) => ({ x: one.line.places(axis), y: values(one.line), words: one.words, dash: DASHES[i % DASHES.length] ?? [] })),
     mean: meanOf.length > 0 ? meanLine(meanOf, (one) => (pitch ? steepAtMost(values(one)) : values(one)), axis, xRange) : null,
     band: drill && { low: drill.low, high: drill.high, ...bandPlaces(drill.phases, line, axis) },
     marks: KNOTS.flatMap((knot, i) => {

@@ -1,9 +1,7 @@
 import type { SwingLine } from '../../state/review/swing_line';
 
-/** A rep laid over the one that is open. */
+/** A rep laid over the one that is open, and what it is called beside its line. */
 export interface Laid {
-  readonly number: number;
+  readonly words: string;
   readonly line: SwingLine;
-  /** The coach's model, which may be of another practice. */
-  readonly model: boolean;
 }
