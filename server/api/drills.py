@@ -6,6 +6,8 @@ from fastapi import APIRouter, Depends
 from pydantic import Field
 
 from fusion.drills.parse import MAX_TEXT, DrillInvalid, drill_from
+from fusion.drills.quantity import Quantity, Unit
+from fusion.drills.write import text_of
 from sensors.record.paths import plain_name
 from server.api.asked import may_write
 from server.api.errors import ApiProblem, ProblemCode
@@ -59,3 +61,37 @@ def keep(asked: DrillText) -> DrillView:
     except DrillNotKept as error:
         raise ApiProblem(507, ProblemCode.DISK, str(error)) from error
     return DrillView(id=drill_id, name=drill.name, aim=drill.aim, text=asked.text, own=True)
+
+
+class ReadDrill(Message):
+    """What a drill's text says."""
+
+    name: str
+    aim: str
+    feel: str
+    quantity: Quantity
+    unit: Unit
+    low: float
+    high: float
+    n_reps: int = Field(description="of all its blocks")
+    text: str = Field(description="the same drill, as Pitchbend writes it")
+
+
+@router.post("/drills/read", dependencies=[Depends(may_write)])
+def read(asked: DrillText) -> ReadDrill:
+    """Say what a drill is that came as text, from a picture that was scanned: nothing is kept or chosen."""
+    try:
+        drill = drill_from(asked.text)
+    except DrillInvalid as error:
+        raise ApiProblem(422, ProblemCode.BAD_REQUEST, f"This is no drill that can be used: {error}.") from error
+    return ReadDrill(
+        name=drill.name,
+        aim=drill.aim,
+        feel=drill.feel,
+        quantity=drill.quantity,
+        unit=drill.quantity.unit,
+        low=round(drill.quantity.unit.shown(drill.low), 6),
+        high=round(drill.quantity.unit.shown(drill.high), 6),
+        n_reps=sum(block.n_reps for block in drill.blocks),
+        text=text_of(drill),
+    )

@@ -134,6 +134,7 @@ export async function makeAnswer(key: string, said: T.NewAnswer): Promise<{ file
 }
 
 export const drills = (): Promise<T.DrillPage> => got('drills');
+export const readDrill = (text: string): Promise<T.ReadDrill> => got('drills/read', {}, json({ text }));
 export const keepDrill = (text: string): Promise<T.DrillView> => got('drills', {}, json({ text }));
 
 const playerPath = (name: string, what: string): string => `players/${encodeURIComponent(name)}/${what}`;

@@ -1,4 +1,4 @@
-/* Made by `npm run types` from shared/api.openapi.json, sha256 6c8ab723cbb35c45024dac8c46bbb9bf62a2ef3f03228b9988e5eb7f1c0a4b25. Do not edit. */
+/* Made by `npm run types` from shared/api.openapi.json, sha256 03ea4d9680cee900acaec72c07ac5a577b072fc999dc2b9695136e5eb3be5820. Do not edit. */
 
 /**
  * What a drill watches.
@@ -758,6 +758,29 @@ export interface ProgressView {
    */
   enough_days: number;
   drills: DrillProgressView[];
+}
+/**
+ * What a drill's text says.
+ *
+ * This interface was referenced by `Api`'s JSON-Schema
+ * via the `definition` "ReadDrill".
+ */
+export interface ReadDrill {
+  name: string;
+  aim: string;
+  feel: string;
+  quantity: Quantity;
+  unit: Unit;
+  low: number;
+  high: number;
+  /**
+   * of all its blocks
+   */
+  n_reps: number;
+  /**
+   * the same drill, as Pitchbend writes it
+   */
+  text: string;
 }
 /**
  * Reps in the order they were swung: columns of the same length, a place a rep, of what a list of them shows.

@@ -37,7 +37,10 @@ export const WAY_MEANS: Readonly<Record<Way, string>> = {
 };
 
 export function bandOf(drill: DrillRef): string {
-  return `${amountWords(drill.low, drill.quantity)} to ${amountWords(drill.high, drill.quantity)}`;
+  return bandFromTo(amountWords(drill.low, drill.quantity), amountWords(drill.high, drill.quantity));
+}
+export function bandFromTo(low: string, high: string): string {
+  return `${low} to ${high}`;
 }
 export function drillOption(drill: DrillRef): string {
   return `${drill.name}, ${bandOf(drill)}`;
