@@ -21,7 +21,7 @@ NONE = "There is no key for --tls on this computer yet. The first start with --l
 @app.command("show")
 def show() -> None:
     """Show this computer's certificate: its name, its number to compare, when it ends, and where it is kept."""
-    from server.tls.authority import authority_path, read_authority  # noqa: PLC0415  # its library comes only when needed
+    from server.tls.authority import authority_path, check_day, read_authority  # noqa: PLC0415  # its library comes only when needed
 
     path = authority_path()
     if not path.exists():
@@ -38,7 +38,7 @@ def show() -> None:
     print()
     print(authority.pem.decode(), end="")
     try:
-        read_authority(path)
+        check_day(authority)
     except TrustTrouble as trouble:
         raise CommandFailed(trust_sentence(trouble)) from None
 

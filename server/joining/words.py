@@ -28,6 +28,11 @@ NO_NETWORK: Final = (
     "the page Let others join then shows the links."
 )
 
+NOTHING_COVERED: Final = (
+    "This computer has no address in a local network, and the certificate may vouch for no other: with --tls every device warns, "
+    "however often it is told to trust. Join the computer to a home network, or to a phone's own hotspot, and start again."
+)
+
 
 def title(link: Link) -> str:
     """Say what a link is for."""
@@ -60,6 +65,8 @@ def invitation(
         lines.append((f"\nFirst, once for each device: {to_trust}", False))
         if pictures:
             lines.append((qr_blocks(to_trust), True))
+        if not any(is_local(one.address) for one in addresses):
+            lines.append((NOTHING_COVERED, False))
         lines.extend((not_covered(one.address), False) for one in addresses if not is_local(one.address))
     for link in reversed(links):  # the student's, which is needed most, nearest to the prompt
         where = url(link, first)

@@ -142,7 +142,6 @@ def usage(*, key_cert_sign: bool = False, digital_signature: bool = False) -> x5
 
 def read_authority(path: Path, *, now: datetime | None = None, whatever_the_day: bool = False) -> Authority:
     """Read it. Raises `TrustTrouble`; for its days not with `whatever_the_day`."""
-    now = now or datetime.now(UTC)
     try:
         with path.open("rb") as file:
             mode = os.fstat(file.fileno()).st_mode
@@ -159,13 +158,20 @@ def read_authority(path: Path, *, now: datetime | None = None, whatever_the_day:
             TrustReason.UNREADABLE, path, detail="it is not a key and a certificate in PEM form"
         ) from error
     _check_ours(key, certificate, path)
-    if not whatever_the_day:
-        if now >= certificate.not_valid_after_utc:
-            raise TrustTrouble(TrustReason.EXPIRED, path, when=certificate.not_valid_after_utc)
-        if now < certificate.not_valid_before_utc:
-            raise TrustTrouble(TrustReason.NOT_YET, path, when=certificate.not_valid_before_utc)
     assert isinstance(key, ec.EllipticCurvePrivateKey)  # noqa: S101  # by `_check_ours`
-    return Authority(key=key, certificate=certificate, path=path)
+    authority = Authority(key=key, certificate=certificate, path=path)
+    if not whatever_the_day:
+        check_day(authority, now)
+    return authority
+
+
+def check_day(authority: Authority, now: datetime | None = None) -> None:
+    """Raise `TrustTrouble` for one that is out of its days."""
+    now, certificate = now or datetime.now(UTC), authority.certificate
+    if now >= certificate.not_valid_after_utc:
+        raise TrustTrouble(TrustReason.EXPIRED, authority.path, when=certificate.not_valid_after_utc)
+    if now < certificate.not_valid_before_utc:
+        raise TrustTrouble(TrustReason.NOT_YET, authority.path, when=certificate.not_valid_before_utc)
 
 
 def _check_ours(key: object, certificate: x509.Certificate, path: Path) -> None:

@@ -1,7 +1,7 @@
 """A recording as files for other programs, read back by readers that share no code with the project.
 
 C3D by ezc3d (a C++ library), CSV by Python's own module and pyarrow, orientations by scipy. The form of the orientation file is
-that of OpenSim's inertial tools (from memory, and as other programs in public repositories write it); OpenSim itself is not run.
+that of OpenSim's inertial tools (as others in public repositories write it; `test_export_readers.py` has OpenSim read it).
 """
 
 from __future__ import annotations

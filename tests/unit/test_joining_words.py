@@ -14,7 +14,7 @@ from server.joining.book import GuestBook, Place
 from server.joining.device import device_name
 from server.joining.opened import Joining
 from server.joining.qr import qr_blocks, qr_view
-from server.joining.words import CAUTION, NO_NETWORK, invitation, renewed, trust_lines
+from server.joining.words import CAUTION, NO_NETWORK, NOTHING_COVERED, invitation, renewed, trust_lines
 
 URL = "http://192.168.1.20:8787/join/abcdefghijKLMNOPQR_-1234"
 
@@ -145,6 +145,11 @@ def test_the_terminal_leads_to_trust_first_and_says_where_the_certificate_does_n
     trust = next(i for i, line in enumerate(lines) if "http://192.168.1.20:8787/trust" in line)
     assert all(i > trust for i, line in enumerate(lines) if "/join/" in line)
     assert [line for line in lines if "does not cover it" in line and "198.51.100.7" in line]
+    assert NOTHING_COVERED not in lines
+    public = invitation(joining.book.links, home[1:], joining.url, pictures=False, trust_url=joining.trust_url)
+    assert (NOTHING_COVERED, False) in public
+    unencrypted = invitation(joining.book.links, home[1:], joining.url, pictures=False)
+    assert (NOTHING_COVERED, False) not in unencrypted
     soon = datetime(2026, 1, 10, tzinfo=UTC)
     told = {"fingerprint": "AB", "made_now": False, "path": Path("key"), "now": soon - timedelta(days=9)}
     assert "in 9 days" in trust_lines(ends=soon, **told)[-1]
