@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 from collections import Counter
-from collections.abc import Generator
 from dataclasses import asdict
 from pathlib import Path
 from typing import Annotated
@@ -16,6 +15,7 @@ from rich.console import Console
 from server.cli.failures import CommandFailed
 from server.cli.progress import QuietBar
 from server.reanalysis.one_file import Outcome, Worked
+from server.reanalysis.under_way import note_name, notes_in, sweep
 from server.whole_file import replace_text
 
 SUMMARY = "summary.json"
@@ -56,29 +56,51 @@ def reanalyse(
     out = out.resolve()
     n_workers = min(workers or os.cpu_count() or 1, len(paths))
     paths = [path.resolve() for path in paths]
-    going = work_on_cluster(paths, out, dask) if dask is not None else work_here(paths, out, n_workers)
     try:
-        _follow(going, paths, done)
+        with _Bar(paths, out) as bar:
+            going = (
+                work_on_cluster(paths, out, dask, bar.look)
+                if dask is not None
+                else work_here(paths, out, n_workers, bar.look)
+            )
+            try:
+                for worked in going:
+                    done.append(worked)
+                    bar.finish(worked)
+            finally:
+                going.close()
     except NoCluster as failure:
         raise CommandFailed(str(failure)) from failure
     except KeyboardInterrupt:
         console.print(f"Stopped with {len(done)} of {len(paths)} done. The same command goes on from there.")
         raise typer.Exit(130) from None
     finally:
-        going.close()
+        sweep(out)
         _summarise(done, out)
     _tell(done, console, out)
 
 
-def _follow(going: Generator[Worked], paths: list[Path], done: list[Worked]) -> None:
-    sizes = {str(path): path.stat().st_size if path.is_file() else 0 for path in paths}
-    total, so_far = max(1, sum(sizes.values())), 0
-    with QuietBar(f"Working out {len(paths)} recordings") as bar:
-        bar.show(0, total)
-        for worked in going:
-            done.append(worked)
-            so_far += sizes.get(worked.path, 0)
-            bar.show(so_far, total)
+class _Bar(QuietBar):
+    """Bytes of recordings that are done with, and of those under way as far as they are read."""
+
+    def __init__(self, paths: list[Path], out: Path) -> None:
+        super().__init__(f"Working out {len(paths)} recordings")
+        self._sizes = {str(path): path.stat().st_size if path.is_file() else 0 for path in paths}
+        self._total = max(1, sum(self._sizes.values()))
+        self._out = out
+        self._waiting = {note_name(path) for path in paths}
+        self._done_bytes = 0
+
+    def finish(self, worked: Worked) -> None:
+        """One file is done with."""
+        self._done_bytes += self._sizes.get(worked.path, 0)
+        self._waiting.discard(note_name(Path(worked.path)))
+        self.look()
+
+    def look(self) -> None:
+        """Show how far all of it is."""
+        under_way = sum(n for name, n in notes_in(self._out).items() if name in self._waiting)
+        self.show(self._done_bytes + under_way, self._total)
 
 
 def _summarise(done: list[Worked], out: Path) -> None:

@@ -11,9 +11,11 @@ from pathlib import Path
 from typing import Any, Final
 
 from sensors.errors import SensorsError
+from sensors.record.watched import watched
 from sensors.record.writer import program_version
 from server.file_advice import cause_of
 from server.file_hash import sha256_of
+from server.reanalysis.under_way import UnderWay
 from server.whole_file import FileNotWritten, replace_text
 
 FORM: Final = 1
@@ -57,7 +59,8 @@ def work_out(path: Path, out: Path) -> Worked:
         known = _known(folder / _DONE, sha256)
         if known is not None:
             return Worked(**known | {"path": str(path), "folder": str(folder), "outcome": Outcome.KNOWN})
-        return _work_out(path, folder, sha256)
+        with UnderWay(out, path) as under_way:
+            return _work_out(path, folder, sha256, under_way)
     except FileNotWritten as error:
         return Worked(
             path=str(path), outcome=Outcome.FAILED, problem=f"{error.path} cannot be written: {cause_of(error.cause)}"
@@ -66,14 +69,15 @@ def work_out(path: Path, out: Path) -> Worked:
         return Worked(path=str(path), outcome=Outcome.FAILED, problem=cause_of(error))
 
 
-def _work_out(path: Path, folder: Path, sha256: str) -> Worked:
+def _work_out(path: Path, folder: Path, sha256: str, under_way: UnderWay) -> Worked:
     from server.analysis.analysis import Analysis  # noqa: PLC0415  # the numerical libraries: not for what is known
     from server.analysis.files import analysed_into  # noqa: PLC0415  # as above
 
     begun_s = time.monotonic()
     analysis = Analysis(path)
     folder.mkdir(parents=True, exist_ok=True)
-    for _ in analysed_into(analysis, folder / "series.parquet", folder / "reps.json"):
+    going = analysed_into(analysis, folder / "series.parquet", folder / "reps.json")
+    for _ in watched(going, lambda: under_way.tell(analysis.report.read_bytes)):
         pass
     worked = Worked(
         path=str(path), outcome=Outcome.WORKED_OUT, folder=str(folder), sha256=sha256, n_reps=len(analysis.reps),

@@ -2,26 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator
+import time
+from collections.abc import Callable, Generator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from multiprocessing import get_context
 from pathlib import Path
+from typing import Final
 
 from server.child_process import leave_ctrl_c
 from server.reanalysis.one_file import Outcome, Worked, work_out
+
+LOOK_EVERY_S: Final = 0.25
+"""While nothing is done whoever shows progress is called so often."""
 
 
 class NoCluster(Exception):
     """The scheduler cannot be used; the sentence says why."""
 
 
-def work_here(paths: list[Path], out: Path, n_workers: int) -> Generator[Worked]:
+def work_here(
+    paths: list[Path], out: Path, n_workers: int, look: Callable[[], object] = lambda: None
+) -> Generator[Worked]:
     """Give each file as it is done. Closed early (Ctrl-C), it loses what is under way and nothing else."""
     pool = ProcessPoolExecutor(n_workers, mp_context=get_context("spawn"), initializer=leave_ctrl_c)
     try:
         waiting = {pool.submit(work_out, path, out): path for path in paths}
         while waiting:
-            done, _ = wait(waiting, return_when=FIRST_COMPLETED)
+            done, _ = wait(waiting, LOOK_EVERY_S, return_when=FIRST_COMPLETED)
+            look()
             for future in done:
                 yield _result(future, waiting.pop(future))
     finally:
@@ -31,7 +39,9 @@ def work_here(paths: list[Path], out: Path, n_workers: int) -> Generator[Worked]
             process.terminate()
 
 
-def work_on_cluster(paths: list[Path], out: Path, address: str) -> Generator[Worked]:
+def work_on_cluster(
+    paths: list[Path], out: Path, address: str, look: Callable[[], object] = lambda: None
+) -> Generator[Worked]:
     """Give each file as it is done. Its computers must find recordings and folder under the same names. Raises `NoCluster`."""
     try:
         from distributed import Client, as_completed  # noqa: PLC0415  # an extra: only for those who ask for it
@@ -45,9 +55,14 @@ def work_on_cluster(paths: list[Path], out: Path, address: str) -> Generator[Wor
         ) from error
     with client:
         waiting = {client.submit(work_out, path, out, pure=False): path for path in paths}
-        for future in as_completed(list(waiting)):
-            failure = future.exception()
-            yield _lost(waiting[future], failure) if failure is not None else future.result()
+        finished = as_completed(list(waiting))
+        while not finished.is_empty():
+            for future in finished.next_batch(block=False):
+                failure = future.exception()
+                yield _lost(waiting[future], failure) if failure is not None else future.result()
+            look()
+            if not finished.has_ready() and not finished.is_empty():
+                time.sleep(LOOK_EVERY_S)
 
 
 def _result(future: Future[Worked], path: Path) -> Worked:

@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 
 from server.cli import main
 from server.cli.failures import CommandFailed
-from server.reanalysis import one_file, workers
+from server.reanalysis import one_file, under_way, workers
 from server.reanalysis.workers import NoCluster, work_on_cluster
 from tests.replaying import recorded
 from tests.virtual import virtual_run
@@ -73,6 +73,24 @@ def test_what_is_done_is_known_by_content_version_and_form(archive, worked, monk
         assert one_file.work_out(moved, out).outcome == "known"
     next(out.glob("b-*/reps.json")).unlink()
     assert one_file.work_out(moved, out).outcome == "worked_out"
+
+
+def test_while_a_file_is_worked_on_it_is_told_how_far_it_is(archive, monkeypatch, tmp_path):
+    path, told = archive / "a.mcap", []
+    tell = under_way.UnderWay.tell
+
+    def and_look(note, read_bytes):
+        tell(note, read_bytes)
+        told.append(under_way.notes_in(tmp_path))
+
+    monkeypatch.setattr(under_way, "NOTE_EVERY_S", 0.0)
+    monkeypatch.setattr(under_way.UnderWay, "tell", and_look)
+    assert one_file.work_out(path, tmp_path).outcome == "worked_out"
+    steps = [note[under_way.note_name(path)] for note in told]
+    assert steps == sorted(steps)
+    assert len(set(steps)) >= 5
+    assert max(steps) <= path.stat().st_size
+    assert not under_way.notes_in(tmp_path)
 
 
 def test_a_dask_scheduler_gives_the_same(archive, worked, tmp_path):
