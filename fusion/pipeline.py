@@ -112,9 +112,9 @@ class Pipeline:
         return self._desk.lead_s
 
     @property
-    def paused(self) -> bool:
-        """Whether the player has paused."""
-        return self._desk.paused
+    def may_fit(self) -> bool:
+        """The next samples may bring a fit, which takes half a second to work out."""
+        return self._fit.may_fit
 
     @property
     def fit(self) -> FitStatus:

@@ -1,7 +1,8 @@
 """One practice: takes events from a source, records them, runs the pipeline, tells the clients.
 
 Rule 1: the recorder taps first, so that a replay repeats whatever happened after it.
-Rule 2: trouble with devices and disks is told to the person and the service lives; a bug escapes and stops it.
+Rule 2: one event after the other. A fit is worked out beside the loop, so that other practices go on; what comes meanwhile waits.
+Rule 3: trouble with devices and disks is told to the person and the service lives; a bug escapes and stops it.
 """
 
 from __future__ import annotations
@@ -109,6 +110,8 @@ class Engine:
         self.n_packets = 0
         self.n_bad_stamps = 0
         """Events whose stamp had to be moved up to the one before."""
+        self._waiting: list[SourceEvent] | None = None
+        """What came while a fit is worked out; None when none is."""
         self._make_source = make_source
         self._live = view.kind in ("live", "virtual")
         self._asked = asked
@@ -270,7 +273,10 @@ class Engine:
             self._choice.attach(controls)
             self._publish_choice()
             async for event in source:
-                self._take(event)
+                if self._live and isinstance(event, RawPacket) and self.pipeline.may_fit:
+                    await self._take_beside(event)
+                else:
+                    self._take(event)
                 await asyncio.sleep(0)  # the senders' turn, also within a burst
 
     def _begin_again(self) -> None:
@@ -287,18 +293,39 @@ class Engine:
             self._tape_news.look(self.hub)
             if self._deck is not None:
                 self._deck.look()
-            self._publish_sensors()
+            if self._waiting is None:  # what is being pushed is not to be looked at
+                self._publish_sensors()
             if self._choice.is_open:
                 self._publish_choice()
 
+    async def _take_beside(self, event: SourceEvent) -> None:
+        """Take in samples that may bring a fit."""
+        event = self._in_order(event)
+        if self._choice.push(event):
+            self._publish_choice()
+        for passed in self._choice.curtain.passed(event):
+            self._note(passed)
+            await self._work_out(passed)
+
+    async def _work_out(self, event: SourceEvent) -> None:
+        """Push beside the loop, then take in whatever came meanwhile: of a practice that is being stopped, too."""
+        self._waiting = []
+        outputs = asyncio.get_running_loop().run_in_executor(None, self.pipeline.push, event)
+        try:
+            await asyncio.wait({outputs})
+        finally:
+            if not outputs.done():
+                await asyncio.wait({outputs})
+            waiting, self._waiting = self._waiting, None
+            self._telling.tell(event, outputs.result())
+            for late in waiting:
+                self._take(late)
+
     def _take(self, event: SourceEvent) -> None:
-        last_ns = self._time.last_ns
-        if last_ns is None:
-            self._open(event.arrival_ns)
-        elif event.arrival_ns < last_ns:
-            # A packet that was already on its way here when the page's tap was stamped: order of arrival is the order here.
-            event = replace(event, arrival_ns=last_ns)
-            self.n_bad_stamps += 1
+        if self._waiting is not None:
+            self._waiting.append(event)
+            return
+        event = self._in_order(event)
         to_show = self._choice.push(event)
         for passed in self._choice.curtain.passed(event):
             self._push(passed)
@@ -306,6 +333,16 @@ class Engine:
             self._choice.placed()
         if to_show:
             self._publish_choice()
+
+    def _in_order(self, event: SourceEvent) -> SourceEvent:
+        last_ns = self._time.last_ns
+        if last_ns is None:
+            self._open(event.arrival_ns)
+        elif event.arrival_ns < last_ns:
+            # A packet that was already on its way here when the page's tap was stamped: order of arrival is the order here.
+            event = replace(event, arrival_ns=last_ns)
+            self.n_bad_stamps += 1
+        return event
 
     def _wish(self, event: SourceEvent) -> None:
         """Somebody wants it so from now on. Before the first event it waits, to go in front of it."""
@@ -320,12 +357,16 @@ class Engine:
             self._push(event)
 
     def _push(self, event: SourceEvent) -> None:
+        self._note(event)
+        self._telling.push(event)
+
+    def _note(self, event: SourceEvent) -> None:
+        """Record an event, and count it."""
         self._time.note(event.arrival_ns)
         self._tape.write(event)
         self.n_events += 1
         if isinstance(event, RawPacket):
             self.n_packets += 1
-        self._telling.push(event)
 
     def _publish_choice(self) -> None:
         if not self._can_choose:

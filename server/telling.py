@@ -94,7 +94,10 @@ class Telling:
 
     def push(self, event: SourceEvent) -> tuple[Output, ...]:
         """Take in one event, and tell what it brings; gives it, too. Raises as the pipeline does."""
-        outputs = self.pipeline.push(event)
+        return self.tell(event, self.pipeline.push(event))
+
+    def tell(self, event: SourceEvent, outputs: tuple[Output, ...]) -> tuple[Output, ...]:
+        """Tell what an event has brought; gives it, too."""
         self._note(event)
         for output in outputs:
             self._publish_event(output)
@@ -197,7 +200,9 @@ class Telling:
 
     def _publish_drill(self) -> None:
         now = self.pipeline
-        self._hub.publish(drill_message(now.drill, now.course, now.lead_s, paused=now.paused, second=now.desk.second))
+        self._hub.publish(
+            drill_message(now.drill, now.course, now.lead_s, paused=now.desk.paused, second=now.desk.second)
+        )
 
     def _publish_frame(self, readout: Readout) -> None:
         self._heard = True

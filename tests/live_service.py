@@ -75,6 +75,7 @@ class ToldPipeline:
         self.lead_s = 0.0
         self.fit = FitStatus(taken=(), complete=False)
         self.player = None
+        self.may_fit = False
         self.pushed: list[SourceEvent] = []
         self.outputs = outputs or {}
         self._health = HealthLog()

@@ -26,7 +26,9 @@ HOLD_S = 1.0
 SHORTEST_HOLD_S = 0.5
 """Enough when the move's end is marked."""
 PATIENCE_S = 10.0
-"""Time allowed for a held move, and for a moving one to begin."""
+"""Time allowed for a held move."""
+NOT_BEGUN_S = 30.0
+"""The same for a moving one to begin: nobody is refused for being slow, and who has gone away may come back."""
 TURNING_S = 4.0
 """A moving one is long enough after this, once it comes to rest."""
 TURNING_KNOWN_S = 2.5
@@ -149,7 +151,7 @@ class MoveCollector:
     def _moving(self, now_s: float, tracks: dict[Role, SensorTrack], *, ended: bool) -> Collected | MoveMissed | None:
         if not ended:
             if self._moving_s is None:
-                return self._too_little() if now_s - self._start_s > PATIENCE_S else None
+                return self._too_little() if now_s - self._start_s > NOT_BEGUN_S else None
             came_to_rest = now_s - self._moving_s > self._turning_s and now_s - self._calm_since_s > 0.3
             if not came_to_rest and now_s - self._moving_s < LONGEST_S:
                 return None

@@ -114,6 +114,11 @@ class FitSession:
         """A move is under way."""
         return self._collector is not None
 
+    @property
+    def may_fit(self) -> bool:
+        """The next samples may bring a fit."""
+        return self.collecting or (bool(self._taken) and not self.complete)
+
     def forget(self, role: Role, before_s: float) -> None:
         """A sensor turned: forget what it showed before. The fit stays in force until there is another."""
         for move, taken in list(self._taken.items()):

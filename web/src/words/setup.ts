@@ -65,11 +65,11 @@ export const GUIDE_WAITS = 'When you are still';
 export const GUIDE_NO_DATA = 'No reading from the sensors. The move begins when they send again.';
 
 export function leftWords(seconds: number): string {
-  return seconds > 0 ? `In ${seconds}` : 'Now';
+  return seconds > 0 ? `In ${seconds} or sooner` : 'Now';
 }
 
 export const ENOUGH = 'Go on without the rest';
-export const TRIM_COST = 'Without it the shaft’s angle at the top is about 1.2° off and bend 1.6°, with it 0.4° and 1.4° (simulated practices). It takes about a minute and a half, once for new sensors, with both in your hands.';
+export const TRIM_COST = 'Without it the shaft’s angle at the top is about 1.2° off and bend 1.6°, with it 0.4° and 1.4° (simulated practices). It takes about a minute, once for new sensors, with both in your hands.';
 export const TRIM_MAKE = 'Calibrate now';
 export const TRIM_SKIP = 'Leave it out this time';
 export const TRIM_INTRO = 'Lay both sensors down; then hold or lay them still on six different sides, one after the other. Each side begins by itself.';
