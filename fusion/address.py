@@ -20,8 +20,6 @@ SHAFT_RANGE_RAD = (math.radians(-80.0), math.radians(-25.0))
 """Elevation of a shaft at address, head down: full-swing clubs lie at about 55 to 65 deg, with room for posture."""
 _ROUGHLY_RAD = math.radians(6.0)
 ARM_HIGHEST_RAD = math.radians(-35.0)
-HEADING_SD_RAD = math.radians(2.5)
-"""Of a heading that the wrist shows at one address: its play, a club taken a little turned, skin. By simulation, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

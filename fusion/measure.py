@@ -9,10 +9,11 @@ from typing import NamedTuple
 from fusion.address import Address
 from fusion.calibration.fit import BodyFit
 from fusion.club_state import DISTAL, ClubState
+from fusion.joints.settling import Settling, levers
 from fusion.joints.wrist import anatomical_angles, lead_sign
 from fusion.outputs import Angles
 from fusion.pairing import Pair
-from fusion.rotation import Quat, Vec, angle, angle_between, exp, mul, relative, rotate
+from fusion.rotation import Quat, Vec, about_z, angle, angle_between, exp, mul, relative, rotate
 from fusion.shaft.butt_line import ButtLine
 from fusion.shaft.pitch import elevation, pitch
 from fusion.shaft.twist import AxialTurn
@@ -59,20 +60,25 @@ class Zero(NamedTuple):
     roll_rad: float
     """Since the rest that gave the orientations, as is the face's."""
     face_rad: float
+    axial_rad: float
 
 
-_Look = tuple[Angles, float, Zero, bool, Quat, Quat, Quat, Vec, Vec]
-"""One instant's angles; shaft elevation; what the next zero would be; whether the wrist is possible; forearm, club and skin;
-shaft and arm."""
+_Look = tuple[Angles, float, Zero, bool, Quat, ClubState, Vec, Vec]
+"""One instant's angles; shaft elevation; what the next zero would be; whether the wrist is possible; the forearm as its sensor
+alone shows it; forearm and club as they are told; shaft, and arm as its sensor alone shows it."""
 
 
 class SwingMeasure:
     """Counts from one address."""
 
-    def __init__(self, address: Address, fit: BodyFit, butt: ButtLine | None = None) -> None:
+    def __init__(self, address: Address, fit: BodyFit, butt: ButtLine | None = None, *, play_rad: float = 0.0) -> None:
+        """Begin at an address. `play_rad` is axial play of the wrist to be reckoned with that is not there."""
         self._address = address
         self._fit = fit
-        self.zero = Zero(address.wrist.flexion_rad, address.wrist.ulnar_rad, 0.0, 0.0)
+        self.zero = Zero(*address.wrist[:2], 0.0, 0.0, address.wrist.axial_rad)
+        q_hand = mul(address.q_earth_from_club, fit.q_sensor_from_hand)
+        self._settling = Settling(levers(address.q_earth_from_forearm, q_hand, address.wrist, fit.side))
+        self._play_rad = play_rad
         self._stood: deque[Zero] = deque(maxlen=_STOOD_TICKS)
         self.state = ClubState(address.q_earth_from_forearm, address.q_earth_from_club)
         """At address."""
@@ -113,13 +119,13 @@ class SwingMeasure:
     def _instant(self, pair: Pair) -> tuple[Instant, Zero]:
         t_s, _, _, force_forearm, force_club = pair
         address = self._address
-        angles, shaft_rad, here, wrist_possible, q_forearm, q_club, q_skin, shaft, arm = self._look(pair)
+        angles, shaft_rad, here, wrist_possible, q_forearm, state, shaft, arm = self._look(pair)
         instant = Instant(
             t_s,
             angles,
-            ClubState(mul(q_forearm, q_skin), q_club),
+            state,
             wrist_possible,
-            club_turn_rad=angle(relative(address.q_earth_from_club, q_club)),
+            club_turn_rad=angle(relative(address.q_earth_from_club, state.q_earth_from_club)),
             arm_turn_rad=angle(relative(address.q_earth_from_forearm, q_forearm)),
             shaft_off_rad=angle_between(shaft, address.shaft),
             shaft_rise_rad=shaft_rad - self._shaft_elevation_rad,
@@ -143,26 +149,32 @@ class SwingMeasure:
         face = self._shut_sign * self._face.push(q_club)
         skin = self._skin_share * roll
         q_skin = exp((0.0, self._roll_sign * skin, 0.0))
-        q_wrist = relative(q_forearm, mul(q_club, fit.q_sensor_from_hand))
-        wrist = anatomical_angles(relative(q_skin, q_wrist), fit.side)
-        flexion, ulnar, _ = wrist
+        q_hand = mul(q_club, fit.q_sensor_from_hand)
+        wrist = anatomical_angles(relative(q_skin, relative(q_forearm, q_hand)), fit.side)
+        flexion, ulnar, axial = wrist
         shaft = rotate(q_club, fit.shaft_sensor)
         arm = rotate(q_forearm, DISTAL)
+        q_bone = mul(q_forearm, q_skin)
+        settling, lever = self._settling, levers(q_bone, q_hand, wrist, fit.side)
+        turn = settling.push(axial - zero.axial_rad + self._play_rad, lever.axial, arm_level=arm[2] >= 0.0)
+        bend, hinge, at_address = flexion + lever.bend * turn, ulnar + lever.hinge * turn, settling.at_address
+        # The shaft gave the common heading, so it is the forearm that is turned.
+        state = ClubState(mul(about_z(-turn), q_bone), q_club)
         shaft_rad = elevation(shaft)
         angles = Angles(  # in their order: naming ten of them takes as long as half of the rest
-            flexion,
-            flexion - zero.bend_rad,
-            ulnar,
-            ulnar - zero.hinge_rad,
+            bend,
+            bend - at_address.bend * turn - zero.bend_rad,
+            hinge,
+            hinge - at_address.hinge * turn - zero.hinge_rad,
             roll + skin - zero.roll_rad,
             shaft_rad,
             pitch(shaft),
             elevation(arm),
             face - zero.face_rad,
-            self.butt.of(shaft, arm),
+            self.butt.of(shaft, state.arm()),
         )
-        here = Zero(flexion, ulnar, roll + skin, face)
-        return angles, shaft_rad, here, wrist.possible, q_forearm, q_club, q_skin, shaft, arm
+        here = Zero(flexion, ulnar, roll + skin, face, axial)
+        return angles, shaft_rad, here, wrist.possible, q_forearm, state, shaft, arm
 
 
 def tilt_only(q_earth_from_forearm: Quat, q_earth_from_club: Quat, fit: BodyFit) -> Angles:

@@ -17,8 +17,9 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
-from fusion.address import HEADING_SD_RAD, Address, Stance, take_address, wrist_heading
+from fusion.address import Address, Stance, take_address, wrist_heading
 from fusion.calibration.fit import BodyFit
+from fusion.joints.settling import HEADING_SD_RAD, PLAY_SD_RAD
 from fusion.measure import Instant, SwingMeasure
 from fusion.outputs import Angles, Spread
 from fusion.pairing import Pair
@@ -62,6 +63,7 @@ class Spreads:
             for other, other_fit in _ways(inputs, fit)
             if other is not None
         ]  # fmt: skip
+        self._copies.append(SwingMeasure(address, fit, butt, play_rad=PLAY_SD_RAD))
 
     def at(self, pair: Pair) -> Spread:
         """One standard deviation of each quantity at an instant."""
