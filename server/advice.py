@@ -100,17 +100,26 @@ def reason_advice(reason: LinkReason) -> str:  # noqa: C901, PLR0911, PLR0912  #
             assert_never(reason)
 
 
+_RECORDED: Final = {
+    Doubt.NOT_FITTED: "No angles yet: the golfer in this recording is still making the fit moves.",
+    Doubt.NO_ADDRESS: "Between swings: angles count from the next still moment over the ball.",
+    Doubt.SENSOR_MISSING: "Only one of the two sensors was heard here.",
+    Doubt.GAP: "Some of this swing did not reach the computer. The next address starts afresh.",
+    Doubt.OUT_OF_RANGE: "The wrist angle is more than a wrist can do: a sensor had slipped or the grip had changed.",
+    Doubt.SENSOR_TURNED: "A sensor no longer sat as it did at the fit.",
+}
+"""In a replay the golfer cannot be told to do anything."""
+
+
 def doubt_advice(doubt: Doubt, *, replayed: bool) -> str:  # noqa: C901, PLR0911  # a table, as above
-    """Why angles are absent now. In a replay the golfer cannot be told to do anything."""
+    """Why angles are absent now."""
+    if replayed and doubt in _RECORDED:
+        return _RECORDED[doubt]
     match doubt:
         case Doubt.NONE:
             return ""
-        case Doubt.NOT_FITTED if replayed:
-            return "No angles yet: the golfer in this recording is still making the fit moves."
         case Doubt.NOT_FITTED:
             return "No angles yet: make the fit moves first, so that Pitchbend knows how the sensors sit on you."
-        case Doubt.NO_ADDRESS if replayed:
-            return "Between swings: angles count from the next still moment over the ball."
         case Doubt.NO_ADDRESS:
             return "Stand to the ball and be still for half a second: each swing is measured from there."
         case Doubt.SENSOR_MISSING:

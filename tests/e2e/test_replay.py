@@ -45,13 +45,13 @@ def deck(tmp_path_factory: pytest.TempPathFactory) -> Callable[[], Deck]:
 
 
 @asynccontextmanager
-async def watched(browser: Browser, deck: Deck) -> AsyncIterator[tuple[Page, Engine]]:
+async def watched(browser: Browser, deck: Deck, query: str = "") -> AsyncIterator[tuple[Page, Engine]]:
     """The page on a recording that has been read through and stands still."""
     engine = Engine(deck=deck, view=REPLAY)
     async with running(engine) as service, page_alone(browser) as page:
         await page.add_init_script(READ_CAUTIONS)
         await page.add_init_script(WHOLE_PAGE)
-        await page.goto(service.url)
+        await page.goto(service.url + query)
         await expect(page.get_by_test_id("here")).to_have_text("2 reps")
         yield page, engine
     assert not service.bugs
@@ -127,3 +127,23 @@ async def test_the_bar_fits_and_speaks(browser: Browser, deck: Callable[[], Deck
                 assert min(one["width"], one["height"]) >= 42
                 assert one["x"] + one["width"] <= width
         assert await violations(page) == []
+
+
+async def test_who_only_watches_is_told_so_before_pressing(browser: Browser, deck: Callable[[], Deck]) -> None:
+    async with watched(browser, deck(), "/?as=viewer") as (page, engine):
+        bar = page.get_by_test_id("replay")
+        await expect(page.get_by_test_id("watch-only")).to_contain_text("the student or the coach winds the recording")
+        for key in [*await bar.get_by_role("button").all(), page.get_by_test_id("track"), page.get_by_test_id("speed")]:
+            await expect(key).to_be_disabled()
+        await page.keyboard.press(" ")
+        # Nobody who looks at a recording can stand to the ball.
+        await expect(page.get_by_test_id("verdict")).to_have_text(
+            "No rep yet: the recording has not come to the end of one."
+        )
+        await expect(page.locator("main")).not_to_contain_text("Stand to the ball")
+        await shoot(page, "replay-viewer")
+        assert await violations(page) == []
+        assert await page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        assert engine.hub.present.replay is not None
+        assert not engine.hub.present.replay.playing
+        await expect(page.get_by_role("log", name="Notices")).to_be_empty()

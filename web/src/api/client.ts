@@ -1,24 +1,12 @@
-/** The HTTP API, typed: see `docs/api.md`. What cannot be done is a `Problem`, whose `detail` is a sentence for the person. */
+/** The HTTP API, typed: see `docs/api.md`. What cannot be done is a `Problem`. */
 import { API_UNREACHABLE, API_UNREADABLE } from '../words/api';
+import { Problem } from './problem';
 import type * as T from './types.gen';
 
 export interface Paging {
   readonly limit?: number;
   readonly after?: string | null;
 }
-/** `unreachable`: nobody answered. `unreadable`: somebody did, but not our service. Else the service's own code. */
-export type Code = T.ProblemCode | 'unreachable' | 'unreadable';
-
-export class Problem extends Error {
-  constructor(
-    readonly code: Code,
-    readonly detail: string,
-    readonly status: number
-  ) {
-    super(detail);
-  }
-}
-
 type Query = Readonly<Record<string, string | number | null | undefined>>;
 const AGAIN_MS = 400;
 

@@ -89,6 +89,18 @@ export class LiveState {
     return this.status === 'lost' || this.status === 'sent_away' || this.status === 'refused';
   }
 
+  /** What is seen was recorded: nobody can be told to do anything about it. */
+  get recorded(): boolean {
+    return this.hello?.source.kind === 'replay' || this.hello?.source.kind === 'demo';
+  }
+  /** Who only watches cannot wind a recording. */
+  get onlyWatches(): boolean {
+    return this.role === 'viewer';
+  }
+  get mayWind(): boolean {
+    return !this.away && !this.onlyWatches;
+  }
+
   readonly socket: LiveSocket;
   private link: Link = 'connecting';
   private frameMs = -Infinity;

@@ -1,5 +1,4 @@
 /** The test of an earlier day's drill: asked for once, offered until the first rep, and known again while it is under way. */
-import { retests } from '../api/client';
 import type { RetestView } from '../api/types.gen';
 import { loadSetting, saveSetting } from '../settings';
 import type { BlockView, CourseView } from '../wire/types.gen';
@@ -19,7 +18,8 @@ export class Retest {
     if (this.asked === player) return;
     this.asked = player;
     this.due = null;
-    retests(player).then(
+    // Loaded here: the first page asks nothing else over HTTP.
+    import('../api/client').then(({ retests }) => retests(player)).then(
       (found) => (this.due = this.asked === player ? (found.items[0] ?? null) : this.due),
       () => undefined
     );

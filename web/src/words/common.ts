@@ -30,7 +30,7 @@ export const STATUS_WORDS: Readonly<Record<Status, string>> = {
 };
 
 /** What the trouble is, whose it is, and what to do. Empty while all is well. */
-export const STATUS_ADVICE: Readonly<Record<Status, string>> = {
+const STATUS_ADVICE: Readonly<Record<Status, string>> = {
   connecting: 'Connecting to Pitchbend on your computer.',
   lost: 'Pitchbend on your computer does not answer. Check that it is still running and that this device is on the same network; the page comes back by itself.',
   refused: 'This address opens no practice to this device.',
@@ -40,6 +40,13 @@ export const STATUS_ADVICE: Readonly<Record<Status, string>> = {
   stale: 'No reading for over a second, so nothing is shown or sounded. Check both sensors.',
   ended: 'The recording has ended.'
 };
+const RECORDED_ADVICE: Partial<Record<Status, string>> = {
+  waiting: 'Connected. The recording has not come to the first reading yet.',
+  stale: 'For over a second the recording has no reading, so nothing is shown or sounded.'
+};
+export function statusAdvice(live: { readonly status: Status; readonly recorded: boolean }): string {
+  return (live.recorded ? RECORDED_ADVICE[live.status] : undefined) ?? STATUS_ADVICE[live.status];
+}
 
 export const STAND_VIEW = 'Large figures';
 export const WHOLE_PAGE = 'Whole page';

@@ -41,6 +41,7 @@ export function remarkWords(mark: RepMark | undefined, notes: readonly string[])
 
 export const LAST_REP = 'Last rep';
 export const NO_REP = 'No rep yet. Stand to the ball, be still for a moment, swing.';
+export const NO_REP_RECORDED = 'No rep yet: the recording has not come to the end of one.';
 export function repLead(index: number): string {
   return `Rep ${index}:`;
 }

@@ -14,6 +14,9 @@ export const WHERE = 'Place in the recording';
 export const KEYS =
   'Keys: space plays and stops. The left and right arrows go a twentieth of a second, with shift a second. Comma and full stop go one packet. The opening bracket repeats this rep, the closing one goes on.';
 
+/** Why a page cannot wind the recording. */
+export const WATCH_ONLY = 'You look on: the student or the coach winds the recording.';
+
 export const SPEEDS: readonly { speed: number; label: string }[] = [
   { speed: 0.25, label: '¼×' },
   { speed: 0.5, label: '½×' },

@@ -1,5 +1,6 @@
 /** The list of practices, by player, a page at a time. */
-import { Problem, players, practices, reasonWords } from '../../api/client';
+import { players, practices, reasonWords } from '../../api/client';
+import { Problem } from '../../api/problem';
 import type { Player, Practice } from '../../api/kinds';
 
 const PAGE = 50;
