@@ -12,10 +12,11 @@ from rich.console import Console
 from sensors.record.watched import watched
 from server.answer.form import AnswerInvalid
 from server.cli.failures import CommandFailed
-from server.cli.options import Force, Recording
+from server.cli.options import Force, LengthUnits, Recording
 from server.cli.progress import QuietBar
 from server.cli.tables import damage_sentences
 from server.file_advice import not_written_sentence
+from server.units import units_here
 from server.whole_file import FileNotWritten, whole_file
 
 
@@ -26,6 +27,7 @@ def report(
         Path | None, typer.Option("--output", "-o", metavar="PDF", help="The file to make; by default beside FILE.")
     ] = None,
     force: Force = False,
+    units: LengthUnits = None,
 ) -> None:
     """Make a report of a practice to print: two sheets of A4 with pictures, as PDF.
 
@@ -45,7 +47,7 @@ def report(
     with QuietBar("Working it out") as bar:
         for _ in watched(gathering.run(), lambda: bar.show_reading(gathering.analysis.report)):
             pass
-    lesson = gathering.lesson()
+    lesson = gathering.lesson(units or units_here())
     if not lesson.traces:
         raise CommandFailed(f"There is no swing in {file}, so there is nothing to report.")
     try:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Final
 
@@ -23,6 +24,7 @@ from server.answer.read import read_answer
 from server.drills import default_drill
 from server.export.motion import MARKS as NAMES
 from server.export.motion import SwingMotion, swing_motion
+from server.units import Units
 
 Array = NDArray[np.float64]
 MARKS: Final = {phase: NAMES[phase] for phase in (Phase.SHAFT_LEVEL, Phase.ARM_LEVEL, Phase.TOP)}
@@ -50,7 +52,9 @@ class Trace:
 class Lesson:
     """All of it."""
 
-    head: RecordingHead
+    day: str
+    """Where it was swung, as far as the recording says where that is; else in UTC. ISO 8601."""
+    units: Units
     player: str
     club: str
     lead_side: Side
@@ -86,12 +90,13 @@ class Gathering:
         for rep in self.analysis.reps:  # one whose swing was cut off by the end of the data
             self._swing(rep)
 
-    def lesson(self) -> Lesson:
-        """Give what was found."""
+    def lesson(self, units: Units) -> Lesson:
+        """Give what was found, lengths to be told in these units."""
         player = self.analysis.player
         traces = [self._traces[index] for index in sorted(self._traces)]
         return Lesson(
-            head=self._head,
+            day=_day(self._head),
+            units=units,
             player="" if player is None else player.name,
             club="" if player is None else player.club,
             lead_side=Side.LEFT if player is None else player.lead_side,
@@ -120,6 +125,14 @@ class Gathering:
         known = [trace for trace in traces if trace.rep.index in self._drawn and not math.isnan(trace.bend_at_top_deg)]
         known.sort(key=lambda trace: trace.bend_at_top_deg)
         return self._drawn[known[(len(known) - 1) // 2].rep.index] if known else None
+
+
+def _day(head: RecordingHead) -> str:
+    try:
+        begun = datetime.fromisoformat(head.created)
+    except ValueError:
+        return head.created[:10]
+    return (begun + timedelta(seconds=head.utc_offset_s or 0)).date().isoformat()
 
 
 def _degrees(values: Sequence[float | None]) -> Array:

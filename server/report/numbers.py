@@ -10,6 +10,7 @@ import numpy as np
 from fusion.outputs import Phase, Rep, Verdict
 from server.analysis.quantities import QUANTITIES, values_of
 from server.report.gather import MARKS
+from server.units import Units
 
 _ROWS: Final = {
     "bend since address": "bend_change_deg",
@@ -25,8 +26,14 @@ _AT_LEVEL: Final = ("shaft pitch", "shaft elevation")
 """Say nothing where the shaft lies level: the one has no plane to be seen in, the other is level by definition."""
 
 
-def table(reps: Sequence[Rep]) -> list[list[str]]:
-    """Rows of text: the quantity's name, then a cell for each of `MARKS`."""
+def table(reps: Sequence[Rep], units: Units) -> list[list[str]]:
+    """Rows of text: the quantity's name, then a cell for each of `MARKS`. The butt line is told where the arm is level only."""
+    at_arm_level = _cell(reps, Phase.ARM_LEVEL, "butt_line_m", units.shown(1.0))
+    butt = [f"butt line, {units.mark}", *(at_arm_level if phase is Phase.ARM_LEVEL else NONE for phase in MARKS)]
+    return [*_angles(reps), butt]
+
+
+def _angles(reps: Sequence[Rep]) -> list[list[str]]:
     return [
         [
             name,
@@ -47,14 +54,14 @@ def share(reps: Sequence[Rep], *, cued: bool) -> str:
     return f"{n_in} of {len(judged)} in the band {how}" if judged else f"no rep judged {how}"
 
 
-def _cell(reps: Sequence[Rep], phase: Phase, name: str) -> str:
+def _cell(reps: Sequence[Rep], phase: Phase, name: str, factor: float = 1.0) -> str:
     place = [quantity.name for quantity in QUANTITIES].index(name)
     passed = [rep.checkpoints[phase] for rep in reps if phase in rep.checkpoints]
-    values = [value for at in passed if (value := values_of(at.angles)[place]) is not None]
+    values = [factor * value for at in passed if (value := values_of(at.angles)[place]) is not None]
     if not values:
         return NONE
     low, middle, high = np.percentile(values, [25, 50, 75])
-    spreads = [sd for at in passed if (sd := values_of(at.spread)[place]) is not None]
+    spreads = [factor * sd for at in passed if (sd := values_of(at.spread)[place]) is not None]
     sure = f" ±{np.median(spreads):.1f}" if spreads else ""
     return f"{_told(middle, 1)} ({_told(low, 0)} to {_told(high, 0)}){sure}"
 

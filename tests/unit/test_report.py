@@ -37,7 +37,7 @@ def sheets(tmp_path_factory):
         "answer", DEMO, "--by", "Wenna Hale", "--priority", PRIORITY, "--note", "4@0.55:here the wrist cups",
         "--drill", "3-flatter-shaft", "-o", folder / "a.mcap",
     )  # fmt: skip
-    run("report", folder / "a.mcap", "-o", folder / "r.pdf")
+    run("report", folder / "a.mcap", "-o", folder / "r.pdf", "--units", "metric")
     return pypdfium2.PdfDocument(folder / "r.pdf")
 
 
@@ -73,6 +73,29 @@ def test_the_figures_are_the_medians_of_what_analyse_gives(sheets, tmp_path):
     judged = json.loads(run("inspect", DEMO, "--json").stdout)["reps"]
     n_in = sum(rep["verdict"] == "in_band" for rep in judged)
     assert f"Quiet wrist going back: {n_in} of {len(reps)} in the band with the cue" in first
+    (row,) = [line for line in first.splitlines() if line.startswith("butt line, cm")]
+    butt_m = np.median([rep["values"]["lead_arm_level"]["butt_line_m"] for rep in reps])
+    assert float(re.search(r"(−?[\d.]+) \(", row)[1].replace("−", "-")) == pytest.approx(100 * butt_m, abs=0.051)
+
+
+def test_nothing_is_printed_nearer_than_5_mm_to_the_edge_however_long_it_is(tmp_path):
+    """Printers leave so much white: common practice, no source."""
+    wide, note = "W" * 60, "wide WORDS " * 45
+    with Recorder(tmp_path / "w.mcap") as recorder:
+        for event in read_events(DEMO):
+            recorder.write(PlayerSet(arrival_ns=event.arrival_ns, name=wide, lead_side=Side.LEFT, club="7-iron")
+                           if isinstance(event, PlayerSet) else event)  # fmt: skip
+    notes = [word for rep in range(1, 10) for word in ("--note", f"{rep}:{note.strip()}")]
+    run("answer", tmp_path / "w.mcap", "--by", wide, "--priority", "W" * 199, *notes, "-o", tmp_path / "a.mcap")
+    run("report", tmp_path / "a.mcap", "-o", tmp_path / "r.pdf", "--units", "imperial")
+    assert "butt line, in" in text_of(pypdfium2.PdfDocument(tmp_path / "r.pdf")[0])
+    for sheet in pypdfium2.PdfDocument(tmp_path / "r.pdf"):
+        ink = np.asarray(sheet.render(scale=1.0).to_pil().convert("L")) < 250
+        rows, columns = np.flatnonzero(ink.any(axis=1)), np.flatnonzero(ink.any(axis=0))
+        for first, last, n in ((rows[0], rows[-1], ink.shape[0]), (columns[0], columns[-1], ink.shape[1])):
+            assert first > 5 / 25.4 * 72
+            assert last < n - 5 / 25.4 * 72
+    assert "more are in the recording." in text_of(pypdfium2.PdfDocument(tmp_path / "r.pdf")[1])
 
 
 def test_a_camera_sees_a_right_handers_takeaway_on_its_left_and_a_left_handers_on_its_right():
