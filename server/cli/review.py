@@ -30,9 +30,11 @@ def review(
     Takes the recordings that are named into the store (docs/store.md), each once, and opens the page over all that is in it.
     Stop with Ctrl-C.
     """
-    from server.cli.store_work import fill_paths, recordings_named  # noqa: PLC0415  # loads the database's library
+    from server.cli.store_work import fill_paths, recordings_named, told_of_older  # noqa: PLC0415  # loads the database's library
 
     check_port(port)
     if files:
         fill_paths(recordings_named(files), store)
+    else:
+        told_of_older(store)
     serving.serve([], port=port, open_browser=not no_browser, store=StoreWish(place=store), view="#review")

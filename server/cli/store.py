@@ -36,6 +36,14 @@ def fill_command(
     fill_from(folder, store)
 
 
+@app.command("renew")
+def renew_command(*, store: StorePlace = None) -> None:
+    """Work practices out anew that an older version of the analysis put there. Notes, marks and answers stay."""
+    from server.cli.store_work import renew_all  # noqa: PLC0415  # see the top
+
+    renew_all(store)
+
+
 @app.command("list")
 def list_command(*, store: StorePlace = None) -> None:
     """List the players: practices, reps, and the share in the band, with the cue and without it."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -11,6 +12,7 @@ import typer
 from rich.box import SIMPLE
 from rich.console import Console
 from rich.table import Table
+from sqlalchemy import Connection
 
 from sensors.record.listing import recordings_in
 from sensors.record.paths import default_folder
@@ -26,6 +28,7 @@ from server.store.database import Database
 from server.store.errors import StoreError
 from server.store.fill import Filled, Outcome, fill
 from server.store.forgetting import forget_player as forget_player_there
+from server.store.renew import Renewed, n_older, renew
 from server.store.restore import restore
 from server.store.shelf import Shelf
 from server.store_advice import store_sentence
@@ -74,11 +77,44 @@ def fill_paths(paths: list[Path], store: str | None) -> None:
             counts[filled.outcome] += 1
             _tell(filled)
         place_words = database.name
+        with database.reading() as connection:
+            tell_older(connection)
     known = counts[Outcome.KNOWN] + counts[Outcome.MATCHED] + counts[Outcome.PART]
     typer.echo(
         f"{counts[Outcome.STORED]} new, {known} known already, {counts[Outcome.NO_REPS]} without a swing, "
         f"{counts[Outcome.UNREADABLE]} that cannot be read. The store is {place_words}."
     )
+
+
+def tell_older(connection: Connection) -> None:
+    """Say how many practices an older version worked out, if any, and what to do. Raises `StoreError`."""
+    n = n_older(connection)
+    if n:
+        are = "1 practice was" if n == 1 else f"{n} practices were"
+        tell(f"{are} worked out by another version. `pitchbend store renew` works them out anew; notes and marks stay.")
+
+
+def told_of_older(store: str | None) -> None:
+    """Say it of a store that is opened for this alone; what is the matter with one says whoever uses it."""
+    with contextlib.suppress(CommandFailed), opened(store) as database, database.reading() as connection:
+        tell_older(connection)
+
+
+def renew_all(store: str | None) -> None:
+    """Work out anew what is older, with a bar, and say what came of it. Raises `CommandFailed`."""
+    done: list[Renewed] = []
+    with opened(store) as database, QuietBar("Working them out anew") as bar:
+        with database.reading() as connection:
+            n = n_older(connection)
+
+        def show(n_done: int, reading: ReadReport) -> None:
+            bar.show(n_done + reading.share_read, n)
+
+        done.extend(renew(database, report=show))
+    left = [one for one in done if one.problem]
+    for one in left:
+        tell(f"The practice of {one.day} stays as it is: {one.problem}.")
+    typer.echo(f"{len(done) - len(left)} worked out anew, {len(left)} left as they are.")
 
 
 def _recordings_in(place: Path) -> list[Path]:
@@ -99,6 +135,7 @@ def list_players(store: str | None) -> None:
     """Print the table. Raises `CommandFailed`."""
     with opened(store) as database, database.reading() as connection:
         found = people.players(connection)
+        tell_older(connection)
     if not found:
         typer.echo("The store is empty. `pitchbend store fill` puts the recordings of this computer into it.")
         return

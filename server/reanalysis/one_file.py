@@ -12,14 +12,12 @@ from typing import Any, Final
 
 from sensors.errors import SensorsError
 from sensors.record.watched import watched
-from sensors.record.writer import program_version
+from server.analysis.version import analysis_version
 from server.file_advice import cause_of
 from server.file_hash import sha256_of
 from server.reanalysis.under_way import UnderWay
 from server.whole_file import FileNotWritten, replace_text
 
-FORM: Final = 1
-"""Raise it when the same program would write something else than it did."""
 _DONE: Final = "done.json"
 
 
@@ -91,7 +89,7 @@ def _work_out(path: Path, folder: Path, sha256: str, under_way: UnderWay) -> Wor
 
 
 def _made_by() -> dict[str, object]:
-    return {"program_version": program_version(), "form": FORM}
+    return {"analysis_version": analysis_version()}
 
 
 def _known(done: Path, sha256: str) -> dict[str, Any] | None:

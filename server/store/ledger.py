@@ -18,9 +18,9 @@ from fusion.outputs import DrillNews, Output, Rep, RepRefined
 from sensors.events import DrillSet, NoteWritten, PlayerSet, RawPacket, RepMarked, SensorInfo, SourceEvent
 from sensors.ids import Side
 from sensors.record.format import clean_text
-from sensors.record.writer import program_version
 from server.analysis.host_clock import HostClock
 from server.analysis.reps_file import rep_record
+from server.analysis.version import analysis_version
 from server.store.records import (
     BlockRecord,
     NoteRecord,
@@ -220,7 +220,7 @@ class Ledger:
             day=local.date().isoformat(),
             duration_s=(self._last_ns - first_ns) * 1e-9,
             n_packets=self._n_packets,
-            program_version=program_version(),
+            program_version=analysis_version(),
         )
 
     def _stint_record(self, stint: _Stint) -> StintRecord:

@@ -20,22 +20,15 @@ from fusion.rotation import Vec
 from fusion.shaft.butt_line import CLUB_LENGTH_M, ButtLine
 from sensors.events import PlayerSet, SourceEvent
 from sensors.ids import Side
-from sensors.record.writer import program_version
 from server.analysis.host_clock import HostClock
 from server.analysis.recent import RecentMoments
 from server.analysis.series_file import SeriesFile, series_schema
+from server.analysis.version import analysis_version
 
-FORM: Final = 1
-"""Raise it when files of before must be made anew though the program's version has not changed."""
 BEFORE_S: Final = 1.0
 _AFTER_TOP_S: Final = 2.0
 """How much goes along of a swing whose finish was never seen."""
 _WORDS: Final = b"pitchbend.swings"
-
-
-def made_by() -> str:
-    """What a file must say to be taken: which program, and which form."""
-    return f"{FORM} {program_version()}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,7 +79,7 @@ class SwingsFile:
         """Write the swings that were cut off by the end of the data, and say what is where."""
         for rep in list(self._waiting.values()):
             self._write(rep)
-        words = {"made_by": made_by(), "swings": [asdict(place) for place in self._places]}
+        words = {"made_by": analysis_version(), "swings": [asdict(place) for place in self._places]}
         self._writer.add_key_value_metadata({_WORDS: orjson.dumps(words)})
 
     def _write(self, rep: Rep) -> None:
@@ -146,7 +139,7 @@ def is_current(path: Path) -> bool:
     """Whether there is such a file, made by this very program."""
     try:
         with parquet.ParquetFile(path) as file:
-            return bool(_words_of(file).get("made_by") == made_by())
+            return bool(_words_of(file).get("made_by") == analysis_version())
     except (OSError, ArrowException):
         return False
 

@@ -19,16 +19,21 @@ def write(connection: Connection, found: Remembered) -> int:
         about = {"name": sensor.name, "profile": sensor.profile, "firmware": sensor.firmware}
         sensor_id = put(connection, SENSOR, {"address": sensor.address}, about)
         put(connection, WORN, {"practice_id": practice_id, "sensor_id": sensor_id}, {"role": sensor.role})
-    for stint in found.stints:
-        _stint(connection, practice_id, stint)
-    for rep in found.reps:
-        _rep(connection, practice_id, player_id, rep)
+    write_swings(connection, practice_id, player_id, found)
     for note in found.notes:
         values = {
             "at_unix_s": note.at_unix_s, "author": note.author, "kind": note.kind, "text": note.text, "rep_number": note.rep,
         }  # fmt: skip
         put(connection, NOTE, {"practice_id": practice_id, "number": note.number}, values)
     return practice_id
+
+
+def write_swings(connection: Connection, practice_id: int, player_id: int, found: Remembered) -> None:
+    """Write what was worked out of a practice that is there: its drills as they were gone through, and its reps."""
+    for stint in found.stints:
+        _stint(connection, practice_id, stint)
+    for rep in found.reps:
+        _rep(connection, practice_id, player_id, rep)
 
 
 def write_recording(connection: Connection, practice_id: int, recording: RecordingRecord) -> None:

@@ -11,12 +11,14 @@ import zipfile
 from pathlib import Path
 
 import pytest
+from sqlalchemy import update
 from typer.testing import CliRunner
 
 from server.cli.demo_recording import demo_recording
 from server.cli.main import app
 from server.store.database import Database
 from server.store.people import players
+from server.store.schema import PRACTICE
 
 INITDB, PG_CTL = shutil.which("initdb"), shutil.which("pg_ctl")
 pytestmark = pytest.mark.skipif(
@@ -71,6 +73,13 @@ def test_postgresql_holds_what_sqlite_holds(url, tmp_path):
         store("export", player.name, "-o", tmp_path / f"{n}.zip", place=place)
         with zipfile.ZipFile(tmp_path / f"{n}.zip") as archive:
             exported.append((player, json.loads(archive.read("player.json"))))
+        database = Database(place)
+        with database.writing() as connection:
+            connection.execute(update(PRACTICE).values(program_version="0.0.9"))
+        database.close()
+        assert "1 practice was worked out by another version" in store("list", place=place)
+        assert "1 worked out anew" in store("renew", place=place)
+        store("export", player.name, "-o", tmp_path / f"{n}.zip", "--force", place=place)  # as it was before, all of it
         store("forget", player.name, "--yes", place=place)
         assert "The store is empty." in store("list", place=place)
         store("import", tmp_path / f"{n}.zip", "--folder", tmp_path / f"received-{n}", place=place)

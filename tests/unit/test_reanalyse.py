@@ -62,13 +62,13 @@ def test_a_bad_file_is_told_and_stops_nothing(worked):
     assert (bad["outcome"], bad["problem"]) == ("failed", "it is not a Pitchbend recording")
 
 
-def test_what_is_done_is_known_by_content_version_and_form(archive, worked, monkeypatch, tmp_path):
+def test_what_is_done_is_known_by_content_and_version(archive, worked, monkeypatch, tmp_path):
     out, _ = worked
     moved = tmp_path / "b.mcap"
     shutil.copy(archive / "deeper" / "b.mcap", moved)
     assert one_file.work_out(moved, out).outcome == "known"
     with monkeypatch.context() as patched:
-        patched.setattr(one_file, "program_version", lambda: "another")
+        patched.setattr(one_file, "analysis_version", lambda: "another")
         assert one_file.work_out(moved, out).outcome == "worked_out"
         assert one_file.work_out(moved, out).outcome == "known"
     next(out.glob("b-*/reps.json")).unlink()

@@ -217,7 +217,7 @@ def test_an_old_recording_after_the_decoder_was_mended(recording, tmp_path, monk
     short = load_profile(OPEN_IMU.text.replace("full_scale = 32768", "full_scale = 33781", 1), f"{NAME}.toml")
     with monkeypatch.context() as then:
         then.setitem(PROFILES, NAME, short)
-        then.setattr("server.store.swings.program_version", lambda: "0.0.9")
+        then.setattr("server.store.swings.analysis_version", lambda: "0.0.9")
         _, wrong, had = tops(tmp_path / "then.sqlite", recording)
         assert had
     practice, right, has = tops(tmp_path / "now.sqlite", recording)
