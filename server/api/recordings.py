@@ -100,9 +100,8 @@ def recording(archive: TheArchive, key: Key) -> FileResponse:
 def _known(archive: Archive, sha256: str) -> str | None:
     """Give the key of the practice that this very file is known to hold, and that is still there."""
     with archive.database().reading() as connection:
-        path = looking.path_of_recording(connection, sha256)
-        key = looking.key_of_recording(connection, sha256)
-    return key if path is not None and Path(path).is_file() else None
+        found = looking.whereabouts(connection, sha256)
+    return found[0] if found is not None and Path(found[1]).is_file() else None
 
 
 def _incoming(archive: Archive, sha256: str) -> Incoming:

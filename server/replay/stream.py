@@ -24,11 +24,11 @@ class Stream:
         self.last_ns = mark.at_ns if mark is not None else None
         """Stamp of the newest event taken."""
         self._added = added
-        self._place = self._reel.place
+        self._step = self._reel.step
         self._next = self._read()
 
     def _read(self) -> SourceEvent | None:
-        self._place = self._reel.place
+        self._step = self._reel.step
         event = self._reel.next()
         if event is not None and self.last_ns is not None and event.arrival_ns < self.last_ns:
             return replace(event, arrival_ns=self.last_ns)
@@ -37,7 +37,7 @@ class Stream:
     @property
     def mark(self) -> Mark:
         """Where it is now, between two events."""
-        return Mark(n_events=self.n_events, at_ns=self.last_ns or 0, place=self._place)
+        return Mark(n_events=self.n_events, at_ns=self.last_ns or 0, place=self._reel.place_of(self._step))
 
     @property
     def progress(self) -> float:

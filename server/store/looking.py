@@ -161,9 +161,11 @@ def key_of_recording(connection: Connection, sha256: str) -> str | None:
     return connection.execute(asked).scalar_one_or_none()
 
 
-def path_of_recording(connection: Connection, sha256: str) -> str | None:
-    """Find where a file of this content was seen last."""
-    return connection.execute(select(RECORDING.c.path).where(RECORDING.c.sha256 == sha256)).scalar_one_or_none()
+def whereabouts(connection: Connection, sha256: str) -> tuple[str, str] | None:
+    """Find the key of the practice that a file of this content holds, and where one was seen last."""
+    asked = select(PRACTICE.c.key, RECORDING.c.path).join(RECORDING).where(RECORDING.c.sha256 == sha256)
+    found = connection.execute(asked).one_or_none()
+    return None if found is None else (found.key, found.path)
 
 
 def _practices() -> Select[Any]:

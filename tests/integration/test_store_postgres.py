@@ -8,17 +8,21 @@ import shutil
 import subprocess
 import tempfile
 import zipfile
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from sqlalchemy import update
+from alembic.autogenerate import compare_metadata
+from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import column, create_engine, insert, select, table, update
 from typer.testing import CliRunner
 
 from server.cli.demo_recording import demo_recording
 from server.cli.main import app
-from server.store.database import Database
+from server.store.database import Database, alembic_config, migrate
 from server.store.people import players
-from server.store.schema import PRACTICE
+from server.store.schema import METADATA, PRACTICE
 
 INITDB, PG_CTL = shutil.which("initdb"), shutil.which("pg_ctl")
 pytestmark = pytest.mark.skipif(
@@ -27,7 +31,7 @@ pytestmark = pytest.mark.skipif(
 NOBODY = 65534
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def url():
     """PostgreSQL refuses to run as root: as root, it is started as nobody."""
     user = NOBODY if os.geteuid() == 0 else None
@@ -91,3 +95,33 @@ def test_postgresql_holds_what_sqlite_holds(url, tmp_path):
         assert again == exported[-1][1]
     assert exported[0] == exported[1]
     assert len(exported[0][1]["practices"][0]["reps"]) == 12
+
+
+@contextmanager
+def connected(url, **options):
+    engine = create_engine(url.replace("postgresql:", "postgresql+psycopg:"), **options)
+    with engine.connect() as connection:
+        yield connection
+    engine.dispose()
+
+
+def test_every_earlier_form_with_rows_in_it_is_brought_up_to_date(url):
+    practice = {
+        "key": "k", "player_id": 1, "provenance": "", "lead_side": "left", "begun_unix_s": 1.5, "utc_offset_s": 7200,
+        "day": "2026-05-03", "duration_s": 2.5, "n_packets": 9, "program_version": "0.1.0",
+    }  # fmt: skip
+    for revision in [one.revision for one in ScriptDirectory.from_config(alembic_config()).walk_revisions()]:
+        with connected(url, isolation_level="AUTOCOMMIT") as connection:
+            connection.exec_driver_sql(f"CREATE DATABASE form_{revision}")
+        place = url.replace("/postgres?", f"/form_{revision}?")
+        with connected(place) as connection:
+            migrate(connection, to=revision)
+            connection.exec_driver_sql("INSERT INTO player (id, name) VALUES (1, 'Ines Marrow')")
+            connection.execute(insert(table("practice", *map(column, practice))).values(practice))
+            connection.commit()
+        database = Database(place)
+        with database.reading() as connection:
+            assert compare_metadata(MigrationContext.configure(connection), METADATA) == []
+            (kept,) = connection.execute(select(PRACTICE)).mappings()
+        database.close()
+        assert dict(kept) == {"id": 1, "offset_assumed": True, **practice}
