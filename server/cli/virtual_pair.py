@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from sensors.events import PlayerSet
-from sensors.ids import PAIR, Role, Side
+from sensors.ids import PAIR, Role, SensorId, Side
 from sensors.record.paths import default_folder, practice_path
 from server.api.wish import StoreWish
 from server.bays.spec import BaySpec
@@ -126,8 +126,9 @@ def virtual_pair(
         raise CommandFailed(f"The virtual golfer wears {' and '.join(PAIR)}: give one of these with --only.")
     roles = (only,) if only else PAIR
     _check(transports, roles, speed=speed)
+    memory = _memory(seed) if remember else None
     setup = PairSetup(
-        casting=Casting(seed=seed, lead_side=lead_side, n_strokes=2 if remember else 3),
+        casting=Casting(seed=seed, lead_side=lead_side, n_strokes=2 if _known(memory) else 3),
         fit=FIT if fit is Fit.AUTO else (),
         n_swings=swings,
         refit=bool(transports),
@@ -147,7 +148,7 @@ def virtual_pair(
         view=SourceView(kind="virtual", name="virtual pair", speed=speed),
         port=port,
         open_browser=not no_browser,
-        memory=_memory(seed) if remember else None,
+        memory=memory,
         record_to=practice_path(folder or default_folder(), PLAYER, datetime.now().astimezone()) if record else None,
         storing=Storing(store) if record and not no_store else None,
         store=StoreWish(place=store),
@@ -160,6 +161,14 @@ def _memory(seed: int) -> tuple[TrimStore, HabitStore]:
     """Each seed has sensors and a golfer of its own, at the same addresses and by the same name."""
     own = f"virtual-{seed}"
     return TrimStore(trims_folder() / own), HabitStore(habits_folder() / own)
+
+
+def _known(memory: tuple[TrimStore, HabitStore] | None) -> bool:
+    """Whether the golfer will be asked for the short moves."""
+    from sensors.virtual.air.pair import ADDRESSES  # noqa: PLC0415  # needs Bumble
+
+    worn = (SensorId(ADDRESSES[role]) for role in PAIR)
+    return memory is not None and memory[1].find(PLAYER, *worn) is not None
 
 
 def _check(transports: tuple[str, ...], roles: tuple[Role, ...], *, speed: float) -> None:

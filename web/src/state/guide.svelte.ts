@@ -135,7 +135,7 @@ export class Guide {
       if (left !== this.leftS) this.leftS = left;
       if (this.live.status === 'live') this.lookForPose(now, sinceMs);
     } else if (this.state === 'taking') this.judge(now);
-    else if (this.state === 'over' && this.due() !== null) this.next(AGAIN_S);
+    else if (this.state === 'over' && this.due() !== null) this.next(Math.max(AGAIN_S, this.leadOf(this.due())));
   }
 
   private lookForPose(now: number, sinceMs: number): void {
