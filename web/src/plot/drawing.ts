@@ -5,6 +5,9 @@ import type { Inks } from '../state/theme.svelte';
 /** Sized by whoever shows it; what is under the cursor is said elsewhere. */
 export const BARE = { width: 10, height: 10, cursor: { show: false }, legend: { show: false } } as const;
 
+/** Between the words of an axis of seconds, which show tenths: finer steps would be said wrong. */
+export const SECONDS_APART: number[] = [0.1, 0.2, 0.5, 1, 2, 5, 10];
+
 export function axisLook(inks: Inks): Pick<uPlot.Axis, 'stroke' | 'font' | 'grid' | 'ticks'> {
   return { stroke: inks.ink, font: `14px ${inks.font}`, grid: { stroke: inks.line, width: 1 }, ticks: { stroke: inks.line, width: 1 } };
 }

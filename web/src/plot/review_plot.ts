@@ -3,7 +3,7 @@ import uPlot from 'uplot';
 import 'uplot/dist/uPlot.min.css';
 import { MOST_OVERLAYS } from '../state/review/looking.svelte';
 import type { Inks } from '../state/theme.svelte';
-import { axisLook, BARE, drawBand, lineLook, minus, type BandDrawn } from './drawing';
+import { axisLook, BARE, drawBand, lineLook, minus, SECONDS_APART, type BandDrawn } from './drawing';
 import { joined, NO_LINE, valueRange, type Line } from './joined';
 import { drawMarkNames, LABEL_PX, type MarkLine } from './mark_names';
 
@@ -53,7 +53,7 @@ export class ReviewPlot {
         padding: [ROWS * LABEL_PX + 4, () => this.besidePx, 0, 0],
         scales: { x: { time: false, range: () => [...(this.picture?.xRange ?? [0, 1])] }, y: { range: () => this.yRange } },
         axes: [
-          { ...axis, size: 30, splits: (_, __, min, max, step) => this.ticks(min, max, step), values: (_, ticks) => ticks.map((x) => this.picture?.xWords(x) ?? '') },
+          { ...axis, size: 30, incrs: SECONDS_APART, splits: (_, __, min, max, step) => this.ticks(min, max, step), values: (_, ticks) => ticks.map((x) => this.picture?.xWords(x) ?? '') },
           { ...axis, size: 50, values: (_, ticks) => ticks.map((deg) => `${minus(String(deg))}°`) }
         ],
         series: [

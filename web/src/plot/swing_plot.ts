@@ -6,7 +6,7 @@ import { MARKS, type Swing, type TraceName } from '../state/swing';
 import type { Inks } from '../state/theme.svelte';
 import type { DrillView } from '../wire/types.gen';
 import { bandSpan, markTimes } from './band';
-import { axisLook, BARE, drawBand, lineLook, minus } from './drawing';
+import { axisLook, BARE, drawBand, lineLook, minus, SECONDS_APART } from './drawing';
 import { columns, degRange, timeRange } from './lines';
 import { drawMarkNames, LABEL_PX } from './mark_names';
 
@@ -39,7 +39,7 @@ export class SwingPlot {
         padding: [LABEL_ROWS * LABEL_PX + 4, 24, 0, 0],
         scales: { x: { time: false, range: () => this.xRange }, y: { range: () => this.yRange } },
         axes: [
-          { ...axis, size: 34, values: (_, ticks) => ticks.map((s) => `${minus(s.toFixed(1))} s`) },
+          { ...axis, size: 34, incrs: SECONDS_APART, values: (_, ticks) => ticks.map((s) => `${minus(s.toFixed(1))} s`) },
           { ...axis, size: 52, values: (_, ticks) => ticks.map((deg) => `${minus(String(deg))}°`) }
         ],
         series: [

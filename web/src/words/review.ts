@@ -124,6 +124,8 @@ export const COMPARE_WHAT = 'Best, model and mean';
 export const BEST = 'Best here';
 export const BEST_WHAT = 'Best here: of this practice’s reps of the same drill, the one whose worst instant is nearest to the middle of the band.';
 export const BEST_EVER = 'Best ever';
+/** Beside its line, where there is little room. */
+export const BEST_EVER_SHORT = 'Best';
 export const BEST_EVER_WHAT = 'Best ever: likewise, of all of this player’s practices whose recording is here.';
 export function bestEverWords(found: { readonly number: number; readonly day: string } | null | undefined, own: boolean): string {
   if (found === undefined) return LOADING;
