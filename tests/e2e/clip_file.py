@@ -25,19 +25,23 @@ def sound_of(struck_s: list[float], length_s: float, *, seed: int = 5) -> np.nda
     return np.clip(sound, -1.0, 1.0).astype(np.float32)
 
 
-def write_clip(path: Path, struck_s: list[float], *, length_s: float = 3.0, with_sound: bool = True) -> Path:
+def write_clip(
+    path: Path, struck_s: list[float], *, length_s: float = 3.0, with_sound: bool = True, with_picture: bool = True
+) -> Path:
     """WebM, VP8 and Opus. The picture turns bright at the first strike."""
     with av.open(str(path), "w", format="webm") as out:
-        video = out.add_stream("libvpx", rate=PICTURES_HZ)
-        video.width, video.height, video.pix_fmt = 96, 160, "yuv420p"
-        video.gop_size = 6
+        video = out.add_stream("libvpx", rate=PICTURES_HZ) if with_picture else None
+        if video is not None:
+            video.width, video.height, video.pix_fmt = 96, 160, "yuv420p"
+            video.gop_size = 6
         audio = out.add_stream("libopus", rate=RATE_HZ, layout="mono") if with_sound else None
-        for n in range(int(length_s * PICTURES_HZ)):
-            shade = 230 if n / PICTURES_HZ >= struck_s[0] else 20
-            frame = av.VideoFrame.from_ndarray(np.full((160, 96, 3), shade, np.uint8), format="rgb24")
-            frame.pts, frame.time_base = n, Fraction(1, PICTURES_HZ)
-            out.mux(video.encode(frame))
-        out.mux(video.encode(None))
+        if video is not None:
+            for n in range(int(length_s * PICTURES_HZ)):
+                shade = 230 if n / PICTURES_HZ >= struck_s[0] else 20
+                frame = av.VideoFrame.from_ndarray(np.full((160, 96, 3), shade, np.uint8), format="rgb24")
+                frame.pts, frame.time_base = n, Fraction(1, PICTURES_HZ)
+                out.mux(video.encode(frame))
+            out.mux(video.encode(None))
         if audio is not None:
             samples = sound_of(struck_s, length_s)
             for start in range(0, samples.size - 960, 960):

@@ -172,6 +172,11 @@ async def test_a_clip_without_sound_is_aligned_by_hand_and_another_file_is_told(
     await coach.get_by_test_id("clip-file").set_input_files(junk)
     await expect(panel.get_by_role("alert")).to_contain_text("cannot show that file")
     await coach.get_by_role("button", name="Take it away").click()
+    unseen = await asyncio.to_thread(write_clip, tmp_path / "unseen.webm", [STRUCK_S], with_picture=False)
+    await coach.get_by_test_id("clip-file").set_input_files(unseen)  # as a browser sees a form that it cannot draw
+    await expect(panel.get_by_role("alert")).to_contain_text("shows no picture")
+    await expect(panel.locator("video")).to_be_hidden()
+    await coach.get_by_role("button", name="Take it away").click()
 
 
 async def test_strikes_are_found_within_a_few_thousandths_in_wind_and_voices_and_none_where_there_is_none(

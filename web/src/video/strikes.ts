@@ -22,7 +22,8 @@ export function strikes(samples: Float32Array, rateHz: number): Strike[] {
   const hop = Math.max(1, Math.round(rateHz * HOP_S));
   const levels = highLevels(samples, hop);
   const nBefore = Math.round(BEFORE_S / HOP_S);
-  const ratios = levels.map((level, i) => level / (FLOOR + median(levels.slice(Math.max(0, i - nBefore), i))));
+  const before = middlesBefore(levels, nBefore);
+  const ratios = levels.map((level, i) => level / (FLOOR + (before[i] ?? 0)));
   const found: Strike[] = [];
   const order = ratios.map((ratio, i) => ({ ratio, i })).filter(({ ratio, i }) => i >= nBefore / 4 && ratio >= LEAST_RATIO);
   order.sort((a, b) => b.ratio - a.ratio || a.i - b.i);
@@ -52,9 +53,27 @@ function highLevels(samples: Float32Array, hop: number): number[] {
   return levels;
 }
 
-function median(values: number[]): number {
-  values.sort((a, b) => a - b);
-  return values[values.length >> 1] ?? 0;
+/** For each value the middle one of the `n` before it; they are kept in order from one to the next, since a clip has many. */
+function middlesBefore(values: readonly number[], n: number): number[] {
+  const sorted: number[] = [];
+  return values.map((value, i) => {
+    const middle = sorted[sorted.length >> 1] ?? 0;
+    sorted.splice(placeIn(sorted, value), 0, value);
+    const old = values[i - n];
+    if (old !== undefined) sorted.splice(placeIn(sorted, old), 1);
+    return middle;
+  });
+}
+
+/** The first place in ascending values that is not below this one. */
+function placeIn(sorted: readonly number[], value: number): number {
+  let [low, high] = [0, sorted.length];
+  while (low < high) {
+    const half = (low + high) >> 1;
+    if ((sorted[half] ?? Infinity) < value) low = half + 1;
+    else high = half;
+  }
+  return low;
 }
 
 /** The sound of a video file as one channel. Raises when the browser cannot read it. */
@@ -63,7 +82,8 @@ export async function soundOf(file: Blob): Promise<{ samples: Float32Array; rate
   const sound = await context.decodeAudioData(await file.arrayBuffer());
   const samples = new Float32Array(sound.length);
   for (let channel = 0; channel < sound.numberOfChannels; channel += 1) {
-    sound.getChannelData(channel).forEach((value, i) => (samples[i] = (samples[i] ?? 0) + value / sound.numberOfChannels));
+    const values = sound.getChannelData(channel);
+    for (let i = 0; i < values.length; i += 1) samples[i] = (samples[i] ?? 0) + (values[i] ?? 0) / sound.numberOfChannels;
   }
   return { samples, rateHz: sound.sampleRate };
 }

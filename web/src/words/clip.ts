@@ -12,6 +12,8 @@ export const CLIP_EARLIER_SHORT = '− 0.01 s';
 export const CLIP_LATER_SHORT = '+ 0.01 s';
 export const CLIP_OWN_SLIDER = 'Place in the clip';
 export const CLIP_UNPLAYABLE = 'This browser cannot show that file. Clips in MP4 or WebM play in most.';
+export const CLIP_NO_PICTURE =
+  'This browser plays the sound of that clip and shows no picture: phones often save HEVC, which many browsers cannot draw. Have the phone save in its most compatible form, or open this page on the phone itself.';
 export const CLIP_NOT_KEPT = 'This browser has no room to keep it: choose it again next time.';
 export const CLIP_NO_IMPACT = 'No strike was felt in this rep. Find the takeaway in the clip and press the button there.';
 export const CLIP_TAKEAWAY_HERE = 'The takeaway begins here';
