@@ -108,6 +108,14 @@ async def test_a_band_is_moved_with_the_last_rep_in_sight(
         await expect(trial).to_be_in_viewport()
 
 
+async def test_a_page_that_does_not_come_is_told(open_page: OpenPage, feed: Feed) -> None:
+    feed.hello = samples.hello()
+    page = await open_page()
+    await page.route("**/DrillEditor-*.js", lambda route: route.abort())
+    await page.evaluate("location.hash = '#drill'")
+    await expect(page.get_by_role("alert").filter(has_text="could not be loaded. Check the network")).to_be_visible()
+
+
 async def test_it_is_put_in_force_and_kept_and_a_refusal_is_told(open_page: OpenPage, feed: Feed) -> None:
     feed.hello = samples.hello(drills=samples.choices())
     page = await open_page(path="/#drill")
