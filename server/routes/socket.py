@@ -40,6 +40,8 @@ async def bay_for(websocket: WebSocket, service: Service, guest: Guest) -> Bay |
         await refuse(websocket, NOT_YOURS, "This link belongs to another practice. Ask the coach for one to this.")
         return None
     bay = service.bays.find(wanted)
-    if bay is None:
+    if bay is None and not wanted:
+        await refuse(websocket, NO_SUCH_BAY, "There is no practice here yet. Load this page again when one has begun.")
+    elif bay is None:
         await refuse(websocket, NO_SUCH_BAY, "There is no practice of that name here. Ask for its address again.")
     return bay

@@ -16,8 +16,8 @@ export class BoardState {
 
   private readonly socket: LiveSocket;
 
-  constructor() {
-    this.socket = new LiveSocket(liveUrl(window.location, { as: 'coach' }, 'ws/board'), {
+  constructor(as: 'coach' | 'viewer' = 'coach') {
+    this.socket = new LiveSocket(liveUrl(window.location, { as }, 'ws/board'), {
       onText: (data) => this.onText(data),
       onLink: (link) => this.onLink(link),
       onRefused: (reason) => (this.refusal = reason)

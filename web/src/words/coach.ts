@@ -40,7 +40,6 @@ export const PHASE_WORDS: Readonly<Record<Phase, string>> = {
   impact: 'impact',
   finish: 'finish'
 };
-export const BAY_WORDS: Readonly<Record<BoardBay['status'], string>> = { waiting: 'waiting for sensors', live: 'live', stale: 'no fresh data', ended: 'ended', away: 'away' };
 export const BAY_ADVICE: Readonly<Record<BoardBay['status'], string>> = {
   waiting: '',
   live: '',
