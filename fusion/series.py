@@ -8,7 +8,7 @@ from fusion.outputs import NO_ANGLES, NO_SPREAD, Doubt, Moment, Phase, PhaseChan
 from fusion.pairing import Pair
 from fusion.pose import Posing
 from fusion.rotation import Quat, inverse, mul
-from fusion.spread import trusted
+from fusion.spread import wild_in
 
 
 def doubtful_moments(times_s: list[float], doubt: Doubt) -> tuple[Moment, ...]:
@@ -46,17 +46,19 @@ class SwingSeries:
         self, pairs: list[Pair], before: Phase, changes: list[PhaseChange], *, spread: Spread, doubt: Doubt, zero: Zero
     ) -> tuple[Moment, ...]:
         """Some instants, of about the same spread: the phase `before` them holds until a change is dated."""
+        measure, pose_of = self._measure, self._posing.of
+        measure.zero = zero
+        wild, sure = wild_in(spread), doubt is Doubt.NONE
         out = []
-        self._measure.zero = zero
         for pair in pairs:
-            instant = self._measure.push(pair)
-            phase = next((c.phase for c in reversed(changes) if c.t_s <= pair[0]), before)
-            sure = doubt is Doubt.NONE
-            out.append(
-                Moment(
-                    t_s=pair[0], phase=phase, angles=trusted(instant.angles, spread) if sure else NO_ANGLES,
-                    spread=spread if sure else NO_SPREAD, doubt=doubt,
-                    pose=self._posing.of(instant.state) if sure else None,
-                )
-            )  # fmt: skip
+            _, angles, state, *_ = measure.push(pair)
+            phase = before
+            for change in changes:
+                if change.t_s <= pair[0]:
+                    phase = change.phase
+            if sure:
+                known = angles._replace(**wild) if wild else angles
+                out.append(Moment(pair[0], phase, known, spread, doubt, pose_of(state)))
+            else:
+                out.append(Moment(pair[0], phase, NO_ANGLES, NO_SPREAD, doubt))
         return tuple(out)

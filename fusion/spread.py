@@ -15,6 +15,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from operator import attrgetter
 from typing import Final
 
 from fusion.address import Address, Stance, take_address, wrist_heading
@@ -38,6 +39,7 @@ _ANGLES: Final = (
     "bend_rad", "bend_change_rad", "hinge_rad", "hinge_change_rad", "roll_change_rad", "shaft_elevation_rad",
     "shaft_pitch_rad", "face_twist_rad",
 )  # fmt: skip
+_SDS: Final = attrgetter(*_ANGLES)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,5 +138,10 @@ def _ways(inputs: ZeroInputs, fit: BodyFit) -> list[tuple[Address | None, BodyFi
 
 def trusted(angles: Angles, spread: Spread) -> Angles:
     """Leave out what is known no better than `TRUSTED_RAD`."""
-    wild = [name for name in _ANGLES if (getattr(spread, name) or 0.0) > TRUSTED_RAD]
-    return angles._replace(**dict.fromkeys(wild)) if wild else angles
+    wild = wild_in(spread)
+    return angles._replace(**wild) if wild else angles
+
+
+def wild_in(spread: Spread) -> dict[str, None]:
+    """What is to be left out of the angles of that spread."""
+    return {name: None for name, sd in zip(_ANGLES, _SDS(spread), strict=True) if sd is not None and sd > TRUSTED_RAD}

@@ -54,10 +54,12 @@ def anatomical_angles(q_forearm_from_hand: Quat, side: Side) -> WristAngles:
     # Of R = Rz(a) Rx(b) Ry(c): R21 = sin b, R01 = -sin a cos b, R11 = cos a cos b, R20 = -cos b sin c, R22 = cos b cos c.
     sine = 2 * (y * z + w * x)
     about_x = math.asin(sine if -1.0 <= sine <= 1.0 else math.copysign(1.0, sine))
-    about_z = math.atan2(-2 * (x * y - w * z), 1 - 2 * (x * x + z * z))
-    about_y = math.atan2(-2 * (x * z - w * y), 1 - 2 * (x * x + y * y))
-    sign = lead_sign(side)
-    return WristAngles(about_z, sign * about_x, sign * about_y)
+    xx = x * x
+    about_z = math.atan2(-2 * (x * y - w * z), 1 - 2 * (xx + z * z))
+    about_y = math.atan2(-2 * (x * z - w * y), 1 - 2 * (xx + y * y))
+    if side is Side.LEFT:
+        return WristAngles(about_z, -about_x, -about_y)
+    return WristAngles(about_z, about_x, about_y)
 
 
 def wrist_rotation(*, flexion_rad: float, ulnar_rad: float, axial_rad: float, side: Side) -> Quat:

@@ -6,7 +6,9 @@ sum of small twists about the moving axis does neither.
 
 from __future__ import annotations
 
-from fusion.rotation import IDENTITY, Quat, Vec, relative, twist
+from math import atan2
+
+from fusion.rotation import IDENTITY, Quat, Vec
 
 
 class AxialTurn:
@@ -24,6 +26,16 @@ class AxialTurn:
 
     def push(self, q_earth_from_body: Quat) -> float:
         """Advance to the next orientation."""
-        self.total_rad += twist(relative(self._last, q_earth_from_body), self._axis)
+        # Written out, `twist(relative(last, now), axis)`: asked of every sample, twice.
+        aw, ax, ay, az = self._last
         self._last = q_earth_from_body
+        bw, bx, by, bz = q_earth_from_body
+        x, y, z = self._axis
+        w = aw * bw + ax * bx + ay * by + az * bz
+        along = (
+            (aw * bx - ax * bw - ay * bz + az * by) * x
+            + (aw * by + ax * bz - ay * bw - az * bx) * y
+            + (aw * bz - ax * by + ay * bx - az * bw) * z
+        )
+        self.total_rad += 2.0 * atan2(-along, -w) if w < 0 else 2.0 * atan2(along, w)
         return self.total_rad

@@ -4,7 +4,6 @@ Reflection by x to -x takes a force F to MF and a rate w to -Mw; a sensor whose 
 stays right-handed) then reads (fx, fy, -fz) and (-wx, -wy, wz). No model is asked: any recording can be mirrored so.
 """
 
-import dataclasses
 import math
 
 import pytest
@@ -39,17 +38,17 @@ def of(outputs, kind):
 
 
 def assert_same_angles(a: Angles, b: Angles):
-    for field in dataclasses.fields(Angles):
-        first, second = getattr(a, field.name), getattr(b, field.name)
-        if field.name == "shaft_pitch_rad":
+    for name in Angles._fields:
+        first, second = getattr(a, name), getattr(b, name)
+        if name == "shaft_pitch_rad":
             # Whether a shaft at the limit of foreshortening shows its pitch is decided by the last digits; a line has no ends.
             if first is not None and second is not None:
                 assert math.remainder(second - first, math.pi) == pytest.approx(0, abs=2 * TOLERANCE_RAD)
             continue
-        assert (first is None) == (second is None), field.name
+        assert (first is None) == (second is None), name
         if first is not None:
-            tolerance = TOLERANCE_M if field.name.endswith("_m") else TOLERANCE_RAD
-            assert second == pytest.approx(first, abs=tolerance), field.name
+            tolerance = TOLERANCE_M if name.endswith("_m") else TOLERANCE_RAD
+            assert second == pytest.approx(first, abs=tolerance), name
 
 
 def test_every_readout_is_the_same(pair):
