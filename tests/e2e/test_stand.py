@@ -197,7 +197,7 @@ async def test_trouble_is_told_here_too(open_page: OpenPage, feed: Feed, screen:
     await expect(page.get_by_text("lies about 20°")).to_be_visible()
     assert await page.evaluate(CLIPPED) == []
     feed.now = None
-    await expect(page.get_by_test_id("stand-notice")).to_contain_text("No reading for over a second")
+    await expect(page.get_by_test_id("stand-notice")).to_contain_text("For over a second the recording has no reading")
     await expect(page.get_by_test_id("stand-figure")).to_have_text("\u2013")
     await painted(page)
     await shoot(page, f"stand-trouble-{screen}")
@@ -296,4 +296,4 @@ async def test_what_is_over_leads_to_the_whole_page(open_page: OpenPage, feed: F
     feed.hello = samples.hello(source=SourceView(kind="replay", name="a", speed=1.0))
     feed.now = None
     page = await open_page(stand=True)
-    await expect(page.get_by_test_id("headline")).to_contain_text("Waiting for the first reading")
+    await expect(page.get_by_test_id("headline")).to_contain_text("has not come to the first reading")

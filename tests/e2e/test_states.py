@@ -32,7 +32,7 @@ async def test_before_the_first_reading(open_page: OpenPage, feed: Feed) -> None
     feed.hello = samples.hello(sensors=[])
     page = await open_page()
     await expect(page.get_by_test_id("status")).to_have_text("Waiting")
-    await expect(page.get_by_test_id("headline")).to_contain_text("Waiting for the first reading")
+    await expect(page.get_by_test_id("headline")).to_contain_text("has not come to the first reading")
     await expect(page.get_by_text("No sensor has reported yet.")).to_be_visible()
     await expect_blank(page)
 
@@ -51,7 +51,7 @@ async def test_without_a_fresh_frame_the_figures_are_blanked(open_page: OpenPage
     await expect(page.get_by_test_id("bend-figure")).to_have_text("\u221217°")
     feed.now = None
     await expect(page.get_by_test_id("status")).to_have_text("No fresh data")
-    await expect(page.get_by_test_id("headline")).to_contain_text("No reading for over a second")
+    await expect(page.get_by_test_id("headline")).to_contain_text("For over a second the recording has no reading")
     await expect_blank(page)
     await feed.show(**samples.INSIDE)
     await expect(page.get_by_test_id("bend-figure")).to_have_text("3°")
