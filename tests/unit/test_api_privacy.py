@@ -19,6 +19,7 @@ from server.api.archive import Archive
 from server.api.wish import StoreWish
 from server.app import make_app
 from server.bays.bay import Bays
+from server.bays.health import BayHealth
 from server.cli.demo_recording import demo_recording
 from server.joining.book import GuestBook, Place
 from server.joining.guest import GuestRole
@@ -33,6 +34,12 @@ OPERATIONS = [
 ]
 DEMO = demo_recording().read_bytes()
 SHA = hashlib.sha256(DEMO).hexdigest()
+
+
+HEALTH = BayHealth(
+    id="", name="", source=None, ended=False, control="student", recording="/home/maren/a.mcap", events=0, packets=0, frames=0,
+    moved_stamps=0, sensors=[], clients=[], clients_joined=0, clients_given_up=0,
+)  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -53,9 +60,12 @@ def lan(archive, player):
     """A service that is open to the network, with the practice of the demo's player, one of another, and one of nobody."""
     names = {"hers": player, "other": "Jory", "nameless": ""}
     bays = [
-        SimpleNamespace(id=one, name=one, board=lambda name=name: SimpleNamespace(player=SimpleNamespace(name=name)))
+        SimpleNamespace(
+            id=one, name=one, board=lambda name=name: SimpleNamespace(player=SimpleNamespace(name=name)),
+            health=lambda one=one: HEALTH.model_copy(update={"id": one}),
+        )
         for one, name in names.items()
-    ]
+    ]  # fmt: skip
     book = GuestBook([Place(id=one, name=one) for one in names])
     joining = Joining(book=book, port=80)
     return make_app(Bays(bays), on_bug=print, archive=archive, lan=joining), book
@@ -154,6 +164,22 @@ async def test_lists_say_whose_they_are_and_what_one_sends_oneself_one_may_see(j
             await phone.get(f"/players/{quote(player)}/progress"), 403, "not_yours"
         )  # the rest of that player is not theirs
         problem(await another.get(f"/practices/{key}"), 403, "not_yours")
+
+
+@pytest.mark.parametrize(
+    ("role", "place", "ids", "path"),
+    [
+        (GuestRole.STUDENT, "other", ["other"], None),
+        (GuestRole.VIEWER, None, ["hers", "other", "nameless"], None),
+        (GuestRole.COACH, None, ["hers", "other", "nameless"], HEALTH.recording),
+    ],
+)
+async def test_how_a_practice_fares_is_told_to_those_in_it_and_where_its_file_lies_to_coaches(
+    joined, role, place, ids, path
+):
+    async with joined(role, place) as phone:
+        bays = (await phone.get("/health")).json()["bays"]
+    assert [(bay["id"], bay["recording"]) for bay in bays] == [(one, path) for one in ids]
 
 
 async def test_what_a_guest_says_of_itself_counts_for_nothing(joined, filled_in):
