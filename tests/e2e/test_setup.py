@@ -129,6 +129,11 @@ async def test_the_first_time_leads_from_the_cautions_to_the_first_swing(
     await tap("Both sit firmly")
     await on_step(page, "fit")
     await whole(page, f"setup-7-fit-{screen}")
+    await page.evaluate("scrollTo(0, 0)")  # without scrolling all of it lies above the sound's button
+    box = await page.get_by_test_id("begin").bounding_box()
+    assert box is not None
+    edge = [box["x"] + box["width"] / 2, box["y"] + box["height"] - 4]
+    assert await page.evaluate("([x, y]) => document.elementFromPoint(x, y)?.dataset.testid", edge) == "begin"
     await tap("Begin")
     await expect(page.get_by_test_id("guide")).to_have_attribute("data-state", "lead")
     await whole(page, f"setup-8-move-{screen}")

@@ -10,10 +10,13 @@ import sys
 import pytest
 from typer.testing import CliRunner
 
-from sensors.ids import PAIR, Move, Role, Side
+from sensors.ids import PAIR, Move, Role, SensorId, Side
+from sensors.virtual.air.pair import ADDRESSES
 from server.cli import bumble_here, main, ports, virtual_pair
 from server.cli.failures import CommandFailed
 from tests.served import Served
+from tests.unit.test_habit import HABIT
+from tests.unit.test_trims import TRIM
 
 
 @pytest.fixture
@@ -63,6 +66,26 @@ def test_nothing_is_recorded_unasked_and_troubles_reach_the_pair(served):
     assert setup.speed == options["view"].speed == 2.0
     faults = setup.faults
     assert (faults.loss, faults.drop_every_s, faults.restart_every_s, faults.low_battery) == (0.05, 40.0, 60.0, True)
+
+
+def test_each_golfer_has_a_memory_of_sensors_and_fits_and_is_asked_for_the_short_moves_once_there_is_one(
+    served, tmp_path, monkeypatch
+):
+    monkeypatch.setattr(virtual_pair, "habits_folder", lambda: tmp_path / "players")
+    monkeypatch.setattr(virtual_pair, "trims_folder", lambda: tmp_path / "sensors")
+    run("--remember", "--seed", 4)
+    run("--remember", "--seed", 5)
+    run()
+    fourth, fifth, nobody = [options for _, options in served.calls]
+    arm, club = (SensorId(ADDRESSES[role]) for role in PAIR)
+    fourth["habits"].keep(virtual_pair.PLAYER, arm, club, HABIT)
+    fourth["trims"].keep(arm, TRIM)
+    assert fifth["trims"].find(arm) is None
+    assert nobody["trims"] is nobody["habits"] is None
+    run("--remember", "--seed", 4)
+    run("--remember", "--seed", 5)
+    sources = [options["asked"].__self__ for _, options in served.calls]
+    assert [source.pair._setup.casting.n_strokes for source in sources] == [3, 3, 3, 2, 3]
 
 
 def test_on_controllers_nothing_is_served_and_each_round_begins_with_the_fit(served, played):
