@@ -101,6 +101,36 @@ def whole(deg: float, signed: bool) -> str:
     return f"{'−' if deg < 0 else '+' if signed else ''}{abs(round(deg))}°"
 
 
+DRAWN = """
+(units) => {
+  const { open, pure } = window.__pitchbendReview;
+  const line = open.line();
+  const how = { stint: null, axis: 'time', toImpact: true, laid: [], meanOf: [], units };
+  const drawn = pure.picture({ column: 'butt_line_m', line, ...how });
+  return [drawn.main.y, drawn.main.sd, drawn.yWords(-20)];
+}
+"""
+
+
+async def test_the_butt_line_is_drawn_in_the_readers_units(page: Page, review_address: str) -> None:
+    key, _ = await the_reps(review_address)
+    await open_rep(page, 2)
+    trace = await got(review_address, f"practices/{key}/reps/2/trace")
+    for units, metres, word in (("metric", 0.01, "−20 cm"), ("imperial", 0.0254, "−20 in")):
+        *drawn, said = await page.evaluate(DRAWN, units)
+        for values, name in zip(drawn, ("butt_line_m", "butt_line_m_sd"), strict=True):
+            assert [v and v * metres for v in values] == pytest.approx(trace[name], abs=1e-9), (units, name)
+        assert said == word
+    button = page.get_by_role("group", name="What is drawn").get_by_role("button", name="Butt line")
+    await button.click()
+    await expect(page.get_by_test_id("plot-butt_line_m").locator("canvas")).to_be_visible()
+    await expect(page.get_by_test_id("plot-butt_line_m")).to_have_attribute(
+        "aria-label", re.compile("^Butt line of rep 2")
+    )
+    await shoot(page, "review-butt-line", full_page=True)
+    await button.click()
+
+
 async def test_reps_are_laid_over_and_against_phase(page: Page, review_address: str) -> None:
     _, reps = await the_reps(review_address)
     await open_rep(page, 1)

@@ -2,6 +2,7 @@
 import * as figure from './state/review/figure';
 import * as phase from './state/review/phase';
 import * as ranking from './state/review/ranking';
+import { picture } from './state/review/trace_picture';
 import type { SwingLine } from './state/review/swing_line';
 import type { WhatIfResult } from './state/review/what_if.svelte';
 import { strikes } from './video/strikes';
@@ -16,7 +17,7 @@ export interface OpenRep {
 }
 export interface ReviewHooks {
   readonly open: OpenRep | null;
-  readonly pure: typeof phase & typeof ranking & typeof view & typeof figure & typeof rows & { strikes: typeof strikes };
+  readonly pure: typeof phase & typeof ranking & typeof view & typeof figure & typeof rows & { strikes: typeof strikes; picture: typeof picture };
 }
 
 declare global {
@@ -27,7 +28,7 @@ declare global {
 
 /** Gives what takes the rep off again, unless another has come in the meantime. */
 export function exposeReviewHooks(open: OpenRep | null): () => void {
-  const pure = { ...phase, ...ranking, ...view, ...figure, ...rows, strikes };
+  const pure = { ...phase, ...ranking, ...view, ...figure, ...rows, strikes, picture };
   const hooks: ReviewHooks = { open, pure };
   window.__pitchbendReview = hooks;
   return () => {

@@ -3,7 +3,7 @@ import uPlot from 'uplot';
 import 'uplot/dist/uPlot.min.css';
 import { MOST_OVERLAYS } from '../state/review/looking.svelte';
 import type { Inks } from '../state/theme.svelte';
-import { axisLook, BARE, drawBand, lineLook, minus, SECONDS_APART, type BandDrawn } from './drawing';
+import { axisLook, BARE, drawBand, lineLook, SECONDS_APART, type BandDrawn } from './drawing';
 import { joined, NO_LINE, valueRange, type Line } from './joined';
 import { drawMarkNames, LABEL_PX, type MarkLine } from './mark_names';
 
@@ -20,6 +20,7 @@ export interface TracePicture {
   readonly xRange: readonly [number, number];
   /** What stands at a place of the x axis. */
   readonly xWords: (x: number) => string;
+  readonly yWords: (y: number) => string;
   /** Places of the x axis that have words; null leaves them to the picture. */
   readonly xTicks: readonly number[] | null;
   readonly most: number;
@@ -31,6 +32,9 @@ const FIRST_OVERLAY = 6;
 const BESIDE_PX = 6;
 const LEAST_BESIDE_PX = 34;
 const NAME_PX = 13;
+const LEAST_AXIS_PX = 50;
+const AXIS_GAP_PX = 20;
+const CHARACTER_PX = 8;
 
 export class ReviewPlot {
   private readonly plot: uPlot;
@@ -54,7 +58,7 @@ export class ReviewPlot {
         scales: { x: { time: false, range: () => [...(this.picture?.xRange ?? [0, 1])] }, y: { range: () => this.yRange } },
         axes: [
           { ...axis, size: 30, incrs: SECONDS_APART, splits: (_, __, min, max, step) => this.ticks(min, max, step), values: (_, ticks) => ticks.map((x) => this.picture?.xWords(x) ?? '') },
-          { ...axis, size: 50, values: (_, ticks) => ticks.map((deg) => `${minus(String(deg))}°`) }
+          { ...axis, size: (_, words) => roomFor(words ?? []), values: (_, ticks) => ticks.map((y) => this.picture?.yWords(y) ?? '') }
         ],
         series: [
           {},
@@ -161,6 +165,11 @@ export class ReviewPlot {
     });
     ctx.restore();
   }
+}
+
+/** Left of an axis, by its longest words. */
+function roomFor(words: readonly string[]): number {
+  return Math.max(LEAST_AXIS_PX, AXIS_GAP_PX + CHARACTER_PX * Math.max(0, ...words.map((one) => one.length)));
 }
 
 function shifted(value: number | null | undefined, sd: number | null | undefined, by: number): number | null {

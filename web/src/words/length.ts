@@ -16,6 +16,11 @@ function inches(m: number): number {
   return m / M_PER_INCH;
 }
 
+/** How many centimetres or inches are a metre. */
+export function perMetre(units: Units): number {
+  return units === 'metric' ? 100 : 1 / M_PER_INCH;
+}
+
 /** As far as the eye needs it: whole centimetres or inches. */
 function distance(m: number, units: Units, round: (n: number) => number): string {
   if (units === 'metric') return `${round(100 * m)} cm`;

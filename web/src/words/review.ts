@@ -2,8 +2,10 @@
 import type { Sort } from '../state/review/ranking';
 import type { Knot } from '../state/review/phase';
 import type { ViewName } from '../scene/view';
-import type { Column, RepKind, Stint, Verdict } from '../api/kinds';
+import type { Column, Drawn, RepKind, Stint, Verdict } from '../api/kinds';
+import type { Units } from '../state/units.svelte';
 import { NO_VALUE, signed } from './common';
+import { UNIT_MARK } from './length';
 
 export const REVIEW_TITLE = 'Review';
 export const REVIEW_PAGE_TITLE = 'Review · Pitchbend';
@@ -102,6 +104,7 @@ export const COLUMN_WORDS: Readonly<Record<Column, string>> = {
   hinge_change_deg: 'Hinge',
   bend_deg: 'Bend from straight'
 };
+export const DRAWN_WORDS: Readonly<Record<Drawn, string>> = { ...COLUMN_WORDS, butt_line_m: 'Butt line' };
 /** What + and − mean. */
 export const COLUMN_SIGNS: Readonly<Record<Column, string>> = {
   bend_change_deg: 'since address; + bowed, − cupped',
@@ -112,6 +115,12 @@ export const COLUMN_SIGNS: Readonly<Record<Column, string>> = {
   hinge_change_deg: 'since address; + toward the little finger, − toward the thumb',
   bend_deg: 'from the straight wrist; + bowed, − cupped'
 };
+export const DRAWN_SIGNS: Readonly<Record<Drawn, string>> = { ...COLUMN_SIGNS, butt_line_m: 'where the shaft line meets the ground; + inside, − outside the ball line' };
+/** At a line of an axis. */
+export function axisWords(column: Drawn, value: number, units: Units): string {
+  const number = `${value}`.replace('-', '−');
+  return column === 'butt_line_m' ? `${number} ${UNIT_MARK[units]}` : `${number}°`;
+}
 export const SIGNED_COLUMNS: Readonly<Record<Column, boolean>> = { bend_change_deg: true, shaft_pitch_deg: false, shaft_elevation_deg: true, face_twist_deg: true, forearm_roll_deg: true, hinge_change_deg: true, bend_deg: true };
 export const KNOT_WORDS: Readonly<Record<Knot, string>> = { takeaway: 'takeaway', shaft_level: 'shaft level', lead_arm_level: 'lead arm level', top: 'top', impact: 'impact' };
 
@@ -157,8 +166,8 @@ export function overlayShort(number: number): string {
   return `${number}`;
 }
 export const OVERLAYS_FULL = 'Six reps may be laid over at once.';
-export function traceWords(column: Column, number: number): string {
-  return `${COLUMN_WORDS[column]} of rep ${number}; its values at the marks are in the table below`;
+export function traceWords(column: Drawn, number: number): string {
+  return `${DRAWN_WORDS[column]} of rep ${number}; its values at the marks are in the table below`;
 }
 export function notComparable(missing: readonly string[]): string {
   return missing.length === 0 ? '' : `Not passed in this rep: ${missing.join(', ')}. Beside it there is no line against phase.`;

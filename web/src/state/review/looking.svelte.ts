@@ -1,5 +1,5 @@
 /** What is looked at and how: the instant, the axis, what is drawn and laid over. One for a practice, so that the next rep is seen likewise. */
-import type { Column } from '../../api/kinds';
+import type { Drawn } from '../../api/kinds';
 import type { Axis } from './swing_line';
 
 export const MOST_OVERLAYS = 6;
@@ -9,7 +9,7 @@ export class Looking {
   tS = $state(0);
   axis = $state<Axis>('time');
   toImpact = $state(false);
-  shown = $state.raw<readonly Column[]>(['bend_change_deg', 'shaft_pitch_deg']);
+  shown = $state.raw<readonly Drawn[]>(['bend_change_deg', 'shaft_pitch_deg']);
   /** Numbers of reps of this practice. */
   overlays = $state.raw<readonly number[]>([]);
   model = $state(false);
@@ -23,7 +23,7 @@ export class Looking {
   }
 
   /** At least one stays. */
-  toggleColumn(column: Column, order: readonly Column[]): void {
+  toggleColumn(column: Drawn, order: readonly Drawn[]): void {
     const without = this.shown.filter((one) => one !== column);
     if (without.length === this.shown.length) this.shown = order.filter((one) => one === column || this.shown.includes(one));
     else if (without.length > 0) this.shown = without;

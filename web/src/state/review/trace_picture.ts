@@ -1,19 +1,22 @@
 /** From reps to what one plot draws. Pure: words come from the words' file, tones from the plot. */
 import { MOST_PITCH_DEG } from '../../plot/joined';
 import type { TracePicture } from '../../plot/review_plot';
-import { KNOT_WORDS } from '../../words/review';
-import type { Column, Stint } from '../../api/kinds';
+import { axisWords, KNOT_WORDS } from '../../words/review';
+import type { Drawn, Stint } from '../../api/kinds';
+import { perMetre } from '../../words/length';
+import type { Units } from '../units.svelte';
 import { KNOTS, meanSpread, resample, type Values } from './phase';
 import { bandPlaces, columnOf, type Axis, type SwingLine } from './swing_line';
 
 export interface Wanted {
-  readonly column: Column;
+  readonly column: Drawn;
   readonly line: SwingLine;
   readonly stint: Stint | null;
   readonly axis: Axis;
   readonly toImpact: boolean;
   readonly laid: readonly { readonly words: string; readonly line: SwingLine }[];
   readonly meanOf: readonly SwingLine[];
+  readonly units: Units;
 }
 
 /** A line each can be told from the others without its colour. */
@@ -24,13 +27,15 @@ export const MOST_STEP_DEG = 15;
 const TIME_STEP_S = 0.01;
 const PHASE_STEP = 0.02;
 
-export function picture({ column, line, stint, axis, toImpact, laid, meanOf }: Wanted): TracePicture {
+export function picture({ column, line, stint, axis, toImpact, laid, meanOf, units }: Wanted): TracePicture {
   const xRange = rangeOf(line, axis, toImpact);
   const pitch = column === 'shaft_pitch_deg';
-  const values = (one: SwingLine): Values => (pitch ? untangled(one.trace[column]) : one.trace[column]);
+  const shown = column === 'butt_line_m' ? perMetre(units) : 1;
+  const inUnits = (all: Values): Values => (shown === 1 ? all : all.map((value) => (value === null ? null : shown * value)));
+  const values = (one: SwingLine): Values => (pitch ? untangled(one.trace[column]) : inUnits(one.trace[column]));
   const drill = stint && columnOf(stint.quantity) === column ? stint : null;
   return {
-    main: { x: line.places(axis), y: values(line), sd: line.trace[`${column}_sd`] },
+    main: { x: line.places(axis), y: values(line), sd: inUnits(line.trace[`${column}_sd`]) },
     overlays: laid.map((one, i) => ({ x: one.line.places(axis), y: values(one.line), words: one.words, dash: DASHES[i % DASHES.length] ?? [] })),
     mean: meanOf.length > 0 ? meanLine(meanOf, (one) => (pitch ? steepAtMost(values(one)) : values(one)), axis, xRange) : null,
     band: drill && { low: drill.low, high: drill.high, ...bandPlaces(drill.phases, line, axis) },
@@ -41,6 +46,7 @@ export function picture({ column, line, stint, axis, toImpact, laid, meanOf }: W
     xRange,
     xWords: axis === 'time' ? (x) => `${x.toFixed(1).replace('-', '−')} s` : () => '',
     xTicks: axis === 'time' ? null : KNOTS.map((_, i) => i).filter((i) => i <= xRange[1]),
+    yWords: (y) => axisWords(column, y, units),
     most: pitch ? MOST_PITCH_DEG : Infinity
   };
 }
