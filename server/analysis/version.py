@@ -15,6 +15,7 @@ from typing import Final
 import fusion
 import sensors
 from sensors.record.writer import program_version
+from server.drills import default_drill
 
 _SENSORS: Final = ("decode", "clock", "profiles", "ingest.py", "trim.py", "record/reader.py")
 _SERVER: Final = (
@@ -24,10 +25,10 @@ _SERVER: Final = (
 
 @cache
 def analysis_version() -> str:
-    """The program's version, then twelve digits that stand for its code and the compiled filter; under 60 characters."""
+    """The program's version, then twelve digits for its code, the compiled filter and the drill where none is chosen."""
     own, server = Path(sensors.__file__).parent, Path(__file__).parents[1]
     places = [Path(fusion.__file__).parent, *(own / name for name in _SENSORS), *(server / name for name in _SERVER)]
-    digest = hashlib.sha256(_version_of("vqf").encode())
+    digest = hashlib.sha256(f"{_version_of('vqf')} {default_drill()}".encode())
     for place in places:
         for path in sorted(place.rglob("*")) if place.is_dir() else [place]:
             if path.suffix in {".py", ".toml"}:
