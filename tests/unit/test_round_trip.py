@@ -10,7 +10,7 @@ from itertools import islice
 
 import pytest
 from sqlalchemy import delete, select
-from typer.testing import CliRunner
+from store_samples import rows, store
 
 from fusion.outputs import Phase
 from sensors.events import DrillSet, NoteWritten, RepMark, RepMarked
@@ -23,9 +23,8 @@ from sensors.record.writer import Recorder, offset_here_s
 from server.analysis.analysis import Analysis
 from server.answer.form import Answer
 from server.cli.demo_recording import demo_recording
-from server.cli.main import app
 from server.drills import our_drills
-from server.store import looking, people
+from server.store import looking
 from server.store.answers import take_answer
 from server.store.database import Database
 from server.store.fill import fill
@@ -66,17 +65,6 @@ def here(monkeypatch):
     time.tzset()
 
 
-def rows(place):
-    """Everything that a store knows."""
-    database = Database(place)
-    with database.reading() as connection:
-        found = [
-            people.whole(connection, people.player_id_of(connection, one.name)) for one in people.players(connection)
-        ]
-    database.close()
-    return found
-
-
 def known(place):
     """That, and what the files of its swings hold."""
     everything = rows(place)
@@ -93,12 +81,6 @@ def plainly(known_there):
             for file in practice["recordings"]:
                 file.pop("path")
     return everything, [swing.columns for swing in swings]
-
-
-def store(*words):
-    result = CliRunner().invoke(app, ["store", *map(str, words)])
-    assert result.exit_code == 0, (result.output, result.exception)
-    return result.output
 
 
 @pytest.fixture(scope="module")

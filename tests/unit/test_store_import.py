@@ -6,31 +6,7 @@ import json
 import zipfile
 
 import pytest
-from typer.testing import CliRunner
-
-from server.cli.failures import CommandFailed
-from server.cli.main import app
-from server.store import people
-from server.store.database import Database
-
-
-def store(*words, fails=False):
-    result = CliRunner().invoke(app, ["store", *map(str, words)])
-    if fails:
-        assert isinstance(result.exception, CommandFailed), result.output
-        return str(result.exception)
-    assert result.exit_code == 0, (result.output, result.exception)
-    return result.output
-
-
-def rows(place):
-    database = Database(place)
-    with database.reading() as connection:
-        found = [
-            people.whole(connection, people.player_id_of(connection, one.name)) for one in people.players(connection)
-        ]
-    database.close()
-    return found
+from store_samples import rows, store
 
 
 @pytest.fixture(scope="module")
