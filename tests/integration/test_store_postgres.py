@@ -20,7 +20,10 @@ from typer.testing import CliRunner
 
 from server.cli.demo_recording import demo_recording
 from server.cli.main import app
+from server.store.best import best_by_practice
+from server.store.columns import rep_columns
 from server.store.database import Database, alembic_config, migrate
+from server.store.looking import rep
 from server.store.people import players
 from server.store.schema import METADATA, PRACTICE
 
@@ -63,16 +66,26 @@ def store(*words, place):
     return result.output
 
 
+def asked_by_the_page(connection):
+    """Reps as columns, and the best one by practice."""
+    practice = connection.execute(select(PRACTICE.c.id)).scalar_one()
+    first = rep(connection, practice, 1)
+    assert first is not None
+    best = [(one["key"], one["day"], one["number"], one["worst"]) for one in best_by_practice(connection, first)]
+    return rep_columns(connection, practice, limit=5, after=3), best
+
+
 def test_postgresql_holds_what_sqlite_holds(url, tmp_path):
     (tmp_path / "a").mkdir()
     shutil.copy(demo_recording(), tmp_path / "a" / "a.mcap")
-    exported = []
+    exported, asked = [], []
     for n, place in enumerate((url, tmp_path / "store.sqlite")):
         assert "1 new" in store("fill", tmp_path / "a", place=place)
         assert "0 new, 1 known already" in store("fill", tmp_path / "a", place=place)
         database = Database(place)
         with database.reading() as connection:
             (player,) = players(connection)
+            asked.append(asked_by_the_page(connection))
         database.close()
         store("export", player.name, "-o", tmp_path / f"{n}.zip", place=place)
         with zipfile.ZipFile(tmp_path / f"{n}.zip") as archive:
@@ -94,6 +107,10 @@ def test_postgresql_holds_what_sqlite_holds(url, tmp_path):
             one["practices"][0]["recordings"][0].pop("path")
         assert again == exported[-1][1]
     assert exported[0] == exported[1]
+    assert asked[0] == asked[1]
+    columns, best = asked[0]
+    assert columns["number"] == [4, 5, 6, 7, 8]
+    assert len(best) == 1
     assert len(exported[0][1]["practices"][0]["reps"]) == 12
 
 
