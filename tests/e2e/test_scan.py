@@ -101,6 +101,23 @@ async def test_a_photo_of_the_coachs_screen_is_read_and_one_tap_takes_the_drill(
     await expect(page.get_by_test_id("scan")).to_contain_text(f"{DRILL.name}: this is your drill now.")
 
 
+async def test_the_browsers_own_reader_is_asked_first_and_one_that_fails_is_no_matter(page: Page) -> None:
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    offer = page.get_by_test_id("scan-offer")
+    for own, of_library in (("[{ rawValue: window.__own }]", False), ("Promise.reject(new Error('none here'))", True)):
+        await page.evaluate(
+            "text => { window.__own = text; globalThis.BarcodeDetector = class { async detect() { return "
+            + own
+            + "; } }; }",
+            TEXT,
+        )
+        await choose(page, file_of(picture(TEXT), "png"))
+        await expect(offer).to_contain_text(DRILL.aim)
+        assert bool([url for url in asked if "/decode-" in url]) is of_library
+        await offer.get_by_role("button", name="Leave it").click()
+
+
 async def test_what_is_no_drill_is_said_and_nothing_is_opened(page: Page, feed: Feed) -> None:
     asked: list[str] = []
     page.on("request", lambda request: asked.append(request.url))
