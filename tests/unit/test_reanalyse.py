@@ -9,7 +9,7 @@ import pytest
 from pyarrow import parquet
 from typer.testing import CliRunner
 
-from server.cli import main
+from server.cli import main, reanalyse
 from server.cli.failures import CommandFailed
 from server.reanalysis import one_file, under_way, workers
 from server.reanalysis.workers import NoCluster, work_on_cluster
@@ -91,6 +91,23 @@ def test_while_a_file_is_worked_on_it_is_told_how_far_it_is(archive, monkeypatch
     assert len(set(steps)) >= 5
     assert max(steps) <= path.stat().st_size
     assert not under_way.notes_in(tmp_path)
+
+
+def test_the_bar_counts_what_is_done_and_what_is_under_way(tmp_path, monkeypatch):
+    shown = []
+    monkeypatch.setattr(reanalyse._Bar, "show", lambda _, done, total: shown.append((done, total)))
+    paths = [tmp_path / "a.mcap", tmp_path / "b.mcap"]
+    for path, n_bytes in zip(paths, (1000, 500), strict=True):
+        path.write_bytes(bytes(n_bytes))
+    bar = reanalyse._Bar(paths, tmp_path)
+    with under_way.UnderWay(tmp_path, paths[0]) as first, under_way.UnderWay(tmp_path, paths[1]) as second:
+        first.tell(400)
+        second.tell(100)
+        bar.look()
+        bar.finish(one_file.Worked(path=str(paths[0]), outcome=one_file.Outcome.WORKED_OUT))
+    bar.look()  # neither tells any more
+    bar.finish(one_file.Worked(path=str(paths[1]), outcome=one_file.Outcome.FAILED))
+    assert shown == [(500, 1500), (1100, 1500), (1000, 1500), (1500, 1500)]
 
 
 def test_a_dask_scheduler_gives_the_same(archive, worked, tmp_path):
