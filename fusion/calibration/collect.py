@@ -34,6 +34,8 @@ TURNING_S = 4.0
 TURNING_KNOWN_S = 2.5
 """The same of a player who is remembered: two turns to and fro show enough."""
 LONGEST_S = 8.0
+LINGERS_S = 3.0
+"""A motion too small for the move was perhaps the way to it: the golfer may rest so long before it comes."""
 _KEPT_S = 30.0
 N_HELD, N_MOVING = 3, 12
 """Instants kept of a move."""
@@ -94,6 +96,8 @@ class MoveCollector:
         self._parts: dict[Role, deque[Window]] = {role: deque() for role in PAIR}
         self._path_rad = dict.fromkeys(PAIR, 0.0)
         self._moving_s: float | None = None
+        self._lingers = False
+        """It moved too little, and rests."""
         self._calm_since_s = start_s
         self._best_spread_rad_s = math.inf
         self._force_off_m_s2 = 0.0
@@ -115,9 +119,16 @@ class MoveCollector:
         lasted_s = float(part.t_s[-1] - part.t_s[0]) * n / (n - 1) if n > 1 else track.usual_s
         self._path_rad[role] += float(size.mean()) * lasted_s
         if float(size.max()) > _CALM_RAD_S:
+            if self._lingers:
+                self._start_over(float(part.t_s[0]))
             self._calm_since_s = now_s
         if self._moving_s is None and max(self._path_rad.values()) > math.radians(20.0):
             self._moving_s = now_s
+
+    def _start_over(self, start_s: float) -> None:
+        """What was before was the way to the move."""
+        self._start_s, self._moving_s, self._lingers = start_s, None, False
+        self._path_rad = dict.fromkeys(PAIR, 0.0)
 
     def look(
         self, now_s: float, tracks: dict[Role, SensorTrack], *, ended: bool = False
@@ -152,8 +163,12 @@ class MoveCollector:
         if not ended:
             if self._moving_s is None:
                 return self._too_little() if now_s - self._start_s > NOT_BEGUN_S else None
-            came_to_rest = now_s - self._moving_s > self._turning_s and now_s - self._calm_since_s > 0.3
+            rested_s = now_s - self._calm_since_s
+            came_to_rest = now_s - self._moving_s > self._turning_s and rested_s > 0.3
             if not came_to_rest and now_s - self._moving_s < LONGEST_S:
+                return None
+            if came_to_rest and rested_s < LINGERS_S and max(self._path_rad.values()) < _PATH_RAD[self.move]:
+                self._lingers = True
                 return None
         windows = self._windows(self._start_s, now_s, least_s=1.0)
         if windows is None:

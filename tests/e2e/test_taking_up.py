@@ -49,7 +49,11 @@ async def test_a_move_begins_when_the_sensors_show_that_it_is_taken_up(open_page
         (False, {}, still(0.2, **ball)),
         (False, {}, still(0.4, **ball | {"shaft_deg": 12.0})),  # the club is held up
         (False, {}, still(0.4)),
-        (True, {"sinceMs": 3000, "moved": False}, still(0.4)),
+        (True, {"sinceMs": 3000}, still(0.4)),
+        (False, {"sinceMs": 3000, "moved": False}, still(0.4)),  # not begun to take it up
+        (True, {"sinceMs": 8000, "moved": False}, still(0.4)),  # or in it all along
+        (False, {"sinceMs": 9000}, still(0.7, arm_deg=60.0, shaft_deg=5.0)),  # the club is not down yet
+        (False, {"sinceMs": 9000, "move": "palm"}, still(0.7, arm_deg=80.0)),
         (False, {"sinceMs": 9000}, still(0.2, **ball)),
         (True, {"sinceMs": 19_000}, still(0.0)),  # somebody who trembles is told so
         (False, {}, None),
