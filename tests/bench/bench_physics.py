@@ -1,6 +1,6 @@
 """Errors over practices simulated in a general physics engine, as tables.
 
-    python -m tests.bench.bench_physics [PRACTICES] [--minutes M] [--seed FIRST] [--keep FOLDER] [--without WHAT]
+    python -m tests.bench.bench_physics [PRACTICES] [--minutes M] [--seed FIRST] [--keep FOLDER] [--share WHAT=SIZE,...]
 
 Each practice has its own player (every third left-handed), sensors, mounts, clocks, radio and missed poses, and goes
 through `pitchbend import-imu` and `pitchbend analyse`. A report, never a pass or fail.
@@ -20,12 +20,12 @@ from tests.truth.physics.score import Score, score
 from tests.truth.physics.tables import report
 
 
-def one(seed: int, minutes: float, keep: Path | None, without: frozenset[str]) -> Score | str:
+def one(seed: int, minutes: float, keep: Path | None, shares: dict[str, float]) -> Score | str:
     """Make a practice, run the product, judge; what the product said if it failed."""
     with tempfile.TemporaryDirectory() as scratch:
         folder = Path(scratch) if keep is None else keep / str(seed)
         if not (folder / "truth.npz").exists():
-            make(seed, folder, minutes, without=without)
+            make(seed, folder, minutes, shares=shares)
         try:
             run_product(folder)
         except ProductFailed as failure:
@@ -39,14 +39,17 @@ def main() -> None:
     words.add_argument("--minutes", type=float, default=30.0)
     words.add_argument("--seed", type=int, default=100, help="of the first practice")
     words.add_argument(
-        "--without", default="", help="imperfections to spare, by commas: " + ", ".join(sorted(IMPERFECTIONS))
+        "--share",
+        default="",
+        help="sizes other than 1, as skin=0.8,regrip=0: " + ", ".join(sorted(IMPERFECTIONS)),
     )
     words.add_argument("--keep", type=Path, help="keep the files here, and use again the practices that are there")
     asked = words.parse_args()
-    without = frozenset(filter(None, asked.without.split(",")))
+    pairs = [word.split("=") for word in filter(None, asked.share.split(","))]
+    shares = {kind: float(size) for kind, size in pairs}
     seeds = range(asked.seed, asked.seed + asked.practices)
     with ProcessPoolExecutor(max_workers=2) as pool:
-        outcomes = list(pool.map(partial(one, minutes=asked.minutes, keep=asked.keep, without=without), seeds))
+        outcomes = list(pool.map(partial(one, minutes=asked.minutes, keep=asked.keep, shares=shares), seeds))
     for outcome in outcomes:
         if isinstance(outcome, str):
             print(outcome)

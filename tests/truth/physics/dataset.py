@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 
 import numpy as np
 import pyarrow as pa
@@ -23,7 +25,8 @@ STEP_S = 1e-3
 TRUTH_EVERY = 5
 CHUNK = 20_000
 AT = slices()
-IMPERFECTIONS = frozenset({"skin", "play", "slip", "regrip", "pose", "parts"})
+IMPERFECTIONS = frozenset({"skin", "play", "slip", "regrip", "neutral", "palm", "parts"})
+AS_USUAL: Mapping[str, float] = MappingProxyType({})
 COLUMNS = (
     "device_time_s", "arrival_time_s", "gyr_x_rad_s", "gyr_y_rad_s", "gyr_z_rad_s", "acc_x_m_s2", "acc_y_m_s2", "acc_z_m_s2",
 )  # fmt: skip
@@ -48,21 +51,21 @@ def script(
     n_swings: int,
     *,
     lead_left: bool,
-    without: frozenset[str] = frozenset(),
+    shares: Mapping[str, float] = AS_USUAL,
     day: int | None = None,
     lays_aside: float = LAYS_ASIDE,
 ) -> Stage:
     """What the player does, before any sensor; the same one on another day, when `day` is given."""
-    assert without <= IMPERFECTIONS, without
+    assert shares.keys() <= IMPERFECTIONS, shares
     rng = np.random.default_rng([seed, 1])
     player, who = draw_player(rng, lead_left=lead_left), None
     if day is not None:
         rng, who = np.random.default_rng([seed, 1, day]), np.random.default_rng([seed, 7])
         player = player.on_another_day(rng)
-    stage = Stage(Body(build(player, STEP_S), player), rng, unrest=rng.uniform(0.7, 1.3), without=without)
+    stage = Stage(Body(build(player, STEP_S), player), rng, unrest=rng.uniform(0.7, 1.3), shares=shares)
     stage.lays_aside = lays_aside
     lag, zero = rng.normal(0.05, 0.015), np.radians(75.0)
-    stage.timeline.follows.append((INDEX["skin_roll"], INDEX["pron"], -lag * ("skin" not in without), zero))
+    stage.timeline.follows.append((INDEX["skin_roll"], INDEX["pron"], -lag * stage.slack("skin"), zero))
     moves.set_up(stage, brief=day is not None)
     practice.practise(stage, 60.0 * minutes, n_swings, who)
     stage.finish()
@@ -159,18 +162,18 @@ def write(stage: Stage, sensors: dict[str, Sensor], poses: Poses, folder: Path, 
 
 def make(
     seed: int, folder: Path, minutes: float = 30.0, n_swings: int | None = None, *, lead_left: bool | None = None,
-    without: frozenset[str] = frozenset(), day: int | None = None,
+    shares: Mapping[str, float] = AS_USUAL, day: int | None = None,
     lays_aside: float = LAYS_ASIDE,
 ) -> Stage:  # fmt: skip
     """A whole practice on disk; by default 40 to 60 swings in half an hour and every third player left-handed.
 
-    `without` spares the practice some of the `IMPERFECTIONS`, to see what each costs.
+    `shares` makes some of the `IMPERFECTIONS` smaller or larger than usual (0: none of it), to see what each costs.
     """
     rng = np.random.default_rng([seed, 0])
     lead_left = seed % 3 != 2 if lead_left is None else lead_left
     n_swings = int(rng.integers(40, 61) * minutes / 30.0) if n_swings is None else n_swings
-    stage = script(seed, minutes, n_swings, lead_left=lead_left, without=without, day=day, lays_aside=lays_aside)
+    stage = script(seed, minutes, n_swings, lead_left=lead_left, shares=shares, day=day, lays_aside=lays_aside)
     own = seed if day is None else 1000 * seed + day
-    sensors, poses = record(stage, own, perfect="parts" in without)
+    sensors, poses = record(stage, own, perfect=shares.get("parts") == 0.0)
     write(stage, sensors, poses, folder, own)
     return stage

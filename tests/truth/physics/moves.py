@@ -69,7 +69,7 @@ def attitude(stage: Stage, ups: dict[str, NDArray[np.float64]]) -> None:
 
 def neutral(stage: Stage, hold_s: float = 3.3) -> None:
     """Wrist straight as far as the person can tell: 2.5 deg sd in flexion and in deviation."""
-    off = stage.slack("pose") * stage.rng.normal(0.0, 2.5, 2)
+    off = stage.slack("neutral") * stage.rng.normal(0.0, 2.5, 2)
     hanging = bool(stage.rng.integers(2))
     arm = degrees(tilt=4, flex=8, adduct=2, elbow=6) if hanging else degrees(flex=55, adduct=12, elbow=15)
     stage.go(arm | degrees(bend=off[0], dev=off[1], axial=0, pron=70 + stage.rng.normal(0, 6)), 1.4)
@@ -157,7 +157,7 @@ def locked(stage: Stage, n: int = 6) -> None:
 def palm_down(stage: Stage) -> None:
     """The club laid aside, the palm put flat, the club taken again."""
     lay_aside(stage)
-    stage.go(palm(stage.body, stage.rng, stage.slack("pose")), 1.5)
+    stage.go(palm(stage.body, stage.rng, stage.slack("palm")), 1.5)
     stage.wait(0.4)
     start_s = stage.now_s
     stage.wait(3.2)

@@ -6,6 +6,7 @@ from one carrier to another (table or fingers, limb or club), where all must be 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -50,7 +51,7 @@ class Stage:
     body: Body
     rng: np.random.Generator
     unrest: float = 1.0  # scales sway and tremor
-    without: frozenset[str] = frozenset()  # imperfections left out
+    shares: Mapping[str, float] = field(default_factory=dict)  # of the imperfections whose size is not the usual
     lays_aside: float = LAYS_ASIDE
     now_s: float = 0.0
     rest: Pose = field(default_factory=lambda: dict.fromkeys(JOINTS, 0.0))
@@ -103,8 +104,8 @@ class Stage:
         self.moves.append(Move(name, start_s + early, max(end_s - late, start_s + early + 0.5)))
 
     def slack(self, kind: str) -> float:
-        """1, or 0 for an imperfection left out."""
-        return 0.0 if kind in self.without else 1.0
+        """Size of an imperfection, 1 as usual."""
+        return self.shares.get(kind, 1.0)
 
     def quiet(self) -> None:
         """Come to rest altogether, for a switch of carriers at this instant."""
