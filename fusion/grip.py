@@ -20,7 +20,7 @@ from typing import Final
 from fusion.address import Address
 from fusion.calibration.fit import BodyFit
 from fusion.joints.wrist import MAX_EXTENSION_RAD, MAX_FLEXION_RAD, MAX_RADIAL_RAD, MAX_ULNAR_RAD, anatomical_angles
-from fusion.outputs import RepFlag
+from fusion.outputs.rep import RepFlag
 from fusion.pairing import Pair
 from fusion.rotation import angle, inverse, mul
 

@@ -9,7 +9,8 @@ from fusion.calibration.trim.result import Rejection
 from fusion.calibration.trimming import Trimming
 from fusion.orientation.bias import INITIAL_RAD_S
 from fusion.orientation.track import SensorTrack
-from fusion.outputs import Doubt, FitProgress, FitReason, FitState, TrimFound
+from fusion.outputs.fit import FitProgress, FitReason, FitState, TrimFound
+from fusion.outputs.instant import Doubt
 from fusion.swing.follower import SwingFollower
 from sensors.events import SensorInfo, TrimSet
 from sensors.ids import PAIR, Move, Role, SensorId

@@ -11,7 +11,7 @@ from fusion.calibration.fit import BodyFit
 from fusion.club_state import DISTAL, ClubState
 from fusion.joints.settling import Settling, levers
 from fusion.joints.wrist import anatomical_angles, lead_sign
-from fusion.outputs import Angles
+from fusion.outputs.instant import Angles
 from fusion.pairing import Pair
 from fusion.rotation import Quat, Vec, about_z, angle, angle_between, exp, mul, relative, rotate
 from fusion.shaft.butt_line import ButtLine

@@ -20,20 +20,10 @@ from fusion.measure import tilt_only
 from fusion.orientation.bias import BODY_REST_RAD_S
 from fusion.orientation.rest import ADDRESS_REST_S, FIRST_REST_S, RENEW_TICKS
 from fusion.orientation.track import Sample
-from fusion.outputs import (
-    NO_ANGLES,
-    Angles,
-    Doubt,
-    FitProgress,
-    FitState,
-    HabitFound,
-    Moment,
-    Output,
-    Phase,
-    PhaseChange,
-    Readout,
-    Series,
-)
+from fusion.outputs.fit import FitProgress, FitState, HabitFound
+from fusion.outputs.instant import NO_ANGLES, Angles, Doubt, Moment, Phase, Readout, Series
+from fusion.outputs.output import Output
+from fusion.outputs.rep import PhaseChange
 from fusion.pairing import Pair, Pairing
 from fusion.rotation import Quat
 from fusion.series import IdleSeries, doubtful_moments

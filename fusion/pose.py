@@ -11,7 +11,7 @@ from scipy.spatial.transform import Rotation
 from fusion.calibration.convert import quat_of
 from fusion.calibration.fit import N_CONSTANTS, BodyFit
 from fusion.club_state import ClubState, square_part
-from fusion.outputs import Pose
+from fusion.outputs.instant import Pose
 from fusion.rotation import IDENTITY, Quat, Vec, cross, inverse, mul, rotate, unit
 from fusion.shaft.butt_line import ButtLine
 from sensors.ids import Side

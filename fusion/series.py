@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from fusion.calibration.fit import BodyFit
 from fusion.measure import SwingMeasure, Zero, tilt_only
-from fusion.outputs import NO_ANGLES, NO_SPREAD, Doubt, Moment, Phase, PhaseChange, Spread
+from fusion.outputs.instant import NO_ANGLES, NO_SPREAD, Doubt, Moment, Phase, Spread
+from fusion.outputs.rep import PhaseChange
 from fusion.pairing import Pair
 from fusion.pose import Posing
 from fusion.rotation import Quat, inverse, mul

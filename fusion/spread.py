@@ -22,7 +22,7 @@ from fusion.address import Address, Stance, take_address, wrist_heading
 from fusion.calibration.fit import BodyFit
 from fusion.joints.settling import HEADING_SD_RAD, PLAY_SD_RAD
 from fusion.measure import Instant, SwingMeasure
-from fusion.outputs import Angles, Spread
+from fusion.outputs.instant import Angles, Spread
 from fusion.pairing import Pair
 from fusion.rotation import exp, mul
 from fusion.shaft.butt_line import HUB_SD_M, ButtLine

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from fusion.calibration.fit import BodyFit
 from fusion.calibration.turned import TurnWatch
 from fusion.grip import GripWatch
-from fusion.outputs import RepFlag, SensorTurned
+from fusion.outputs.fit import SensorTurned
+from fusion.outputs.rep import RepFlag
 from fusion.pairing import Pair
 from fusion.rotation import Vec
 from fusion.swing.followed import FollowedSwing

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from typing import Final, assert_never
 
-from fusion.outputs import Doubt, Verdict
+from fusion.outputs.instant import Doubt
+from fusion.outputs.rep import Verdict
 from sensors.errors import ProfileError, RadioError, RecorderError, RecordingError, SensorsError, UnknownProfile
 from sensors.events import ClockJump, ClockJumpCause, LinkReason, LinkState
 from server.disk_advice import disk_advice

@@ -10,7 +10,8 @@ from fusion.drills.parse import MARKS, QUANTITIES, SUFFIXES, DrillInvalid
 from fusion.drills.quantity import Quantity, Unit, least_band
 from fusion.drills.swing_log import SwingLog, Trial
 from fusion.drills.write import marks_of
-from fusion.outputs import Angles, Doubt, Judged, Phase
+from fusion.outputs.instant import Angles, Doubt, Phase
+from fusion.outputs.rep import Judged
 from server.drills import DrillText
 from server.wire import BlockView, CourseView, DrillMessage, DrillView
 from server.wire_drills import (

@@ -6,7 +6,7 @@ from typing import Final, assert_never
 
 from fusion.calibration.collect import HELD
 from fusion.calibration.session import FitStatus
-from fusion.outputs import FitProgress, FitReason, FitState
+from fusion.outputs.fit import FitProgress, FitReason, FitState
 from sensors.ids import Move
 from server.moves import moves
 

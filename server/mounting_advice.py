@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from fusion.outputs import ArmSide, Constant, Mounting
+from fusion.outputs.fit import ArmSide, Constant, Mounting
 from sensors.ids import Role
 
 CONSTANT_WORDS: Final = {

@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable, Sequence
 
-from fusion.outputs import HabitFound, SensorTurned, TrimFound, TurnKind
+from fusion.outputs.fit import HabitFound, SensorTurned, TrimFound, TurnKind
 from sensors.events import ClockJump, LinkChange, LinkReason, SensorInfo
 from sensors.health import SensorHealth
 from sensors.ids import Role, SensorId

@@ -6,7 +6,7 @@ from collections import deque
 from dataclasses import dataclass
 from typing import Any, Final
 
-from fusion.outputs import Verdict
+from fusion.outputs.rep import Verdict
 from sensors.events import RepMark
 from sensors.record.writer import program_version
 from server.wire import (

@@ -6,23 +6,11 @@ import pickle
 from collections.abc import Callable
 from typing import assert_never
 
-from fusion.outputs import (
-    CueChange,
-    Doubt,
-    DrillNews,
-    FitProgress,
-    FitState,
-    HabitFound,
-    Output,
-    PhaseChange,
-    Readout,
-    Rep,
-    RepRefined,
-    SensorTurned,
-    Series,
-    Signal,
-    TrimFound,
-)
+from fusion.outputs.cue import CueChange, DrillNews, Signal
+from fusion.outputs.fit import FitProgress, FitState, HabitFound, SensorTurned, TrimFound
+from fusion.outputs.instant import Doubt, Readout, Series
+from fusion.outputs.output import Output
+from fusion.outputs.rep import PhaseChange, Rep, RepRefined
 from fusion.pipeline import Pipeline
 from sensors.events import (
     BatteryLevel,

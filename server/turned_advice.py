@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final, assert_never
 
-from fusion.outputs import SensorTurned, TurnKind
+from fusion.outputs.fit import SensorTurned, TurnKind
 from sensors.ids import Role
 
 _WHAT: Final = {Role.FOREARM: "forearm sensor", Role.CLUB: "club's sensor"}

@@ -8,18 +8,10 @@ from typing import Final
 from fusion.calibration.session import FitStatus
 from fusion.calibration.standing import Standing
 from fusion.drills.quantity import Unit
-from fusion.outputs import (
-    Checkpoint,
-    CueChange,
-    Doubt,
-    FitProgress,
-    FitReport,
-    Phase,
-    PhaseChange,
-    Readout,
-    Rep,
-    Signal,
-)
+from fusion.outputs.cue import CueChange, Signal
+from fusion.outputs.fit import FitProgress, FitReport
+from fusion.outputs.instant import Doubt, Phase, Readout
+from fusion.outputs.rep import Checkpoint, PhaseChange, Rep
 from sensors.events import LinkReason, LinkState, PlayerSet
 from sensors.health import SensorHealth
 from sensors.ids import Role

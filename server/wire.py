@@ -13,7 +13,8 @@ from pydantic import Field, TypeAdapter
 
 from fusion.drills.course import CueShare
 from fusion.drills.quantity import Quantity, Unit
-from fusion.outputs import Doubt, Phase, RepFlag, Verdict
+from fusion.outputs.instant import Doubt, Phase
+from fusion.outputs.rep import RepFlag, Verdict
 from sensors.battery import BatteryState
 from sensors.events import LinkReason, LinkState
 from sensors.ids import Role, Side

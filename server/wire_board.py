@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Literal
 
-from fusion.outputs import Phase, Verdict
+from fusion.outputs.instant import Phase
+from fusion.outputs.rep import Verdict
 from sensors.events import RepMark
 from server.wire import PlayerView
 from server.wire_base import Message

@@ -8,7 +8,9 @@ from pydantic import Field
 
 from fusion.drills.course import CueShare
 from fusion.drills.quantity import Quantity, Unit
-from fusion.outputs import Phase, SignalKind, Verdict
+from fusion.outputs.cue import SignalKind
+from fusion.outputs.instant import Phase
+from fusion.outputs.rep import Verdict
 from server.wire_base import Message
 
 

@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from fusion.outputs import Constant, FitReason, FitState
+from fusion.outputs.fit import Constant, FitReason, FitState
 from sensors.ids import Move
 from server.wire_base import Message
 

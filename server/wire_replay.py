@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from fusion.outputs import Verdict
+from fusion.outputs.rep import Verdict
 from sensors.events import RepMark
 from server.wire_base import Message
 

@@ -13,7 +13,10 @@ from websockets.asyncio.client import ClientConnection, connect
 
 from fusion.calibration.session import FitStatus
 from fusion.drills.course import Course
-from fusion.outputs import Angles, CueChange, Doubt, Output, Phase, PhaseChange, Readout
+from fusion.outputs.cue import CueChange
+from fusion.outputs.instant import Angles, Doubt, Phase, Readout
+from fusion.outputs.output import Output
+from fusion.outputs.rep import PhaseChange
 from sensors.events import LinkChange, LinkReason, LinkState, RawPacket, SensorInfo, SourceEvent
 from sensors.health import HealthLog
 from sensors.ids import Role, SensorId

@@ -14,7 +14,9 @@ from scipy.spatial.transform import Rotation
 from fusion.club_state import ClubState
 from fusion.drills.desk import Desk
 from fusion.measure import Instant
-from fusion.outputs import Angles, CueChange, Phase, PhaseChange, Rep
+from fusion.outputs.cue import CueChange
+from fusion.outputs.instant import Angles, Phase
+from fusion.outputs.rep import PhaseChange, Rep
 from fusion.rotation import IDENTITY
 from fusion.swing.story import SwingStory
 from fusion.swing.strike import StrikeMemory

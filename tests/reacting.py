@@ -19,7 +19,10 @@ from numpy.typing import NDArray
 from scipy.interpolate import BSpline
 
 from fusion.drills.drill import Drill
-from fusion.outputs import CueChange, Output, Readout, Rep
+from fusion.outputs.cue import CueChange
+from fusion.outputs.instant import Readout
+from fusion.outputs.output import Output
+from fusion.outputs.rep import Rep
 from fusion.pipeline import Pipeline
 from sensors.events import MoveStart, PlayerSet, RawPacket, SensorInfo, SourceEvent
 from sensors.ids import PAIR, Role, SensorId, Side

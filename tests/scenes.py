@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fusion.outputs import Phase
+from fusion.outputs.instant import Phase
 from sensors.ids import Side
 from sensors.virtual.between import walk_off
 from sensors.virtual.golfer import Build, segments

@@ -8,7 +8,8 @@ from functools import cache
 
 import numpy as np
 
-from fusion.outputs import Output, Rep
+from fusion.outputs.output import Output
+from fusion.outputs.rep import Rep
 from fusion.pipeline import Pipeline
 from sensors.events import SourceEvent
 from sensors.ids import Side

@@ -18,7 +18,7 @@ from fusion.calibration.skew import skew_of
 from fusion.orientation.rest import GRAVITY_TOLERANCE_M_S2, STANDARD_GRAVITY_M_S2, Rest, rest_of
 from fusion.orientation.track import SensorTrack
 from fusion.orientation.window import Window
-from fusion.outputs import FitReason
+from fusion.outputs.fit import FitReason
 from fusion.rotation import Quat
 from sensors.ids import PAIR, Move, Role
 

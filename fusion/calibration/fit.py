@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fusion.calibration.convert import square_to, vec_of
-from fusion.outputs import FitReason
+from fusion.outputs.fit import FitReason
 from fusion.rotation import Quat, Vec, exp, inverse, mul, rotate
 from sensors.habit import Habit
 from sensors.ids import Move, Role, Side

@@ -11,7 +11,7 @@ from fusion.calibration.fit import BodyFit
 from fusion.calibration.turned import STANCE_SD_RAD
 from fusion.club_state import DISTAL
 from fusion.joints.wrist import lead_sign
-from fusion.outputs import ArmSide, Constant, FitReport, Mounting
+from fusion.outputs.fit import ArmSide, Constant, FitReport, Mounting
 from fusion.rotation import Vec, dot, inverse, rotate
 from sensors.ids import Move, Role
 from sensors.profiles.base import Worn

@@ -16,7 +16,7 @@ from fusion.calibration.quality import report_of
 from fusion.calibration.solve import solvable, solve_fit
 from fusion.orientation.bias import TABLE_REST_RAD_S
 from fusion.orientation.track import SensorTrack
-from fusion.outputs import FitProgress, FitReason, FitReport, FitState
+from fusion.outputs.fit import FitProgress, FitReason, FitReport, FitState
 from fusion.rotation import Vec
 from sensors.habit import Habit
 from sensors.ids import Move, Role, Side

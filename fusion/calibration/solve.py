@@ -21,7 +21,7 @@ from fusion.calibration.habit import shown_habit
 from fusion.calibration.model import ANYBODY, SHAFT_TO_THUMB_RAD, Guess, MoveModel, in_hand
 from fusion.calibration.moves import MoveTaken
 from fusion.joints.wrist import lead_sign
-from fusion.outputs import FitReason
+from fusion.outputs.fit import FitReason
 from fusion.rotation import Vec
 from sensors.habit import Habit
 from sensors.ids import Move, Side

@@ -23,7 +23,8 @@ from typing import Final
 from fusion.address import ARM_HIGHEST_RAD, SHAFT_RANGE_RAD
 from fusion.calibration.fit import BodyFit, across
 from fusion.club_state import DISTAL
-from fusion.outputs import RepFlag, SensorTurned, TurnKind
+from fusion.outputs.fit import SensorTurned, TurnKind
+from fusion.outputs.rep import RepFlag
 from fusion.pairing import Pair
 from fusion.rotation import Vec, angle, dot, inverse, mul, rotate
 from sensors.ids import Role

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from fusion.outputs import Verdict
+from fusion.outputs.rep import Verdict
 
 
 class CueShare(StrEnum):

@@ -8,7 +8,8 @@ from fusion.drills.ending import EndMonitor
 from fusion.drills.monitor import DrillMonitor, Monitor
 from fusion.drills.parse import DrillInvalid, drill_from
 from fusion.drills.swing_log import SwingLog, Trial
-from fusion.outputs import DrillNews, Verdict
+from fusion.outputs.cue import DrillNews
+from fusion.outputs.rep import Verdict
 from sensors.events import DrillSet, LookAheadSet, PauseSet, SecondDrillSet
 
 

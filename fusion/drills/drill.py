@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from fusion.drills.course import Block
 from fusion.drills.quantity import Quantity
-from fusion.outputs import Phase
+from fusion.outputs.instant import Phase
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,7 @@ value that lingers there ticks once. And once a phase at most, so that it never 
 
 from __future__ import annotations
 
-from fusion.outputs import Phase
+from fusion.outputs.instant import Phase
 
 
 class EdgeTick:

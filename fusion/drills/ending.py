@@ -12,7 +12,9 @@ from typing import Final
 from fusion.drills.drill import Drill
 from fusion.drills.monitor import Monitor, Short, Sound, verdict_of
 from fusion.drills.quantity import SwingFigures
-from fusion.outputs import Angles, Doubt, Phase, SignalKind, Verdict
+from fusion.outputs.cue import SignalKind
+from fusion.outputs.instant import Angles, Doubt, Phase
+from fusion.outputs.rep import Verdict
 
 _SIGNALS: Final = {
     Verdict.IN_BAND: SignalKind.IN_BAND,

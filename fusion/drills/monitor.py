@@ -14,7 +14,9 @@ from fusion.drills.ahead import LookAhead
 from fusion.drills.drill import Drill
 from fusion.drills.edge_tick import EdgeTick
 from fusion.drills.quantity import SwingFigures
-from fusion.outputs import Angles, Doubt, Phase, SignalKind, Verdict
+from fusion.outputs.cue import SignalKind
+from fusion.outputs.instant import Angles, Doubt, Phase
+from fusion.outputs.rep import Verdict
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from typing import Final
 from fusion.drills.course import Block, CueShare
 from fusion.drills.drill import Drill
 from fusion.drills.quantity import Quantity, Unit, least_band
-from fusion.outputs import Phase
+from fusion.outputs.instant import Phase
 from sensors.profiles.toml_lines import TomlPath
 from sensors.profiles.toml_table import Table
 

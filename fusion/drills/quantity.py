@@ -12,7 +12,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
-    from fusion.outputs import Angles
+    from fusion.outputs.instant import Angles
 
 
 class Unit(StrEnum):

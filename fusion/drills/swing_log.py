@@ -8,7 +8,9 @@ from typing import Final
 
 from fusion.drills.monitor import Edge, Monitor, Short, Sound
 from fusion.drills.quantity import SwingFigures
-from fusion.outputs import Angles, Doubt, Phase, SignalKind, Verdict
+from fusion.outputs.cue import SignalKind
+from fusion.outputs.instant import Angles, Doubt, Phase
+from fusion.outputs.rep import Verdict
 
 MAX_INSTANTS: Final = 20_000
 """The table of phases lets a swing last some seconds; at 800 samples a second this is 25."""

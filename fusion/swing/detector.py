@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 
 from fusion.measure import Instant
-from fusion.outputs import Phase
+from fusion.outputs.instant import Phase
 from fusion.swing import dating
 from fusion.swing.phases import AT_REST, BACKSWING, TABLE, View
 

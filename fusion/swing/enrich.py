@@ -8,7 +8,8 @@ from dataclasses import replace
 from fusion.calibration.fit import BodyFit
 from fusion.club_state import ClubState, sensitivity, toe
 from fusion.measure import Instant
-from fusion.outputs import NO_SPREAD, Phase, Rep, Spread
+from fusion.outputs.instant import NO_SPREAD, Phase, Spread
+from fusion.outputs.rep import Rep
 from fusion.spread import trusted
 
 

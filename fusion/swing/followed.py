@@ -8,7 +8,9 @@ from fusion.calibration.fit import BodyFit
 from fusion.club_state import DISTAL
 from fusion.drills.desk import Desk
 from fusion.measure import SwingMeasure
-from fusion.outputs import Doubt, Moment, Output, Phase, PhaseChange, Rep, RepFlag, RepRefined, Spread
+from fusion.outputs.instant import Doubt, Moment, Phase, Spread
+from fusion.outputs.output import Output
+from fusion.outputs.rep import PhaseChange, Rep, RepFlag, RepRefined
 from fusion.pairing import Pair
 from fusion.rotation import rotate
 from fusion.series import SwingSeries

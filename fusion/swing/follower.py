@@ -11,7 +11,8 @@ from fusion.calibration.fit import BodyFit
 from fusion.club_state import ClubState
 from fusion.drills.desk import Desk
 from fusion.measure import Instant, SwingMeasure, Zero
-from fusion.outputs import NO_ANGLES, NO_SPREAD, Doubt, Output, Phase, Readout
+from fusion.outputs.instant import NO_ANGLES, NO_SPREAD, Doubt, Phase, Readout
+from fusion.outputs.output import Output
 from fusion.pairing import Pair
 from fusion.shaft.butt_line import ButtLine
 from fusion.spread import trusted

@@ -19,7 +19,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
-from fusion.outputs import Phase
+from fusion.outputs.instant import Phase
 
 
 @dataclass(slots=True)

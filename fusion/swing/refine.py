@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fusion.measure import Instant
-from fusion.outputs import Angles, Phase
+from fusion.outputs.instant import Angles, Phase
 from fusion.swing import dating
 
 _NAMES: Final = Angles._fields

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from fusion.measure import Instant
-from fusion.outputs import Angles, Checkpoint, Phase, RepFlag
+from fusion.outputs.instant import Angles, Phase
+from fusion.outputs.rep import Checkpoint, RepFlag
 from fusion.swing.detector import Step
 from fusion.swing.phases import CHECKPOINTS
 from fusion.swing.refine import angles_at, refine

@@ -14,7 +14,10 @@ from fusion.drills.monitor import Edge, Sound
 from fusion.drills.quantity import SwingFigures
 from fusion.drills.swing_log import SwingLog
 from fusion.measure import Instant
-from fusion.outputs import CueChange, Doubt, Judged, Output, Phase, PhaseChange, Rep, RepRefined, Signal
+from fusion.outputs.cue import CueChange, Signal
+from fusion.outputs.instant import Doubt, Phase
+from fusion.outputs.output import Output
+from fusion.outputs.rep import Judged, PhaseChange, Rep, RepRefined
 from fusion.swing.detector import Step, SwingDetector
 from fusion.swing.phases import BACKSWING
 from fusion.swing.reps import RepBuilder

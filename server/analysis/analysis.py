@@ -6,7 +6,10 @@ from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Protocol
 
-from fusion.outputs import FitProgress, Moment, Output, Rep, RepRefined, SensorTurned, Series
+from fusion.outputs.fit import FitProgress, SensorTurned
+from fusion.outputs.instant import Moment, Series
+from fusion.outputs.output import Output
+from fusion.outputs.rep import Rep, RepRefined
 from fusion.pipeline import Pipeline
 from sensors.events import MessageSaid, NoteWritten, PlayerSet, RepMarked, SourceEvent
 from sensors.record.reader import ReadReport, read_events, read_head

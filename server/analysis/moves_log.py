@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from fusion.outputs import FitProgress, FitReport, FitState
+from fusion.outputs.fit import FitProgress, FitReport, FitState
 from sensors.ids import Move
 
 

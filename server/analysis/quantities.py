@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from fusion.outputs import Angles, Doubt, Spread
+from fusion.outputs.instant import Angles, Doubt, Spread
 
 OK: Final = "ok"
 

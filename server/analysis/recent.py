@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import deque
 from typing import Final
 
-from fusion.outputs import Moment
+from fusion.outputs.instant import Moment
 
 KEPT_S: Final = 30.0
 """A swing is refined seconds after it began; what is older than this is not asked for any more."""

@@ -9,7 +9,8 @@ from typing import Final
 import orjson
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
-from fusion.outputs import Checkpoint, Doubt, Phase, Rep
+from fusion.outputs.instant import Doubt, Phase
+from fusion.outputs.rep import Checkpoint, Rep
 from sensors.events import RepMark
 from sensors.record.summary import Remark
 from server.analysis.host_clock import HostClock

@@ -10,7 +10,7 @@ from typing import Final, Protocol
 import pyarrow as pa
 from pyarrow import compute, csv, parquet
 
-from fusion.outputs import Angles, Moment, Pose, Spread
+from fusion.outputs.instant import Angles, Moment, Pose, Spread
 from server.analysis.host_clock import HostClock
 from server.analysis.quantities import QUANTITIES, quality_of
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from fusion.outputs import Moment, Phase
+from fusion.outputs.instant import Moment, Phase
 from sensors.errors import RecorderError
 from sensors.record.attachments import MAX_BYTES, Attachment
 from sensors.record.reader import ReadReport, read_events, read_head

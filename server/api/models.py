@@ -6,7 +6,8 @@ from typing import Any, Self
 
 from pydantic import Field
 
-from fusion.outputs import Phase, Verdict
+from fusion.outputs.instant import Phase
+from fusion.outputs.rep import Verdict
 from sensors.ids import Role, Side
 from server.analysis.reps_file import MarkValues
 from server.api.paging import Page

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Query
 
-from fusion.outputs import Phase
+from fusion.outputs.instant import Phase
 from server.api.asked import Key, TheArchive, practice_row
 from server.api.models import (
     BlockView,

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Query
 
-from fusion.outputs import Verdict
+from fusion.outputs.rep import Verdict
 from server.api.asked import Key, Number, TheArchive, practice_id_in, rep_in
 from server.api.models import BestRep, MarkView, PlayersBest, RepColumns, RepPage, RepView
 from server.api.paging import DEFAULT, After, Limit, cursor, place_of

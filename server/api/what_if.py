@@ -10,7 +10,7 @@ from pydantic import Field
 
 from fusion.calibration.fit import BodyFit
 from fusion.club_state import ClubState, Seen, what_if
-from fusion.outputs import Pose
+from fusion.outputs.instant import Pose
 from fusion.pose import worn_along
 from fusion.rotation import mul
 from server.analysis.series_file import POSED, pose_columns

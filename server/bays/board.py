@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
 
-from fusion.outputs import Phase
+from fusion.outputs.instant import Phase
 from sensors.events import LinkReason, LinkState, RepMark
 from server.present import RepTally
 from server.wire import (

@@ -8,7 +8,9 @@ from collections.abc import Sequence
 from rich.box import SIMPLE
 from rich.table import Table
 
-from fusion.outputs import Checkpoint, Constant, FitProgress, FitReport, Phase, Rep
+from fusion.outputs.fit import Constant, FitProgress, FitReport
+from fusion.outputs.instant import Phase
+from fusion.outputs.rep import Checkpoint, Rep
 from server.analysis.missing_moves import cost, missing
 from server.analysis.moves_log import MoveRecord, MovesLog
 from server.analysis.quantities import QUANTITIES, values_of

@@ -12,7 +12,7 @@ import typer
 from rich.console import Console
 
 from fusion.drills.quantity import Unit
-from fusion.outputs import Rep
+from fusion.outputs.rep import Rep
 from fusion.pipeline import Pipeline
 from sensors.errors import ProfileError, UnknownProfile
 from sensors.events import MessageSaid, NoteWritten, RepMarked

@@ -8,7 +8,8 @@ from collections.abc import Callable, Sequence
 from rich.box import SIMPLE
 from rich.table import Table
 
-from fusion.outputs import Checkpoint, Doubt, Phase, Rep, Verdict
+from fusion.outputs.instant import Doubt, Phase
+from fusion.outputs.rep import Checkpoint, Rep, Verdict
 from sensors.events import PlayerSet
 from sensors.ids import Move
 from sensors.record.reader import ReadReport, RecordingHead

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 
-from fusion.outputs import Moment, Rep
+from fusion.outputs.instant import Moment
+from fusion.outputs.rep import Rep
 from sensors.ids import Side
 from server.analysis.analysis import Analysis, TakesMoments
 from server.analysis.reps_file import rep_records

@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation, Slerp
 
-from fusion.outputs import Moment, Phase, Pose, Rep
+from fusion.outputs.instant import Moment, Phase, Pose
+from fusion.outputs.rep import Rep
 from fusion.rotation import angle, relative
 from server.analysis.recent import KEPT_S, RecentMoments
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-from fusion.outputs import Verdict
+from fusion.outputs.rep import Verdict
 from server.store.records import RepKind
 
 DAY_FORMAT: Final = "%Y-%m-%d"

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, Final
 
-from fusion.outputs import Rep, RepRefined
+from fusion.outputs.rep import Rep, RepRefined
 from fusion.pipeline import Pipeline
 from sensors.errors import SensorsError
 from sensors.events import SourceEvent

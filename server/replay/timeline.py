@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from fusion.outputs import Rep
+from fusion.outputs.rep import Rep
 from sensors.events import MessageSaid, NoteWritten, RepMarked, SourceEvent
 from server.wire_replay import ReplayTimelineMessage, TimelineRemark, TimelineRep
 

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from fusion.drills.drill import Drill
 from fusion.drills.quantity import Quantity
-from fusion.outputs import Phase, Rep, Verdict
+from fusion.outputs.instant import Phase
+from fusion.outputs.rep import Rep, Verdict
 from sensors.ids import Side
 from server.export.markers import markers
 from server.export.motion import SwingMotion

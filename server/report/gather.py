@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fusion.drills.drill import Drill
-from fusion.outputs import Phase, Rep
+from fusion.outputs.instant import Phase
+from fusion.outputs.rep import Rep
 from fusion.pipeline import Pipeline
 from sensors.ids import Side
 from sensors.record.reader import RecordingHead, read_head

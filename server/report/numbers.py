@@ -7,7 +7,8 @@ from typing import Final
 
 import numpy as np
 
-from fusion.outputs import Phase, Rep, Verdict
+from fusion.outputs.instant import Phase
+from fusion.outputs.rep import Rep, Verdict
 from server.analysis.quantities import QUANTITIES, values_of
 from server.report.gather import MARKS
 from server.units import Units

@@ -12,7 +12,7 @@ from typing import Annotated, Any, Final, Literal, Self
 from pydantic import AfterValidator, ConfigDict, Field, create_model, model_validator
 from sqlalchemy import JSON, BigInteger, Boolean, Column, Double, Integer, String, Table
 
-from fusion.outputs import Verdict
+from fusion.outputs.rep import Verdict
 from sensors.ids import Role, Side
 from server.store.looking import MARK_NAMES
 from server.store.records import RepKind

@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlalchemy import Connection, func, select
 
-from fusion.outputs import Verdict
+from fusion.outputs.rep import Verdict
 from server.store.records import RepKind
 from server.store.schema import DRILL, PRACTICE, RECORDING, REP, STINT
 

@@ -14,7 +14,9 @@ from typing import Final, Protocol
 
 from fusion.drills.course import BlockTally, Course
 from fusion.drills.drill import Drill
-from fusion.outputs import DrillNews, Output, Rep, RepRefined
+from fusion.outputs.cue import DrillNews
+from fusion.outputs.output import Output
+from fusion.outputs.rep import Rep, RepRefined
 from sensors.events import DrillSet, NoteWritten, PlayerSet, RawPacket, RepMarked, SensorInfo, SourceEvent
 from sensors.ids import Side
 from sensors.record.format import clean_text

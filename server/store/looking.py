@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from sqlalchemy import Column, ColumnElement, Connection, Select, and_, case, false, func, or_, select, tuple_
 
-from fusion.outputs import Verdict
+from fusion.outputs.rep import Verdict
 from server.store.records import RepKind
 from server.store.schema import BLOCK, CLUB, DRILL, MARK, NOTE, PLAYER, PRACTICE, RECORDING, REP, SENSOR, STINT, WORN
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Table, case, delete, distinct, func, select
 
-from fusion.outputs import Verdict
+from fusion.outputs.rep import Verdict
 from server.store.records import RepKind
 from server.store.schema import (
     ANSWER,

@@ -15,7 +15,9 @@ from typing import Any, Final
 import orjson
 from pyarrow import ArrowException, parquet
 
-from fusion.outputs import Output, Rep, RepRefined, Series
+from fusion.outputs.instant import Series
+from fusion.outputs.output import Output
+from fusion.outputs.rep import Rep, RepRefined
 from fusion.rotation import Vec
 from fusion.shaft.butt_line import CLUB_LENGTH_M, ButtLine
 from sensors.events import PlayerSet, SourceEvent

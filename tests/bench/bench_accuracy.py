@@ -15,7 +15,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fusion.outputs import CueChange, Doubt, FitProgress, FitState, Phase
+from fusion.outputs.cue import CueChange
+from fusion.outputs.fit import FitProgress, FitState
+from fusion.outputs.instant import Doubt, Phase
 from sensors.ids import Side
 from tests.virtual import virtual_run
 

@@ -22,7 +22,8 @@ from pathlib import Path
 import numpy as np
 from playwright.async_api import Browser, Page, async_playwright
 
-from fusion.outputs import CueChange, Output
+from fusion.outputs.cue import CueChange
+from fusion.outputs.output import Output
 from fusion.pipeline import Pipeline
 from sensors.events import RawPacket, SourceEvent
 from sensors.sources.replay import ReplaySource

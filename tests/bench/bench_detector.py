@@ -14,7 +14,8 @@ from concurrent.futures import ProcessPoolExecutor
 
 import numpy as np
 
-from fusion.outputs import Phase, PhaseChange, RepRefined
+from fusion.outputs.instant import Phase
+from fusion.outputs.rep import PhaseChange, RepRefined
 from tests.motion import watch
 from tests.scenes import KINDS, act, true_marks
 

@@ -24,7 +24,8 @@ from fusion.joints.wrist import anatomical_angles
 from fusion.orientation.bias import BODY_REST_RAD_S, TABLE_REST_RAD_S, BiasFilter
 from fusion.orientation.rest import ADDRESS_REST_S, rest_of
 from fusion.orientation.window import Window
-from fusion.outputs import Phase, Rep
+from fusion.outputs.instant import Phase
+from fusion.outputs.rep import Rep
 from fusion.pipeline import Pipeline
 from fusion.rotation import IDENTITY, Quat, about_z, inverse, mul, rotate, shortest
 from fusion.shaft.pitch import elevation

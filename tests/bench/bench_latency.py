@@ -22,7 +22,9 @@ import numpy as np
 import uvicorn
 from websockets.asyncio.client import connect
 
-from fusion.outputs import CueChange, Output, Readout
+from fusion.outputs.cue import CueChange
+from fusion.outputs.instant import Readout
+from fusion.outputs.output import Output
 from fusion.pipeline import Pipeline
 from sensors.events import RawPacket, SourceEvent
 from sensors.sources.replay import ReplaySource

@@ -13,7 +13,8 @@ from pathlib import Path
 
 import numpy as np
 
-from fusion.outputs import Doubt, Phase, Rep
+from fusion.outputs.instant import Doubt, Phase
+from fusion.outputs.rep import Rep
 from fusion.pipeline import Pipeline
 from sensors.record.reader import read_events, read_head
 from server.analysis.host_clock import HostClock

@@ -19,7 +19,8 @@ from fusion.drills.desk import Desk
 from fusion.drills.drill import Drill
 from fusion.drills.monitor import DrillMonitor, Edge, Monitor, Sound
 from fusion.drills.swing_log import SwingLog
-from fusion.outputs import Angles, Doubt, Phase, Verdict
+from fusion.outputs.instant import Angles, Doubt, Phase
+from fusion.outputs.rep import Verdict
 from fusion.pipeline import Pipeline
 from sensors.ids import Side
 from server.drills import our_drills

@@ -15,7 +15,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from fusion.outputs import CueChange, Phase, Readout, Rep, RepFlag, RepRefined
+from fusion.outputs.cue import CueChange
+from fusion.outputs.instant import Phase, Readout
+from fusion.outputs.rep import Rep, RepFlag, RepRefined
 from fusion.pipeline import Pipeline
 from sensors.ids import Side
 from sensors.virtual.practice import make_practice

@@ -14,7 +14,7 @@ from concurrent.futures import ProcessPoolExecutor
 
 import numpy as np
 
-from fusion.outputs import Rep, Verdict
+from fusion.outputs.rep import Rep, Verdict
 from server.drills import our_drills
 from tests.reacting import both
 

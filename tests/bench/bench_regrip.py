@@ -19,7 +19,7 @@ from typing import Final
 
 import numpy as np
 
-from fusion.outputs import Rep, RepFlag
+from fusion.outputs.rep import Rep, RepFlag
 from fusion.pipeline import Pipeline
 from sensors.events import SourceEvent
 from sensors.ids import Role, Side

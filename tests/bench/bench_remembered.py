@@ -19,7 +19,9 @@ from numpy.typing import NDArray
 from fusion.calibration.habit import expected_habit
 from fusion.calibration.session import KNOWN, WANTED
 from fusion.kit import TRIM_MOVES
-from fusion.outputs import HabitFound, Phase, Rep
+from fusion.outputs.fit import HabitFound
+from fusion.outputs.instant import Phase
+from fusion.outputs.rep import Rep
 from fusion.pipeline import Pipeline
 from sensors.events import HabitSet, MoveStart
 from sensors.habit import Habit

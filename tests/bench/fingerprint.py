@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy as np
 
-from fusion.outputs import HabitFound
+from fusion.outputs.fit import HabitFound
 from fusion.pipeline import Pipeline
 from sensors.events import SourceEvent
 from sensors.ids import Side

@@ -5,7 +5,8 @@ from __future__ import annotations
 import asyncio
 from typing import Any
 
-from fusion.outputs import Phase, Verdict
+from fusion.outputs.instant import Phase
+from fusion.outputs.rep import Verdict
 from sensors.events import RepMark
 from sensors.ids import Side
 from server.wire import FrameMessage, HelloMessage, PhaseMessage, PlayerView

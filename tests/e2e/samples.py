@@ -6,7 +6,8 @@ from typing import Any
 
 from fusion.drills.course import CueShare
 from fusion.drills.quantity import Quantity, Unit
-from fusion.outputs import Doubt, Phase, Verdict
+from fusion.outputs.instant import Doubt, Phase
+from fusion.outputs.rep import Verdict
 from sensors.events import LinkReason, LinkState
 from sensors.ids import WORN, Move, Role, Side
 from server.choosing.sentences import next_instruction

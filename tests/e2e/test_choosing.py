@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from playwright.async_api import Page, expect
 
-from fusion.outputs import FitReason, FitState
+from fusion.outputs.fit import FitReason, FitState
 from sensors.battery import BatteryState
 from sensors.events import LinkReason, LinkState
 from sensors.ids import Move, Role, SensorId

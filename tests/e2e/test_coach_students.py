@@ -6,7 +6,7 @@ import asyncio
 
 from playwright.async_api import expect
 
-from fusion.outputs import Phase
+from fusion.outputs.instant import Phase
 from tests.e2e import coach_samples, samples
 from tests.e2e.coach_page import open_coach
 from tests.e2e.conftest import OpenPage

@@ -14,7 +14,8 @@ from playwright.async_api import expect
 from fusion.drills.desk import Desk, monitor_of
 from fusion.drills.parse import DrillInvalid, drill_from
 from fusion.drills.swing_log import SwingLog
-from fusion.outputs import Angles, Doubt, Phase, Verdict
+from fusion.outputs.instant import Angles, Doubt, Phase
+from fusion.outputs.rep import Verdict
 from server.drill_views import form_message, refused_message, tried_message
 from server.drills import our_drills
 from server.wire import ProblemMessage

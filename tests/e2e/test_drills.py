@@ -8,7 +8,8 @@ import pytest
 from playwright.async_api import expect
 
 from fusion.drills.quantity import Quantity, Unit
-from fusion.outputs import SignalKind, Verdict
+from fusion.outputs.cue import SignalKind
+from fusion.outputs.rep import Verdict
 from server.wire import DrillMessage, SourceView
 from server.wire_drills import JudgedView, SignalMessage
 from tests.e2e import samples

@@ -7,7 +7,7 @@ from typing import Any
 
 from playwright.async_api import expect
 
-from fusion.outputs import Constant, FitReason, FitState
+from fusion.outputs.fit import Constant, FitReason, FitState
 from sensors.ids import Move
 from server.wire import SourceView
 from server.wire_fit import ConstantView, FitMessage, FitView

@@ -15,7 +15,8 @@ import numpy as np
 import pytest
 from playwright.async_api import Browser, Page, expect
 
-from fusion.outputs import Phase, Rep, Verdict
+from fusion.outputs.instant import Phase
+from fusion.outputs.rep import Rep, Verdict
 from sensors.events import LinkState, PlayerSet, RawPacket, SensorInfo
 from sensors.ids import Role, SensorId, Side
 from sensors.record.reader import ReadReport, read_events

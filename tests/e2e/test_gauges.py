@@ -5,7 +5,7 @@ from __future__ import annotations
 from playwright.async_api import Page, expect
 
 from fusion.drills.quantity import Quantity
-from fusion.outputs import Doubt, Phase
+from fusion.outputs.instant import Doubt, Phase
 from sensors.ids import Side
 from server.wire import PlayerView
 from tests.e2e import samples

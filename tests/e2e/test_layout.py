@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.async_api import Page, expect
 
-from fusion.outputs import Doubt, Phase
+from fusion.outputs.instant import Doubt, Phase
 from sensors.ids import Move
 from server.wire import SourceView
 from server.wire_fit import FitView

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.async_api import expect
 
-from fusion.outputs import RepFlag
+from fusion.outputs.rep import RepFlag
 from server.wire import EndMessage, RepMessage
 from tests.e2e import samples
 from tests.e2e.conftest import OpenPage

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 from playwright.async_api import Browser, Page, Route, expect
 
-from fusion.outputs import Rep, Verdict
+from fusion.outputs.rep import Rep, Verdict
 from fusion.pipeline import Pipeline
 from sensors.events import PlayerSet, SourceEvent
 from sensors.record.reader import read_events

@@ -17,7 +17,7 @@ from PIL import Image
 from playwright.async_api import Browser, Page, Route, expect
 
 from fusion.club_state import what_if
-from fusion.outputs import Pose
+from fusion.outputs.instant import Pose
 from fusion.pose import worn_along
 from fusion.rotation import Quat, rotate
 from fusion.shaft.butt_line import ButtLine

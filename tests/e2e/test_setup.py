@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from playwright.async_api import Page, expect
 
-from fusion.outputs import FitReason, FitState, Phase
+from fusion.outputs.fit import FitReason, FitState
+from fusion.outputs.instant import Phase
 from sensors.ids import Move, Role, Side
 from server.wire import PlayerView, SensorsMessage, SourceView
 from server.wire_choosing import ChoosingMessage

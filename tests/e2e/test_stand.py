@@ -8,7 +8,7 @@ import pytest
 from playwright.async_api import Page, expect
 
 from fusion.drills.quantity import Quantity
-from fusion.outputs import Phase
+from fusion.outputs.instant import Phase
 from server.wire import DrillMessage, ProblemMessage, SourceView
 from server.wire_client import PauseMessage
 from tests.e2e import samples

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from playwright.async_api import Page
 
-from fusion.outputs import Phase
+from fusion.outputs.instant import Phase
 from server.wire import FrameMessage, PhaseMessage
 from tests.e2e import samples
 from tests.e2e.coach_samples import FRAME_S, MARKS, swing_frames

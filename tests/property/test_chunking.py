@@ -12,7 +12,9 @@ import numpy as np
 import pytest
 
 from fusion.orientation.track import SensorTrack
-from fusion.outputs import FitProgress, FitState, Phase, Rep
+from fusion.outputs.fit import FitProgress, FitState
+from fusion.outputs.instant import Phase
+from fusion.outputs.rep import Rep
 from fusion.pairing import Pairing
 from sensors.events import RawPacket
 from sensors.ids import PAIR, Role

@@ -10,7 +10,8 @@ from fusion.address import Address
 from fusion.calibration.fit import N_CONSTANTS, BodyFit
 from fusion.joints.wrist import WristAngles
 from fusion.measure import SwingMeasure
-from fusion.outputs import Phase, Rep
+from fusion.outputs.instant import Phase
+from fusion.outputs.rep import Rep
 from fusion.rotation import IDENTITY, rotate
 from sensors.events import RawPacket, SensorInfo
 from sensors.ids import PAIR, Role, Side

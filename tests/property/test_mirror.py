@@ -8,7 +8,10 @@ import math
 
 import pytest
 
-from fusion.outputs import Angles, CueChange, FitProgress, FitState, PhaseChange, Readout, Rep
+from fusion.outputs.cue import CueChange
+from fusion.outputs.fit import FitProgress, FitState
+from fusion.outputs.instant import Angles, Readout
+from fusion.outputs.rep import PhaseChange, Rep
 from sensors.ids import Move, Side
 from tests.reworked import mirrored
 from tests.virtual import run_pipeline, virtual_run

@@ -13,7 +13,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fusion.outputs import Phase, Rep
+from fusion.outputs.instant import Phase
+from fusion.outputs.rep import Rep
 from sensors.events import RawPacket, SensorInfo
 from sensors.ids import Role
 from sensors.profiles.registry import PROFILES

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fusion.outputs import Doubt, Phase, Readout
+from fusion.outputs.instant import Doubt, Phase, Readout
 from fusion.pipeline import Pipeline
 from sensors.events import MoveStart, RawPacket, SensorInfo
 from sensors.ids import Role, Side

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fusion.orientation.idle import IdleTilt
-from fusion.outputs import Phase
+from fusion.outputs.instant import Phase
 from fusion.pipeline import Pipeline
 from sensors.events import MoveStart
 from sensors.ids import Side

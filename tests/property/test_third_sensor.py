@@ -8,7 +8,8 @@ from dataclasses import replace
 
 import pytest
 
-from fusion.outputs import Doubt, Readout, Rep
+from fusion.outputs.instant import Doubt, Readout
+from fusion.outputs.rep import Rep
 from fusion.pipeline import Pipeline
 from sensors.events import LinkChange, LinkState, RawPacket, SensorInfo, TrimSet
 from sensors.ids import PAIR, WORN, Move, Role, SensorId

@@ -8,7 +8,10 @@ Error budget. Perfect sensors and poses leave what the method itself costs: roun
 import numpy as np
 import pytest
 
-from fusion.outputs import CueChange, Doubt, FitProgress, FitState, Phase, Verdict
+from fusion.outputs.cue import CueChange
+from fusion.outputs.fit import FitProgress, FitState
+from fusion.outputs.instant import Doubt, Phase
+from fusion.outputs.rep import Verdict
 from sensors.ids import Side
 from tests.virtual import virtual_run
 

@@ -12,7 +12,8 @@ import pytest
 from fusion.drills.drill import Drill
 from fusion.drills.quantity import Quantity
 from fusion.measure import Instant
-from fusion.outputs import Angles, Phase, PhaseChange, RepFlag, RepRefined
+from fusion.outputs.instant import Angles, Phase
+from fusion.outputs.rep import PhaseChange, RepFlag, RepRefined
 from fusion.swing import detector
 from fusion.swing.phases import BACKSWING, TABLE, Rule
 from sensors.virtual.between import AWAY, rehearse, stand, step_up, walk_off

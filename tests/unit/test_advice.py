@@ -11,7 +11,9 @@ import pytest
 
 from fusion.calibration.collect import HELD
 from fusion.calibration.session import CORE, WANTED, FitStatus
-from fusion.outputs import Doubt, FitProgress, FitReason, FitState, Verdict
+from fusion.outputs.fit import FitProgress, FitReason, FitState
+from fusion.outputs.instant import Doubt
+from fusion.outputs.rep import Verdict
 from sensors.errors import NotARecording, RadioError, RecorderError, SensorsError, UnknownProfile
 from sensors.events import LinkReason, LinkState
 from sensors.ids import Move, Role

@@ -16,22 +16,9 @@ from pyarrow import parquet
 from record_samples import START_NS, practice
 from typer.testing import CliRunner
 
-from fusion.outputs import (
-    Angles,
-    Checkpoint,
-    Doubt,
-    FitProgress,
-    FitReason,
-    FitState,
-    Moment,
-    Phase,
-    Rep,
-    RepFlag,
-    RepRefined,
-    Series,
-    Spread,
-    Verdict,
-)
+from fusion.outputs.fit import FitProgress, FitReason, FitState
+from fusion.outputs.instant import Angles, Doubt, Moment, Phase, Series, Spread
+from fusion.outputs.rep import Checkpoint, Rep, RepFlag, RepRefined, Verdict
 from sensors.events import RawPacket
 from sensors.ids import Move
 from sensors.record.writer import Recorder

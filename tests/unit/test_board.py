@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from fusion.outputs import Phase, Verdict
+from fusion.outputs.instant import Phase
+from fusion.outputs.rep import Verdict
 from sensors.events import LinkReason, LinkState, RepMark
 from server.bays.bay import Bays
 from server.bays.board import STALE_AFTER_S, Folded, fold, shown

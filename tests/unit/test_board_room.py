@@ -7,7 +7,7 @@ import json
 
 import pytest
 
-from fusion.outputs import Phase
+from fusion.outputs.instant import Phase
 from sensors.events import RepMark
 from server.bays.board_room import MOST_BAYS
 from server.bays.outlet import MOST_BOARDS

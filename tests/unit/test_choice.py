@@ -9,7 +9,7 @@ from contextlib import asynccontextmanager
 import numpy as np
 import pytest
 
-from fusion.outputs import FitState
+from fusion.outputs.fit import FitState
 from sensors.errors import RadioError
 from sensors.events import (
     BatteryLevel,

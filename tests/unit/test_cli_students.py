@@ -7,7 +7,7 @@ import socket
 import pytest
 from typer.testing import CliRunner
 
-from fusion.outputs import Rep, Verdict
+from fusion.outputs.rep import Rep, Verdict
 from fusion.pipeline import Pipeline
 from sensors.ids import Role, Side
 from sensors.record.reader import read_events

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fusion.drills.course import Block, Course, CueShare
 from fusion.drills.desk import Desk
 from fusion.drills.swing_log import SwingLog
-from fusion.outputs import Verdict
+from fusion.outputs.rep import Verdict
 from server.drills import default_drill, our_drills
 
 IN, OUT, UNKNOWN = Verdict.IN_BAND, Verdict.BELOW, Verdict.UNKNOWN

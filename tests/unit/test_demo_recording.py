@@ -7,7 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fusion.outputs import Phase, Rep, Verdict
+from fusion.outputs.instant import Phase
+from fusion.outputs.rep import Rep, Verdict
 from sensors.events import RawPacket
 from sensors.profiles.open_imu import unpack
 from sensors.record.reader import ReadReport, read_events

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from fusion.measure import Instant
-from fusion.outputs import Angles, Phase
+from fusion.outputs.instant import Angles, Phase
 from fusion.swing.detector import SwingDetector
 
 

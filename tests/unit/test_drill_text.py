@@ -16,7 +16,7 @@ from fusion.drills.drill import Drill
 from fusion.drills.parse import DrillInvalid, drill_from
 from fusion.drills.quantity import STATED_ERROR, Quantity
 from fusion.drills.write import text_of
-from fusion.outputs import Phase
+from fusion.outputs.instant import Phase
 from server.drills import our_drills
 
 TEXT = """\

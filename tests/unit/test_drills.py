@@ -6,7 +6,7 @@ import pytest
 from typer.testing import CliRunner
 
 from fusion.drills.quantity import Quantity
-from fusion.outputs import Rep, Verdict
+from fusion.outputs.rep import Rep, Verdict
 from fusion.pipeline import Pipeline
 from sensors.record.reader import read_events
 from server.cli import main

@@ -14,7 +14,9 @@ from fusion.drills.monitor import Edge, Short
 from fusion.drills.parse import drill_from
 from fusion.drills.quantity import Quantity, SwingFigures
 from fusion.drills.swing_log import MAX_INSTANTS, SwingLog
-from fusion.outputs import Angles, CueChange, Doubt, Phase, Rep, Signal, SignalKind, Verdict
+from fusion.outputs.cue import CueChange, Signal, SignalKind
+from fusion.outputs.instant import Angles, Doubt, Phase
+from fusion.outputs.rep import Rep, Verdict
 from fusion.pipeline import Pipeline
 from sensors.events import DrillSet, SecondDrillSet
 from sensors.ids import Side

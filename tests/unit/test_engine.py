@@ -9,7 +9,9 @@ from types import SimpleNamespace
 import pytest
 
 from fusion.calibration.session import FitStatus
-from fusion.outputs import Doubt, FitProgress, FitState, Phase, Rep, RepRefined, Series, Verdict
+from fusion.outputs.fit import FitProgress, FitState
+from fusion.outputs.instant import Doubt, Phase, Series
+from fusion.outputs.rep import Rep, RepRefined, Verdict
 from sensors.errors import NotARecording, UnknownProfile
 from sensors.events import (
     ClockJump,

@@ -7,7 +7,9 @@ import json
 
 from fusion.drills.desk import Desk
 from fusion.drills.quantity import Quantity
-from fusion.outputs import Angles, CueChange, Doubt, Phase, Readout, Rep
+from fusion.outputs.cue import CueChange
+from fusion.outputs.instant import Angles, Doubt, Phase, Readout
+from fusion.outputs.rep import Rep
 from fusion.pipeline import Pipeline
 from sensors.events import DrillSet, LookAheadSet, PauseSet, PlayerSet, SecondDrillSet
 from sensors.ids import Side

@@ -4,7 +4,7 @@ import asyncio
 
 import pytest
 
-from fusion.outputs import TrimFound
+from fusion.outputs.fit import TrimFound
 from sensors.trim import Trim
 from server.engine import Engine
 from server.trims import TrimStore

@@ -17,7 +17,7 @@ from pyarrow import parquet
 from scipy.spatial.transform import Rotation
 from typer.testing import CliRunner
 
-from fusion.outputs import Phase
+from fusion.outputs.instant import Phase
 from sensors.ids import Side
 from sensors.record.reader import read_events
 from sensors.record.writer import Recorder

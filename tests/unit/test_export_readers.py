@@ -17,7 +17,8 @@ from pyarrow import parquet
 from scipy.spatial.transform import Rotation, Slerp
 from typer.testing import CliRunner
 
-from fusion.outputs import Rep, RepRefined, Series
+from fusion.outputs.instant import Series
+from fusion.outputs.rep import Rep, RepRefined
 from fusion.pipeline import Pipeline
 from sensors.events import RawPacket
 from sensors.record.reader import read_events

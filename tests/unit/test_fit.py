@@ -11,7 +11,7 @@ from fusion.calibration.axis import TurningAxis, turning_axis
 from fusion.calibration.fit import FitRejected
 from fusion.calibration.moves import MoveTaken
 from fusion.calibration.solve import solvable, solve_fit
-from fusion.outputs import FitReason
+from fusion.outputs.fit import FitReason
 from fusion.rotation import rotate
 from sensors.ids import Move, Side
 

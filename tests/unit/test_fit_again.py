@@ -7,7 +7,9 @@ from functools import cache
 import numpy as np
 import pytest
 
-from fusion.outputs import Doubt, FitProgress, FitState, Phase, Readout, Rep, RepFlag, SensorTurned, TurnKind
+from fusion.outputs.fit import FitProgress, FitState, SensorTurned, TurnKind
+from fusion.outputs.instant import Doubt, Phase, Readout
+from fusion.outputs.rep import Rep, RepFlag
 from sensors.ids import PAIR, Role, Side
 from sensors.virtual.fit_moves import FitMoves
 from sensors.virtual.golfer import HANGING

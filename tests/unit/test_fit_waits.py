@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from fusion.calibration.session import IMPATIENT_S
-from fusion.outputs import FitProgress, FitReason, FitState, Rep
+from fusion.outputs.fit import FitProgress, FitReason, FitState
+from fusion.outputs.rep import Rep
 from sensors.events import MoveStart
 from sensors.ids import Move, Side
 from sensors.virtual.golfer import HANGING

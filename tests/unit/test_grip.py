@@ -11,7 +11,7 @@ from scipy.spatial.transform import Rotation
 from fusion.address import Address
 from fusion.grip import DRIFT_RAD_S, GripWatch
 from fusion.joints.wrist import WristAngles
-from fusion.outputs import RepFlag
+from fusion.outputs.rep import RepFlag
 from fusion.rotation import IDENTITY
 from sensors.ids import Side
 from tests.orientations import quat_of

@@ -15,7 +15,7 @@ from fusion.calibration.collect import Collected
 from fusion.calibration.habit import DAY_SD, expected_habit
 from fusion.calibration.session import KNOWN, FitSession
 from fusion.calibration.solve import solve_fit
-from fusion.outputs import FitReason, HabitFound
+from fusion.outputs.fit import FitReason, HabitFound
 from sensors.events import HabitSet
 from sensors.habit import NAMES, Habit, Known
 from sensors.ids import Move, Role, SensorId, Side

@@ -9,7 +9,8 @@ import pytest
 
 from fusion.drills.ahead import LONGEST_LEAD_S, REACH_S, LookAhead
 from fusion.drills.monitor import DrillMonitor
-from fusion.outputs import Angles, Doubt, Phase, Verdict
+from fusion.outputs.instant import Angles, Doubt, Phase
+from fusion.outputs.rep import Verdict
 from server.drills import default_drill
 
 DRILL = default_drill()

@@ -3,7 +3,8 @@ import math
 import pytest
 
 from fusion.drills.monitor import DrillMonitor
-from fusion.outputs import Angles, Doubt, Phase, Verdict
+from fusion.outputs.instant import Angles, Doubt, Phase
+from fusion.outputs.rep import Verdict
 from server.drills import default_drill
 
 DRILL = default_drill()

@@ -12,7 +12,7 @@ from scipy.spatial.transform import Rotation
 
 from fusion.calibration.quality import report_of
 from fusion.calibration.solve import solve_fit
-from fusion.outputs import ArmSide, Constant
+from fusion.outputs.fit import ArmSide, Constant
 from sensors.ids import Move, Role, Side
 from sensors.profiles.open_imu import OPEN_IMU
 from server.mounting_advice import mounting_advice, mounting_sentence

@@ -15,7 +15,8 @@ from pathlib import Path
 
 import pytest
 
-from fusion.outputs import Phase, Rep, RepRefined
+from fusion.outputs.instant import Phase
+from fusion.outputs.rep import Rep, RepRefined
 from fusion.pipeline import Pipeline
 from sensors.errors import ProfileError, UnknownProfile
 from sensors.events import RawPacket, SensorInfo

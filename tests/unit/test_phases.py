@@ -1,6 +1,6 @@
 import math
 
-from fusion.outputs import Phase
+from fusion.outputs.instant import Phase
 from fusion.swing.phases import BACKSWING, CHECKPOINTS, TABLE, View
 
 AT_BALL = dict.fromkeys(View.__slots__, 0.0) | {

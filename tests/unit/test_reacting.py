@@ -14,7 +14,7 @@ import pytest
 
 from fusion.drills.course import Block, CueShare
 from fusion.drills.quantity import STATED_ERROR, Quantity
-from fusion.outputs import Verdict
+from fusion.outputs.rep import Verdict
 from server.drills import default_drill
 from server.store.records import RepKind
 from tests.reacting import both

@@ -2,7 +2,8 @@ import numpy as np
 import pytest
 
 from fusion.measure import Instant
-from fusion.outputs import Angles, Phase, RepFlag
+from fusion.outputs.instant import Angles, Phase
+from fusion.outputs.rep import RepFlag
 from fusion.swing.detector import Step
 from fusion.swing.refine import angles_at, refine
 from fusion.swing.reps import RepBuilder, shaft_past_level

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from fusion.outputs import Rep
+from fusion.outputs.rep import Rep
 from sensors.events import MessageSaid, NoteWritten, RepMark, RepMarked
 from sensors.record.reader import ReadReport, read_events
 from sensors.record.summary import Summariser

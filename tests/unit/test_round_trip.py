@@ -12,7 +12,7 @@ import pytest
 from sqlalchemy import delete, select
 from store_samples import rows, store
 
-from fusion.outputs import Phase
+from fusion.outputs.instant import Phase
 from sensors.events import DrillSet, NoteWritten, RepMark, RepMarked
 from sensors.profiles.load import load_profile
 from sensors.profiles.open_imu import NAME, OPEN_IMU

@@ -8,7 +8,9 @@ import itertools
 import numpy as np
 import pytest
 
-from fusion.outputs import Doubt, FitProgress, FitState, Rep, Verdict
+from fusion.outputs.fit import FitProgress, FitState
+from fusion.outputs.instant import Doubt
+from fusion.outputs.rep import Rep, Verdict
 from fusion.pipeline import Pipeline
 from sensors.decode.decoder import Decoder
 from sensors.events import MoveStart, PlayerSet, RawPacket, SensorInfo

@@ -12,7 +12,7 @@ import pytest
 from fusion.calibration.session import KNOWN
 from fusion.calibration.standing import Standing, standing_of
 from fusion.orientation.track import SensorTrack
-from fusion.outputs import FitProgress, FitState
+from fusion.outputs.fit import FitProgress, FitState
 from fusion.pipeline import Pipeline
 from sensors.events import MoveStart, PlayerSet, RawPacket, SensorInfo
 from sensors.ids import PAIR, Move, SensorId, Side

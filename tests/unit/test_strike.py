@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from fusion.measure import Instant
-from fusion.outputs import Angles
+from fusion.outputs.instant import Angles
 from fusion.swing.strike import StrikeMemory, blow
 from tests.motion import NOWHERE
 

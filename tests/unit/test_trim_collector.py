@@ -5,7 +5,7 @@ import pytest
 
 from fusion.calibration.trim import turn as turn_module
 from fusion.calibration.trim.collector import MISFIT_LIMIT_PCT, MOST_HOLDS, TrimCollector
-from fusion.outputs import FitReason
+from fusion.outputs.fit import FitReason
 from sensors.trim import Trim
 from tests.turned_sensor import G_M_S2, RATE_HZ, Sensor, Session, hand_ups, session, table_ups
 

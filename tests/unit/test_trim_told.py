@@ -4,7 +4,7 @@ import pytest
 
 from fusion.calibration.trim.result import Rejection, TrimResult
 from fusion.calibration.trimming import Trimming
-from fusion.outputs import FitProgress, FitReason, FitState
+from fusion.outputs.fit import FitProgress, FitReason, FitState
 from sensors.ids import Move
 from tests.virtual import run_pipeline, virtual_session
 

@@ -13,7 +13,8 @@ from scipy.spatial.transform import Rotation
 from fusion.calibration.session import FitSession
 from fusion.calibration.solve import solve_fit
 from fusion.calibration.turned import FAST_RAD_S, TurnWatch
-from fusion.outputs import RepFlag, TurnKind
+from fusion.outputs.fit import TurnKind
+from fusion.outputs.rep import RepFlag
 from fusion.rotation import IDENTITY, exp
 from sensors.ids import PAIR, Move, Role, Side
 from tests.unit.test_fit import HANGING, Body, off_deg

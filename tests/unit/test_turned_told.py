@@ -8,7 +8,7 @@ from itertools import product
 
 import pytest
 
-from fusion.outputs import FitProgress, FitState, SensorTurned, TurnKind
+from fusion.outputs.fit import FitProgress, FitState, SensorTurned, TurnKind
 from sensors.ids import PAIR, Move, Role
 from server.engine import Engine
 from server.turned_advice import turned_advice, turned_code

@@ -7,19 +7,9 @@ import pytest
 from pydantic import ValidationError
 
 from fusion.calibration.session import FitStatus
-from fusion.outputs import (
-    Angles,
-    Checkpoint,
-    Doubt,
-    FitProgress,
-    FitReason,
-    FitState,
-    Phase,
-    Rep,
-    RepFlag,
-    Spread,
-    Verdict,
-)
+from fusion.outputs.fit import FitProgress, FitReason, FitState
+from fusion.outputs.instant import Angles, Doubt, Phase, Spread
+from fusion.outputs.rep import Checkpoint, Rep, RepFlag, Verdict
 from sensors.events import LinkReason, LinkState, PlayerSet
 from sensors.health import SensorHealth
 from sensors.ids import Move, Role, SensorId, Side

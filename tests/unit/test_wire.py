@@ -13,7 +13,10 @@ from pydantic import ValidationError
 
 from fusion.drills.course import CueShare
 from fusion.drills.quantity import Quantity, Unit
-from fusion.outputs import Constant, Doubt, FitReason, FitState, Phase, RepFlag, SignalKind, Verdict
+from fusion.outputs.cue import SignalKind
+from fusion.outputs.fit import Constant, FitReason, FitState
+from fusion.outputs.instant import Doubt, Phase
+from fusion.outputs.rep import RepFlag, Verdict
 from sensors.battery import BatteryState
 from sensors.events import LinkReason, LinkState, RepMark
 from sensors.ids import Move, Role, Side

@@ -13,7 +13,7 @@ from fusion.calibration.trim.result import Rejection, TrimResult, figures_of, mi
 from fusion.calibration.trim.solve import Solution, solve_faults
 from fusion.calibration.trim.turn import Between
 from fusion.orientation.rest import STANDARD_GRAVITY_M_S2
-from fusion.outputs import FitReason
+from fusion.outputs.fit import FitReason
 
 Array = NDArray[np.float64]
 

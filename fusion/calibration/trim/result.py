@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fusion.calibration.trim.solve import Solution
-from fusion.outputs import FitReason
+from fusion.outputs.fit import FitReason
 from sensors.trim import Matrix, Trim
 
 Array = NDArray[np.float64]

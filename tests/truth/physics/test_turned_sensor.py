@@ -12,7 +12,8 @@ from scipy.spatial.transform import Rotation
 
 pytest.importorskip("mujoco")
 
-from fusion.outputs import Rep, RepFlag, SensorTurned, TurnKind
+from fusion.outputs.fit import SensorTurned, TurnKind
+from fusion.outputs.rep import Rep, RepFlag
 from fusion.pipeline import Pipeline
 from sensors.ids import PAIR, Role
 from sensors.record.reader import read_events

@@ -1,0 +1,1 @@
+"""What the pipeline says."""
