@@ -107,8 +107,8 @@ class Quantity(StrEnum):
 _AT_END: Final = frozenset((Quantity.ARM_LENGTH, Quantity.SHAFT_LENGTH, Quantity.BACKSWING_TIME, Quantity.TEMPO))
 
 STATED_ERROR: Final[dict[Quantity, float]] = {
-    Quantity.BEND_CHANGE: 2.4,
-    Quantity.BEND: 3.5,
+    Quantity.BEND_CHANGE: 2.1,
+    Quantity.BEND: 3.4,
     Quantity.SHAFT_PITCH: 1.3,
     Quantity.FACE_TWIST: 1.5,
     Quantity.ROLL_CHANGE: 1.7,

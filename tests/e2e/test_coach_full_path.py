@@ -52,8 +52,8 @@ async def test_a_swing_of_the_demo_is_drawn_as_it_was(browser: Browser) -> None:
     known = np.isfinite(drawn)
     assert known.mean() > 0.9
     true = np.interp(swing["startS"] + at_s[back], t_s, bend)
-    # Twice the stated error of 2.4 deg (docs/accuracy.md).
-    assert np.abs(drawn - true)[known].max() < 4.8
+    # Twice the stated error of 2.1 deg (docs/accuracy.md).
+    assert np.abs(drawn - true)[known].max() < 4.2
     at_top = round(float(np.interp(swing["startS"] + swing["marks"]["top"]["atS"], t_s, bend)))
     said = int(shown[2].split("°")[0].replace("−", "-"))
     assert abs(said - at_top) <= 5

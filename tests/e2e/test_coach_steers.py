@@ -49,7 +49,7 @@ async def test_the_band_is_moved_in_steps_and_never_too_narrow(open_page: OpenPa
     assert await heard(mara) == BandMessage(low=-5.0, high=14.0)  # three taps, one change
     await mara.send(ProblemMessage(code="drill_refused", text="The practice is over."))
     await expect(page.get_by_test_id("band-low")).to_have_text("−8°")
-    narrow = samples.drill(low=-1.0, high=4.0, low_deg=-1.0, high_deg=4.0, least_band=4.8)
+    narrow = samples.drill(low=-1.0, high=4.0, low_deg=-1.0, high_deg=4.0, least_band=4.2)
     await mara.send(DrillMessage(drill=narrow, course=None))
     await expect(page.get_by_test_id("band-low")).to_have_text("−1°")
     await expect(page.get_by_role("button", name="Lower edge: more")).to_be_disabled()
