@@ -10,16 +10,15 @@ import bisect
 
 from fusion.calibration.fit import BodyFit
 from fusion.calibration.session import FitSession, FitStatus
-from fusion.calibration.skew import SKEW_SD_S
 from fusion.calibration.standing import Standing, standing_of
 from fusion.drills.course import Course
 from fusion.drills.desk import Desk
 from fusion.drills.drill import Drill
+from fusion.in_step import InStep
 from fusion.kit import TRIM_MOVES, Kit
 from fusion.measure import tilt_only
 from fusion.orientation.bias import BODY_REST_RAD_S
 from fusion.orientation.rest import ADDRESS_REST_S, FIRST_REST_S, RENEW_TICKS
-from fusion.orientation.track import Sample
 from fusion.outputs.fit import FitProgress, FitState, HabitFound
 from fusion.outputs.instant import NO_ANGLES, Angles, Doubt, Moment, Phase, Readout, Series
 from fusion.outputs.output import Output
@@ -29,7 +28,6 @@ from fusion.rotation import Quat
 from fusion.series import IdleSeries, doubtful_moments
 from fusion.swing.followed import FollowedSwing, follow
 from fusion.swing.strike import StrikeMemory
-from fusion.sync import Anchor, Sync
 from fusion.ticks import TICK_S, by_tick, tick_of
 from fusion.watches import Watches
 from fusion.zero import both_at_rest, zero_at
@@ -70,7 +68,7 @@ class Pipeline:
         self._kit = Kit()
         self._seen_s: dict[Role, float] = {}
         self._pairing = Pairing()
-        self._sync = Sync()
+        self._in_step = InStep(self._ingest, self._kit)
         self._recent: list[Pair] = []
         """Instants of the last rest length or so."""
         self._tick: int | None = None
@@ -191,7 +189,7 @@ class Pipeline:
     def _unlink(self) -> None:
         """Instants before and after do not connect."""
         self._pairing.restart()
-        self._sync.forget()
+        self._in_step.forget()
         self._recent.clear()
 
     def _begin(self, event: MoveStart) -> FitProgress:
@@ -213,7 +211,7 @@ class Pipeline:
             out.extend(found)
         collected = self._fit.last_collected
         if taken and progress.move is Move.LOCKED and collected is not None and collected.taken.skew_s is not None:
-            self._anchor(collected.taken.skew_s, collected.middle_s)
+            self._in_step.locked(collected.taken.skew_s, collected.middle_s)
         return [progress, *out]
 
     def _habit_found(self, arrival_ns: int, had: BodyFit | None) -> list[HabitFound]:
@@ -224,15 +222,6 @@ class Pipeline:
         name, forearm, club = self.player.name if self.player else "", worn[Role.FOREARM], worn[Role.CLUB]
         return [HabitFound(arrival_ns=arrival_ns, player=name, forearm=forearm, club=club, habit=habit)]
 
-    def _anchor(self, skew_s: float, at_s: float) -> None:
-        """Note that what the forearm's clock calls `at_s` the club's calls `skew_s` later, in stamps as they were paired."""
-        device_s, worn = self._ingest.session_to_device_s, self._kit.sensors
-        forearm_s, club_s = device_s(worn[Role.FOREARM], at_s), device_s(worn[Role.CLUB], at_s + skew_s)
-        self._sync.add(Anchor(forearm_device_s=forearm_s, club_device_s=club_s, sd_s=SKEW_SD_S))
-
-    def _session_s(self, role: Role, device_s: float) -> float:
-        return self._ingest.device_to_session_s(self._kit.sensors[role], device_s)
-
     def _block(self, block: ImuBlock) -> list[Output]:
         role = self._ingest.role_of(block.sensor)
         track = self._kit.tracks[role]
@@ -240,7 +229,7 @@ class Pipeline:
         self._kit.push(role, block)
         samples = track.push(block)
         if role is Role.CLUB:
-            samples = self._in_step(samples)
+            samples = self._in_step.stamped(samples)
         pairs = self._pairing.push(role, samples)
         now_s = float(block.t_s[-1])
         out: list[Output] = []
@@ -262,11 +251,6 @@ class Pipeline:
                 out.append(Series(arrival_ns=block.arrival_ns, moments=doubtful_moments(alone, Doubt.SENSOR_MISSING)))
         return out
 
-    def _in_step(self, samples: list[Sample]) -> list[Sample]:
-        """Club samples with their stamps put in step with the forearm's."""
-        skew_s = self._sync.skew_s(self._session_s)
-        return [(t_s - skew_s, q, force) for t_s, q, force in samples] if skew_s else samples
-
     def _missing_other(self, role: Role) -> bool:
         other = Role.CLUB if role is Role.FOREARM else Role.FOREARM
         return self._seen_s[role] - self._seen_s.get(other, 0.0) > _MISSING_AFTER_S
@@ -282,6 +266,7 @@ class Pipeline:
         )
         for tick, part in by_tick(pairs):
             if tick != self._tick and fit is not None and self._tick is not None:
+                self._in_step.look(part[0][0])
                 watches = self._watching(fit)
                 out.extend(watches.look(arrival_ns, self._recent, self._swing, self._kit.trouble_s))
                 out.extend(self._renewed(arrival_ns, watches.turns.in_force))
@@ -292,6 +277,7 @@ class Pipeline:
                 before = swing.follower.phase
                 news = swing.push(arrival_ns, part, self._kit.faults(swing.follower))
                 out.extend(news)
+                self._in_step.hear(news)
                 moments.extend(swing.moments(part, before, news))
                 if swing.follower.over:
                     self._count(swing)

@@ -1,0 +1,115 @@
+"""The club's stamps put in step with the forearm's, by what the practice shows of the two clocks."""
+
+from __future__ import annotations
+
+import bisect
+import math
+from collections.abc import Callable, Iterable
+
+from fusion.calibration.skew import SKEW_SD_S
+from fusion.kit import Kit
+from fusion.orientation.track import Sample
+from fusion.orientation.window import Array
+from fusion.outputs.instant import Phase
+from fusion.outputs.output import Output
+from fusion.outputs.rep import PhaseChange
+from fusion.swing.knock import LEAST_M_S2, hardest_s, knock_s
+from fusion.sync import Anchor, Sync
+from sensors.ids import Role
+from sensors.ingest import Ingest
+
+_BLOW_S = (0.1, 0.7)
+"""From the top, when a ball is struck. Impact itself is not waited for: with clocks far apart none is found."""
+_ABOUT_S = 0.08
+"""A blow is looked for so far on either side of where the club felt most: stamps may be off by as much."""
+_READY_S = 0.9
+"""After the top, all samples that are wanted are at hand."""
+_COUNTS_S = 1.5
+"""A blow counts from so long after the top: more than a packet holds, so where packets end does not matter."""
+_KNOCK_SD_S = 3.6e-3
+
+
+class InStep:
+    """One for a practice."""
+
+    def __init__(self, ingest: Ingest, kit: Kit) -> None:
+        self._ingest = ingest
+        self._kit = kit
+        self._sync = Sync()
+        self._top_s: float | None = None
+        """Of a swing whose blow is yet to be dated."""
+        self._due: tuple[float, Anchor] | None = None
+        """A blow, and from when on it counts."""
+
+    def forget(self) -> None:
+        """A device began its clock anew."""
+        self._sync.forget()
+        self._top_s = self._due = None
+
+    def locked(self, skew_s: float, at_s: float) -> None:
+        """Note that what the forearm's clock calls `at_s` the club's calls `skew_s` later, in stamps as they were paired."""
+        self._sync.add(self._anchor(at_s, at_s + skew_s, SKEW_SD_S))
+
+    def stamped(self, samples: list[Sample]) -> list[Sample]:
+        """Club samples with their stamps put in step."""
+        due_s = self._due[0] if self._due is not None else math.inf
+        if samples[-1][0] < due_s:
+            return self._shifted(samples)
+        cut = bisect.bisect_left(samples, due_s, key=lambda sample: sample[0])
+        before = self._shifted(samples[:cut])
+        self._count()
+        return before + self._shifted(samples[cut:])
+
+    def hear(self, outputs: Iterable[Output]) -> None:
+        """Note a top among what was said."""
+        for output in outputs:
+            if isinstance(output, PhaseChange) and output.phase is Phase.TOP:
+                self._top_s = output.t_s
+
+    def look(self, now_s: float) -> None:
+        """Date a blow, once the samples about it are at hand."""
+        if self._top_s is None or now_s < self._top_s + _READY_S:
+            return
+        top_s, self._top_s = self._top_s, None
+        if self._sync.locked:
+            return
+        skew_s = self._skew_s()
+        most_s = self._felt_s(Role.CLUB, top_s + _BLOW_S[0] + skew_s, top_s + _BLOW_S[1] + skew_s, hardest_s)
+        if most_s is None:
+            return
+        forearm_s, club_s = (
+            self._felt_s(role, about_s - _ABOUT_S, about_s + _ABOUT_S, knock_s)
+            for role, about_s in ((Role.FOREARM, most_s - skew_s), (Role.CLUB, most_s))
+        )
+        if forearm_s is not None and club_s is not None:
+            self._count()
+            self._due = (top_s + _COUNTS_S, self._anchor(forearm_s, club_s, _KNOCK_SD_S))
+
+    def _felt_s(
+        self, role: Role, start_s: float, end_s: float, date: Callable[[Array, Array, float], float | None]
+    ) -> float | None:
+        window = self._kit.tracks[role].window(start_s, end_s)
+        return None if window is None else date(window.t_s, window.acc_m_s2, LEAST_M_S2[role])
+
+    def _count(self) -> None:
+        if self._due is not None:
+            self._sync.add_blow(self._due[1])
+        self._due = None
+
+    def _anchor(self, forearm_s: float, club_s: float, sd_s: float) -> Anchor:
+        device_s, worn = self._ingest.session_to_device_s, self._kit.sensors
+        return Anchor(
+            forearm_device_s=device_s(worn[Role.FOREARM], forearm_s),
+            club_device_s=device_s(worn[Role.CLUB], club_s),
+            sd_s=sd_s,
+        )
+
+    def _skew_s(self) -> float:
+        return self._sync.skew_s(self._session_s)
+
+    def _session_s(self, role: Role, device_s: float) -> float:
+        return self._ingest.device_to_session_s(self._kit.sensors[role], device_s)
+
+    def _shifted(self, samples: list[Sample]) -> list[Sample]:
+        skew_s = self._skew_s() if samples else 0.0
+        return [(t_s - skew_s, q, force) for t_s, q, force in samples] if skew_s else samples
