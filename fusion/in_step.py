@@ -73,7 +73,7 @@ class InStep:
         top_s, self._top_s = self._top_s, None
         if self._sync.locked:
             return
-        skew_s = self._skew_s()
+        skew_s = self.skew_s()
         most_s = self._felt_s(Role.CLUB, top_s + _BLOW_S[0] + skew_s, top_s + _BLOW_S[1] + skew_s, hardest_s)
         if most_s is None:
             return
@@ -104,12 +104,14 @@ class InStep:
             sd_s=sd_s,
         )
 
-    def _skew_s(self) -> float:
-        return self._sync.skew_s(self._session_s)
+    def skew_s(self) -> float:
+        """How late the club's session stamps are against the forearm's, now."""
+        return self._sync.skew_s(self.session_s)
 
-    def _session_s(self, role: Role, device_s: float) -> float:
+    def session_s(self, role: Role, device_s: float) -> float:
+        """Session time of a place's device time, as its clock stands now."""
         return self._ingest.device_to_session_s(self._kit.sensors[role], device_s)
 
     def _shifted(self, samples: list[Sample]) -> list[Sample]:
-        skew_s = self._skew_s() if samples else 0.0
+        skew_s = self.skew_s() if samples else 0.0
         return [(t_s - skew_s, q, force) for t_s, q, force in samples] if skew_s else samples

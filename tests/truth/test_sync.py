@@ -60,9 +60,9 @@ def test_a_pair_100_ppm_apart_agrees_to_a_millisecond_after_a_minute(seed):
 
     def told_s(role, true_s):
         link = links[role]
-        return pipeline._session_s(role, link.device_start_us * 1e-6 + true_s * (1.0 + link.drift))
+        return pipeline._in_step.session_s(role, link.device_start_us * 1e-6 + true_s * (1.0 + link.drift))
 
-    skew_s = pipeline._sync.skew_s(pipeline._session_s)
+    skew_s = pipeline._in_step.skew_s()
     for true_s in (session.practice.duration_s - 20.0, session.practice.duration_s):
         apart_s = told_s(Role.CLUB, true_s) - skew_s - told_s(Role.FOREARM, true_s)
         assert abs(apart_s) < 1e-3

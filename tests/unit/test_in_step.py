@@ -45,9 +45,9 @@ def skews_s(events) -> tuple[list[float], list[Rep]]:
     for event in events:
         for output in pipeline.push(event):
             if isinstance(output, Rep):
-                skews.append(pipeline._in_step._skew_s())
+                skews.append(pipeline._in_step.skew_s())
                 reps.append(output)
-    return [*skews, pipeline._in_step._skew_s()], reps
+    return [*skews, pipeline._in_step.skew_s()], reps
 
 
 def test_a_club_that_is_thirty_milliseconds_late_is_put_in_step_after_a_few_blows(run):
