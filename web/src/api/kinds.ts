@@ -1,12 +1,11 @@
 /** What the API answers, by the names that the review page has for it. */
-import type { MarkView, NoteView, PlayerView, PracticeView, RepView, StintView } from './types.gen';
+import type { MarkView, NoteView, PlayerView, PracticeView, StintView } from './types.gen';
 
 export type { PracticeWhole, RepKind, Trace, Verdict } from './types.gen';
 export type Mark = MarkView;
 export type Note = NoteView;
 export type Player = PlayerView;
 export type Practice = PracticeView;
-export type Rep = RepView;
 export type Stint = StintView;
 
 /** Quantities in degrees of a trace and of a mark that are drawn, each with its standard deviation beside it. */

@@ -48,8 +48,3 @@ export function drawBand(plot: uPlot, { low, high, from, to }: BandDrawn, inks: 
   }
   ctx.restore();
 }
-
-/** With a true minus sign. */
-export function minus(text: string): string {
-  return text.replace('-', '−');
-}

@@ -6,7 +6,8 @@ import { MARKS, type Swing, type TraceName } from '../state/swing';
 import type { Inks } from '../state/theme.svelte';
 import type { DrillView } from '../wire/types.gen';
 import { bandSpan, markTimes } from './band';
-import { axisLook, BARE, drawBand, lineLook, minus, SECONDS_APART } from './drawing';
+import { axisLook, BARE, drawBand, lineLook, SECONDS_APART } from './drawing';
+import { minus } from '../words/common';
 import { columns, degRange, timeRange } from './lines';
 import { drawMarkNames, LABEL_PX } from './mark_names';
 

@@ -93,7 +93,7 @@ export class LiveState {
   get recorded(): boolean {
     return this.hello?.source.kind === 'replay' || this.hello?.source.kind === 'demo';
   }
-  /** Who only watches cannot wind a recording. */
+  /** By this link one looks and changes nothing. */
   get onlyWatches(): boolean {
     return this.role === 'viewer';
   }

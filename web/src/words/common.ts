@@ -8,6 +8,11 @@ export function signed(deg: number, withPlus = true): string {
   return `${whole < 0 ? '−' : whole > 0 && withPlus ? '+' : ''}${Math.abs(whole)}°`;
 }
 
+/** A number's text with a true minus sign. */
+export function minus(text: string): string {
+  return text.replace('-', '−');
+}
+
 export const NO_VALUE = '–';
 
 /** One standard deviation, never said smaller than it is. */

@@ -1,6 +1,6 @@
 /** The page on how the sensors send. */
 import type { HealthView, LossView, SensorView, TapeView } from '../wire/types.gen';
-import { NO_VALUE } from './common';
+import { minus, NO_VALUE } from './common';
 import { reasonWords } from './sensors';
 
 export const HEALTH_TITLE = 'How the sensors send';
@@ -78,20 +78,20 @@ function lateWords(health: HealthView): Told {
 function clockWords(health: HealthView): Told {
   const clock = health.clock;
   if (!clock) return [NO_VALUE, ''];
-  const drift = clock.drift_ppm === null ? 'drift known after 20 s' : `drifts ${clock.drift_ppm.toFixed(0).replace('-', '−')} millionths`;
+  const drift = clock.drift_ppm === null ? 'drift known after 20 s' : `drifts ${minus(clock.drift_ppm.toFixed(0))} millionths`;
   return [`± ${clock.spread_ms.toFixed(1)} ms`, `${drift}; from the last ${Math.round(clock.span_s)} s, newest ${clock.age_s.toFixed(1)} s ago`];
 }
 
 function batteryNote(health: HealthView): string {
   if (health.battery_pct_per_hour === null) return '';
-  const trend = `${Math.round(health.battery_pct_per_hour)} % an hour`.replace('-', '−');
+  const trend = minus(`${Math.round(health.battery_pct_per_hour)} % an hour`);
   return health.battery_hours_left === null ? trend : `${trend}, ${health.battery_hours_left.toFixed(1)} h left`;
 }
 
 function signalWords(health: HealthView): Told {
   if (health.rssi_dbm === null) return ['not told', 'this computer, or this recording, does not say'];
   const age = health.rssi_age_s ?? 0;
-  return [`${health.rssi_dbm} dBm`.replace('-', '−'), `when it was connected, ${age < 120 ? `${Math.round(age)} s` : `${Math.round(age / 60)} min`} ago`];
+  return [minus(`${health.rssi_dbm} dBm`), `when it was connected, ${age < 120 ? `${Math.round(age)} s` : `${Math.round(age / 60)} min`} ago`];
 }
 
 function times(n: number): string {

@@ -36,11 +36,8 @@ export const WAY_MEANS: Readonly<Record<Way, string>> = {
   next_day: 'in a test with which a later day began'
 };
 
-export function bandOf(drill: DrillRef): string {
-  return bandFromTo(amountWords(drill.low, drill.quantity), amountWords(drill.high, drill.quantity));
-}
-export function bandFromTo(low: string, high: string): string {
-  return `${low} to ${high}`;
+export function bandOf(drill: Pick<DrillRef, 'low' | 'high' | 'quantity'>): string {
+  return `${amountWords(drill.low, drill.quantity)} to ${amountWords(drill.high, drill.quantity)}`;
 }
 export function drillOption(drill: DrillRef): string {
   return `${drill.name}, ${bandOf(drill)}`;

@@ -4,7 +4,7 @@ import type { Knot } from '../state/review/phase';
 import type { ViewName } from '../scene/view';
 import type { Column, Drawn, RepKind, Stint, Verdict } from '../api/kinds';
 import type { Units } from '../state/units.svelte';
-import { NO_VALUE, signed } from './common';
+import { minus, NO_VALUE, signed } from './common';
 import { UNIT_MARK } from './length';
 
 export const REVIEW_TITLE = 'Review';
@@ -118,7 +118,7 @@ export const COLUMN_SIGNS: Readonly<Record<Column, string>> = {
 export const DRAWN_SIGNS: Readonly<Record<Drawn, string>> = { ...COLUMN_SIGNS, butt_line_m: 'where the shaft line meets the ground; + inside, − outside the ball line' };
 /** At a line of an axis. */
 export function axisWords(column: Drawn, value: number, units: Units): string {
-  const number = `${value}`.replace('-', '−');
+  const number = minus(`${value}`);
   return column === 'butt_line_m' ? `${number} ${UNIT_MARK[units]}` : `${number}°`;
 }
 export const SIGNED_COLUMNS: Readonly<Record<Column, boolean>> = { bend_change_deg: true, shaft_pitch_deg: false, shaft_elevation_deg: true, face_twist_deg: true, forearm_roll_deg: true, hinge_change_deg: true, bend_deg: true };

@@ -1,6 +1,7 @@
 /** From reps to what one plot draws. Pure: words come from the words' file, tones from the plot. */
 import { MOST_PITCH_DEG } from '../../plot/joined';
 import type { TracePicture } from '../../plot/review_plot';
+import { minus } from '../../words/common';
 import { axisWords, KNOT_WORDS } from '../../words/review';
 import type { Drawn, Stint } from '../../api/kinds';
 import { perMetre } from '../../words/length';
@@ -44,7 +45,7 @@ export function picture({ column, line, stint, axis, toImpact, laid, meanOf, uni
       return typeof tS === 'number' ? [{ x: axis === 'time' ? tS : i, words: KNOT_WORDS[knot], passed: true }] : [];
     }),
     xRange,
-    xWords: axis === 'time' ? (x) => `${x.toFixed(1).replace('-', '−')} s` : () => '',
+    xWords: axis === 'time' ? (x) => `${minus(x.toFixed(1))} s` : () => '',
     xTicks: axis === 'time' ? null : KNOTS.map((_, i) => i).filter((i) => i <= xRange[1]),
     yWords: (y) => axisWords(column, y, units),
     most: pitch ? MOST_PITCH_DEG : Infinity
