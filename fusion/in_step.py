@@ -26,7 +26,6 @@ _READY_S = 0.9
 """After the top, all samples that are wanted are at hand."""
 _COUNTS_S = 1.5
 """A blow counts from so long after the top: more than a packet holds, so where packets end does not matter."""
-_KNOCK_SD_S = 3.6e-3
 
 
 class InStep:
@@ -48,7 +47,7 @@ class InStep:
 
     def locked(self, skew_s: float, at_s: float) -> None:
         """Note that what the forearm's clock calls `at_s` the club's calls `skew_s` later, in stamps as they were paired."""
-        self._sync.add(self._anchor(at_s, at_s + skew_s, SKEW_SD_S))
+        self._sync.add(self._anchor(at_s, at_s + skew_s), SKEW_SD_S)
 
     def stamped(self, samples: list[Sample]) -> list[Sample]:
         """Club samples with their stamps put in step."""
@@ -83,7 +82,7 @@ class InStep:
         )
         if forearm_s is not None and club_s is not None:
             self._count()
-            self._due = (top_s + _COUNTS_S, self._anchor(forearm_s, club_s, _KNOCK_SD_S))
+            self._due = (top_s + _COUNTS_S, self._anchor(forearm_s, club_s))
 
     def _felt_s(
         self, role: Role, start_s: float, end_s: float, date: Callable[[Array, Array, float], float | None]
@@ -96,12 +95,11 @@ class InStep:
             self._sync.add_blow(self._due[1])
         self._due = None
 
-    def _anchor(self, forearm_s: float, club_s: float, sd_s: float) -> Anchor:
+    def _anchor(self, forearm_s: float, club_s: float) -> Anchor:
         device_s, worn = self._ingest.session_to_device_s, self._kit.sensors
         return Anchor(
             forearm_device_s=device_s(worn[Role.FOREARM], forearm_s),
             club_device_s=device_s(worn[Role.CLUB], club_s),
-            sd_s=sd_s,
         )
 
     def skew_s(self) -> float:

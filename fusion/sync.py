@@ -28,14 +28,14 @@ class Anchor:
 
     forearm_device_s: float
     club_device_s: float
-    sd_s: float
 
 
 class Sync:
     """Anchors of one practice. `session_s` of a role maps its device time to session time, as its clock stands now."""
 
     def __init__(self) -> None:
-        self._anchors: deque[Anchor] = deque(maxlen=8)
+        self._anchors: deque[tuple[Anchor, float]] = deque(maxlen=8)
+        """With their standard deviations, seconds."""
         self._blows: deque[Anchor] = deque(maxlen=12)
 
     @property
@@ -43,9 +43,9 @@ class Sync:
         """A move has shown it."""
         return bool(self._anchors)
 
-    def add(self, anchor: Anchor) -> None:
-        """Take in an anchor; the newest few count."""
-        self._anchors.append(anchor)
+    def add(self, anchor: Anchor, sd_s: float) -> None:
+        """Take in what a move showed; the newest few count."""
+        self._anchors.append((anchor, sd_s))
 
     def add_blow(self, anchor: Anchor) -> None:
         """Take in a blow that both sensors felt."""
@@ -63,8 +63,8 @@ class Sync:
             return session_s(Role.CLUB, anchor.club_device_s) - session_s(Role.FOREARM, anchor.forearm_device_s)
 
         if self._anchors:
-            weight = sum(anchor.sd_s**-2 for anchor in self._anchors)
-            return sum(anchor.sd_s**-2 * late_s(anchor) for anchor in self._anchors) / weight
+            weight = sum(sd_s**-2 for _, sd_s in self._anchors)
+            return sum(sd_s**-2 * late_s(anchor) for anchor, sd_s in self._anchors) / weight
         if len(self._blows) < FEW:
             return 0.0
         shown_s = median(map(late_s, self._blows))

@@ -86,7 +86,7 @@ def test_blows_are_believed_from_four_on_if_they_tell_of_much_and_no_move_does()
     sync = Sync()
 
     def late(ms: float) -> Anchor:
-        return Anchor(forearm_device_s=5.0, club_device_s=5.0 + 1e-3 * ms, sd_s=4e-3)
+        return Anchor(forearm_device_s=5.0, club_device_s=5.0 + 1e-3 * ms)
 
     def skew_ms() -> float:
         return 1e3 * sync.skew_s(lambda _role, device_s: device_s)
@@ -96,7 +96,7 @@ def test_blows_are_believed_from_four_on_if_they_tell_of_much_and_no_move_does()
         assert skew_ms() == 0.0
     sync.add_blow(late(23.0))
     assert skew_ms() == pytest.approx(23.5)
-    sync.add(replace(late(2.0), sd_s=4e-4))
+    sync.add(late(2.0), 4e-4)
     assert skew_ms() == pytest.approx(2.0)
     sync.forget()
     for ms in (7.0, 6.0, 7.5, 5.0):
@@ -107,7 +107,7 @@ def test_blows_are_believed_from_four_on_if_they_tell_of_much_and_no_move_does()
 def test_a_device_that_begins_its_clock_anew_is_measured_anew():
     in_step = InStep.__new__(InStep)
     in_step._sync, in_step._top_s, in_step._due = Sync(), 3.0, None
-    in_step._sync.add(Anchor(forearm_device_s=1.0, club_device_s=2.0, sd_s=1e-3))
+    in_step._sync.add(Anchor(forearm_device_s=1.0, club_device_s=2.0), 1e-3)
     in_step.forget()
     assert not in_step._sync.locked
     assert in_step._top_s is None
