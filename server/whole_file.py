@@ -35,10 +35,10 @@ def whole_file(path: Path, *, overwrite: bool) -> Iterator[Path]:
         yield part
         part.replace(path)
     except OSError as error:
-        _remove(part)
+        remove_quietly(part)
         raise FileNotWritten(path, error) from error
     except BaseException:
-        _remove(part)
+        remove_quietly(part)
         raise
 
 
@@ -50,6 +50,7 @@ def replace_text(path: Path, text: str) -> None:
     part.replace(path)
 
 
-def _remove(part: Path) -> None:
+def remove_quietly(path: Path) -> None:
+    """Delete what is of no use to anybody, if the disk lets it."""
     with contextlib.suppress(OSError):
-        part.unlink(missing_ok=True)
+        path.unlink(missing_ok=True)

@@ -18,6 +18,11 @@ def default_folder() -> Path:
     return Path(platformdirs.user_documents_dir()) / "Pitchbend"
 
 
+def received_folder() -> Path:
+    """Give the folder for recordings that somebody sent or brought."""
+    return default_folder() / "received"
+
+
 def earlier_folder() -> Path:
     """Give the folder where versions up to 0.1 kept practices."""
     return Path(platformdirs.user_data_dir("pitchbend", appauthor=False)) / "practices"

@@ -108,13 +108,8 @@ class Reel:
         return event
 
     @property
-    def place(self) -> Place:
-        """Where it is now."""
-        return self.place_of(self.step)
-
-    @property
     def step(self) -> Step:
-        """The same in short: what costs nothing to note before each event. See `place_of`."""
+        """Where it is now, in short: what costs nothing to note before each event. See `place_of`."""
         return self._reading.chunk_end, self._reading.n_given
 
     @staticmethod

@@ -13,8 +13,9 @@ from server.api import answers, drills, notes, players, practices, progress, rec
 from server.api.archive import Archive
 from server.api.errors import PROBLEM_JSON, ProblemDetails, handle_problems
 from server.api.mount import PREFIX
-from server.api.sight import PlayerOf, may_see
+from server.api.sight import may_see
 from server.api.small import SmallBodies
+from server.joining.guest import PlayerOf
 
 OPEN: Final = (drills.router,)
 """What is nobody's: for everybody who is let in."""

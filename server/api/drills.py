@@ -5,6 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter, Depends
 from pydantic import Field
 
+from fusion.drills.drill import Drill
 from fusion.drills.parse import MAX_TEXT, DrillInvalid, drill_from
 from fusion.drills.quantity import Quantity, Unit
 from fusion.drills.write import text_of
@@ -52,12 +53,10 @@ class DrillText(Message):
 @router.post("/drills", status_code=201, dependencies=[Depends(may_write)])
 def keep(asked: DrillText) -> DrillView:
     """Keep a drill among one's own, by its name, so that every practice can choose it."""
+    drill = _drill_of(asked.text)
+    drill_id = plain_name(drill.name)
     try:
-        drill = drill_from(asked.text)
-        drill_id = plain_name(drill.name)
         keep_drill(drill_id, asked.text)
-    except DrillInvalid as error:
-        raise ApiProblem(422, ProblemCode.BAD_REQUEST, f"This is no drill that can be used: {error}.") from error
     except DrillNotKept as error:
         raise ApiProblem(507, ProblemCode.DISK, str(error)) from error
     return DrillView(id=drill_id, name=drill.name, aim=drill.aim, text=asked.text, own=True)
@@ -80,10 +79,7 @@ class ReadDrill(Message):
 @router.post("/drills/read", dependencies=[Depends(may_write)])
 def read(asked: DrillText) -> ReadDrill:
     """Say what a drill is that came as text, from a picture that was scanned: nothing is kept or chosen."""
-    try:
-        drill = drill_from(asked.text)
-    except DrillInvalid as error:
-        raise ApiProblem(422, ProblemCode.BAD_REQUEST, f"This is no drill that can be used: {error}.") from error
+    drill = _drill_of(asked.text)
     return ReadDrill(
         name=drill.name,
         aim=drill.aim,
@@ -95,3 +91,11 @@ def read(asked: DrillText) -> ReadDrill:
         n_reps=sum(block.n_reps for block in drill.blocks),
         text=text_of(drill),
     )
+
+
+def _drill_of(text: str) -> Drill:
+    """Raises `ApiProblem` where it is none."""
+    try:
+        return drill_from(text)
+    except DrillInvalid as error:
+        raise ApiProblem(422, ProblemCode.BAD_REQUEST, f"This is no drill that can be used: {error}.") from error

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import asyncio
 import re
-from collections.abc import Callable
 from typing import Final
 
 from fastapi import FastAPI
@@ -16,7 +15,7 @@ from starlette.routing import Mount
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from server.api.archive import Archive
-from server.joining.guest import Guest
+from server.joining.guest import PlayerOf
 
 PREFIX: Final = "/api"
 
@@ -24,7 +23,7 @@ PREFIX: Final = "/api"
 class LazyApi:
     """ASGI application that makes the real one at the first request, in a thread."""
 
-    def __init__(self, archive: Archive, player_of: Callable[[Guest], str]) -> None:
+    def __init__(self, archive: Archive, player_of: PlayerOf) -> None:
         self._archive = archive
         self._player_of = player_of
         self._api: ASGIApp | None = None
@@ -38,7 +37,7 @@ class LazyApi:
         await self._api(scope, receive, send)
 
 
-def mount_api(app: FastAPI, archive: Archive, player_of: Callable[[Guest], str]) -> None:
+def mount_api(app: FastAPI, archive: Archive, player_of: PlayerOf) -> None:
     """Answer what begins with `PREFIX` and is not answered by a route before it.
 
     `player_of` tells whose practice a guest has joined.
@@ -48,7 +47,7 @@ def mount_api(app: FastAPI, archive: Archive, player_of: Callable[[Guest], str])
     app.router.routes.append(mount)
 
 
-def _load(archive: Archive, player_of: Callable[[Guest], str]) -> ASGIApp:
+def _load(archive: Archive, player_of: PlayerOf) -> ASGIApp:
     from server.api.api import make_api  # noqa: PLC0415  # see the top
 
     return make_api(archive, player_of)

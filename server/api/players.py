@@ -11,8 +11,7 @@ from server.api.errors import ApiProblem, ProblemCode
 from server.api.models import Forgotten, PlayerPage, PlayerView, ShareView
 from server.api.paging import DEFAULT, After, Limit, cursor, place_of
 from server.api.sight import TheSight
-from server.joining.guest import GuestRole, guest_of
-from server.joining.hosts import is_host
+from server.joining.oversees import oversees
 from server.store import people
 from server.store.forgetting import forget_player
 
@@ -41,7 +40,7 @@ def forget(
     recordings: Annotated[bool, Query(description="delete the recordings, too; else they stay")] = False,
 ) -> Forgotten:
     """Delete one player with everything that hangs on it. For the computer itself and for coaches."""
-    if not is_host(request.scope) and guest_of(request).role is not GuestRole.COACH:
+    if not oversees(request):
         raise ApiProblem(403, ProblemCode.NOT_YOURS, "Only the computer itself and coaches can delete a player.")
     if confirm != name:
         said = "This cannot be undone: say the player's name once more, in `confirm`. Nothing was deleted."

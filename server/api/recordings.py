@@ -12,7 +12,7 @@ from fastapi.responses import FileResponse
 from pydantic import Field
 
 from sensors.errors import RecordingError
-from sensors.record.paths import default_folder
+from sensors.record.paths import received_folder
 from sensors.record.reader import read_head
 from server.api.archive import Archive
 from server.api.asked import Key, TheArchive, may_write, practice_id_in
@@ -52,7 +52,7 @@ async def send(
     name: Annotated[str, Query(max_length=500, description="of the file, to know it by")] = "",
 ) -> Incoming:
     """Send a recording: the body is the file. It is looked through and worked out while you ask how far it is."""
-    folder = archive.wish.keep_in or default_folder() / "received"
+    folder = archive.wish.keep_in or received_folder()
     async with receiving(request, folder) as received:
         if not sight.everything:
             archive.note_sender(received.sha256, guest_of(request).id)

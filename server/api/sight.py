@@ -8,7 +8,6 @@ A route whose address names none must itself look at `TheSight`.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Annotated, Final
 
@@ -16,12 +15,9 @@ from fastapi import Depends, Request
 
 from server.api.asked import TheArchive
 from server.api.errors import ApiProblem, ProblemCode
-from server.joining.guest import Guest, GuestRole, guest_of
-from server.joining.hosts import is_host
+from server.joining.guest import Guest, PlayerOf, guest_of
+from server.joining.oversees import oversees
 from server.store import looking
-
-PlayerOf = Callable[[Guest], str]
-"""Tells the player of the practice that a guest has joined; empty where nobody gave a name."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +45,7 @@ EVERYTHING: Final = Sight(everything=True)
 def may_see(request: Request, archive: TheArchive) -> Sight:
     """Refuse what is not for whoever asks. Raises `ApiProblem`, `StoreError`."""
     guest = guest_of(request)
-    if is_host(request.scope) or guest.role is GuestRole.COACH:
+    if oversees(request):
         return EVERYTHING
     if guest.only_watches:
         said = "Who watches sees what is swung now, and nothing that is stored. Ask the coach for a link to practise or to coach."
@@ -77,8 +73,7 @@ def _keys(archive: TheArchive, guest: Guest) -> list[str]:
     if not sent:
         return []
     with archive.database().reading() as connection:
-        found = [looking.key_of_recording(connection, sha256) for sha256 in sent]
-    return [key for key in found if key is not None]
+        return looking.keys_of_recordings(connection, sent)
 
 
 def _not_yours(sight: Sight) -> ApiProblem:

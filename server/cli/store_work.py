@@ -15,7 +15,7 @@ from rich.table import Table
 from sqlalchemy import Connection
 
 from sensors.record.listing import recordings_in
-from sensors.record.paths import default_folder
+from sensors.record.paths import default_folder, received_folder
 from sensors.record.report import ReadReport
 from server.cli.failures import CommandFailed, tell
 from server.cli.progress import QuietBar
@@ -170,7 +170,7 @@ def export_player(name: str, output: Path, store: str | None, *, force: bool) ->
 
 def import_player(export: Path, folder: Path | None, store: str | None) -> None:
     """Take it in, and say what came of it. Raises `CommandFailed`."""
-    place = folder or default_folder() / "received"
+    place = folder or received_folder()
     with opened(store) as database:
         try:
             came = restore(database, export, place)

@@ -46,7 +46,6 @@ class Link:
 class Visit:
     """One guest who came in by a link."""
 
-    id: str
     guest: Guest
     link: Link
     address: str
@@ -55,6 +54,11 @@ class Visit:
     ended: asyncio.Event = field(default_factory=asyncio.Event)
     n_open: int = 0
     """Sockets of this guest that are open."""
+
+    @property
+    def id(self) -> str:
+        """The guest's."""
+        return self.guest.id
 
 
 class GuestBook:
@@ -109,10 +113,8 @@ class GuestBook:
             if absent is None:
                 raise Full
             self._end(absent)
-        visit_id = f"g{next(self._ids)}"
         visit = Visit(
-            id=visit_id,
-            guest=Guest(id=visit_id, role=link.role, name=name, bay=link.place.id if link.place else None),
+            guest=Guest(id=f"g{next(self._ids)}", role=link.role, name=name, bay=link.place.id if link.place else None),
             link=link,
             address=address,
             since_s=self._now_s(),

@@ -6,7 +6,7 @@ has written that into the connection before any route sees it.
 
 from __future__ import annotations
 
-from collections.abc import MutableMapping
+from collections.abc import Callable, MutableMapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, Final
@@ -40,6 +40,10 @@ class Guest:
     def only_watches(self) -> bool:
         """Whether nothing that this guest asks for may change the practice."""
         return self.role is GuestRole.VIEWER
+
+
+PlayerOf = Callable[[Guest], str]
+"""Tells the player of the practice that a guest has joined; empty where nobody gave a name."""
 
 
 def admit(scope: MutableMapping[str, Any], guest: Guest) -> None:

@@ -10,8 +10,8 @@ from pydantic import BaseModel
 from sensors.record.writer import program_version
 from server.bays.health import BayHealth
 from server.bus.health import BusHealth
-from server.joining.guest import GuestRole, guest_of
-from server.joining.hosts import is_host
+from server.joining.guest import guest_of
+from server.joining.oversees import oversees
 from server.service import service_of
 from server.wire import PROTOCOL_VERSION
 
@@ -37,7 +37,7 @@ async def health(request: Request, response: Response) -> Health:
     """Say how the service fares; to who practises, of their own practice alone, and to no guest but a coach where files lie."""
     response.headers["Cache-Control"] = "no-store"
     service, guest = service_of(request), guest_of(request)
-    everything = is_host(request.scope) or guest.role is GuestRole.COACH
+    everything = oversees(request)
     seen = [bay.health() for bay in service.bays if everything or guest.bay in (None, bay.id)]
     return Health(
         version=program_version(),

@@ -9,6 +9,7 @@ from server.joining.book import Link, Visit
 from server.joining.guest import GuestRole, guest_of
 from server.joining.hosts import is_host, same_origin
 from server.joining.opened import Joining, joining_of
+from server.joining.oversees import oversees
 from server.joining.qr import QrView, qr_view
 
 router = APIRouter()
@@ -94,13 +95,9 @@ class SendAway(_Body):
     guest: str
 
 
-def _may_invite(request: Request) -> bool:
-    return is_host(request.scope) or guest_of(request).role is GuestRole.COACH
-
-
 def _joining(request: Request) -> Joining:
     """Give what may be seen and changed. Raises `HTTPException` for those who may not."""
-    if not _may_invite(request):
+    if not oversees(request):
         raise HTTPException(403, "Only the computer itself and coaches can see who joins.")
     joining = joining_of(request)
     if joining is None:
@@ -119,7 +116,7 @@ async def guest(request: Request, response: Response) -> GuestView:
         role=known.role,
         bay=known.bay,
         at_computer=is_host(request.scope),
-        may_invite=joining_of(request) is not None and _may_invite(request),
+        may_invite=joining_of(request) is not None and oversees(request),
     )
 
 

@@ -9,13 +9,13 @@ from sqlalchemy import Connection, insert, select
 from server.answer.form import Answer
 from server.store.notes import LaterNote, add_note
 from server.store.schema import ANSWER, REP
+from server.store.write import find
 
 
 def take_answer(connection: Connection, practice_id: int, answer: Answer) -> bool:
     """Write it down with its notes, those on reps of the practice; False when it was there already."""
     known_by = {"practice_id": practice_id, "author": answer.author, "written_unix_s": answer.written_unix_s}
-    known = select(ANSWER.c.id).where(*(ANSWER.c[name] == value for name, value in known_by.items()))
-    if connection.execute(known).first() is not None:
+    if find(connection, ANSWER, known_by) is not None:
         return False
     connection.execute(
         insert(ANSWER).values(**known_by, priority=answer.priority, drill_text=answer.drill_text or None)

@@ -8,8 +8,9 @@ from typing import Any
 from sqlalchemy import Connection, func, select
 
 from fusion.outputs.rep import Verdict
+from server.store.looking import recordings
 from server.store.records import RepKind
-from server.store.schema import DRILL, PRACTICE, RECORDING, REP, STINT
+from server.store.schema import DRILL, PRACTICE, REP, STINT
 
 
 def best_by_practice(connection: Connection, rep: dict[str, Any]) -> Iterator[dict[str, Any]]:
@@ -44,5 +45,4 @@ def best_by_practice(connection: Connection, rep: dict[str, Any]) -> Iterator[di
         .order_by(ranked.c.off, PRACTICE.c.begun_unix_s, ranked.c.number)
     )
     for row in connection.execute(asked).mappings():
-        files = select(RECORDING.c.path).where(RECORDING.c.practice_id == row["practice_id"])
-        yield {**row, "paths": list(connection.execute(files).scalars())}
+        yield {**row, "paths": [file["path"] for file in recordings(connection, row["practice_id"])]}

@@ -18,8 +18,9 @@ from sensors.record.reader import ReadReport, read_events, read_head
 from sensors.record.watched import watched
 from server.store.database import Database
 from server.store.fill import Outcome, fill
-from server.store.looking import key_of_recording
+from server.store.looking import whereabouts
 from server.store.shelf import Shelf
+from server.whole_file import remove_quietly
 
 _LOOKED_THROUGH: Final = 0.2
 """How much of the work that is, about."""
@@ -41,7 +42,7 @@ class Taken:
 def take_in(database: Database, path: Path, sha256: str, report: Callable[[float], None]) -> Taken:
     """Look a file through and take it in, or delete it. Raises `StoreError`."""
     with contextlib.ExitStack() as whatever_happens:
-        whatever_happens.callback(_remove, path)
+        whatever_happens.callback(remove_quietly, path)
         problem = _problem(path, report)
         if problem:
             return Taken(outcome=REFUSED, detail=problem)
@@ -58,7 +59,8 @@ def take_in(database: Database, path: Path, sha256: str, report: Callable[[float
             case _:
                 return Taken(outcome=REFUSED, detail=f"It cannot be read: {filled.problem}.")
         with database.reading() as connection:
-            return Taken(outcome=filled.outcome.value, key=key_of_recording(connection, sha256))
+            found = whereabouts(connection, sha256)
+        return Taken(outcome=filled.outcome.value, key=None if found is None else found[0])
 
 
 def _problem(path: Path, report: Callable[[float], None]) -> str:
@@ -81,8 +83,3 @@ def _problem(path: Path, report: Callable[[float], None]) -> str:
     if reading.n_damaged_chunks:
         return "Parts of it are damaged or packed. Make a sound one with `pitchbend recover`, and send that."
     return ""
-
-
-def _remove(path: Path) -> None:
-    with contextlib.suppress(OSError):
-        path.unlink(missing_ok=True)

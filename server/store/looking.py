@@ -155,10 +155,10 @@ def recordings(connection: Connection, practice_id: int) -> list[Row]:
     )
 
 
-def key_of_recording(connection: Connection, sha256: str) -> str | None:
-    """Find the practice that a file of this content holds."""
-    asked = select(PRACTICE.c.key).join(RECORDING).where(RECORDING.c.sha256 == sha256)
-    return connection.execute(asked).scalar_one_or_none()
+def keys_of_recordings(connection: Connection, sha256s: Collection[str]) -> list[str]:
+    """Find the practices that files of these contents hold."""
+    asked = select(PRACTICE.c.key).join(RECORDING).where(RECORDING.c.sha256.in_(sha256s))
+    return list(connection.execute(asked).scalars())
 
 
 def whereabouts(connection: Connection, sha256: str) -> tuple[str, str] | None:

@@ -89,11 +89,11 @@ def recordings_of(connection: Connection, player_id: int) -> list[tuple[str, str
 def whole(connection: Connection, player_id: int) -> dict[str, Any]:
     """Give everything that is known of a player, as JSON will have it: the tables' columns, without their numbering."""
     name = connection.execute(select(PLAYER.c.name).where(PLAYER.c.id == player_id)).scalar_one()
-    clubs = _by_id(connection, CLUB)
+    clubs = {club["id"]: club for club in _rows(connection, CLUB, CLUB.c.player_id == player_id)}
     practices = _rows(connection, PRACTICE, PRACTICE.c.player_id == player_id, order="begun_unix_s")
     return {
         "player": name,
-        "clubs": [_plain(club) for club in _rows(connection, CLUB, CLUB.c.player_id == player_id)],
+        "clubs": [_plain(club) for club in clubs.values()],
         "practices": [_practice(connection, row, clubs) for row in practices],
     }
 

@@ -25,8 +25,9 @@ from server.file_advice import cause_of
 from server.store.archive import still_there
 from server.store.database import Database
 from server.store.fill import practice_in
+from server.store.looking import recordings
 from server.store.records import Remembered
-from server.store.schema import NOTE, PRACTICE, RECORDING, REP, STINT
+from server.store.schema import NOTE, PRACTICE, REP, STINT
 from server.store.shelf import Shelf
 from server.store.write import write_swings
 
@@ -65,15 +66,11 @@ def renew(
 def _problem_of(database: Database, practice_id: int, key: str, report: Callable[[ReadReport], None]) -> str:
     """Work one practice out; gives a clause where that cannot be."""
     with database.reading() as connection:
-        files = connection.execute(
-            select(RECORDING.c.path, RECORDING.c.sha256)
-            .where(RECORDING.c.practice_id == practice_id)
-            .order_by(RECORDING.c.size_bytes.desc())
-        ).all()
+        files = recordings(connection, practice_id)
     problem = "its recording is not where it was, or has changed"
-    for name, sha256 in files:
-        path = Path(name)
-        if not still_there(path, sha256):
+    for file in files:
+        path = Path(file["path"])
+        if not still_there(path, file["sha256"]):
             continue
         try:
             problem = _work_out(database, practice_id, key, path, report)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import contextlib
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 from sqlalchemy import Connection, Table, delete, func, insert, select, update
 
@@ -18,6 +18,7 @@ from server.store.archive import name_in, still_there
 from server.store.archive_read import ExportInvalid, Unpacked, unpacked
 from server.store.database import Database
 from server.store.notes import FIRST_LATER
+from server.store.records import RecordingRecord
 from server.store.schema import (
     ANSWER,
     BLOCK,
@@ -33,12 +34,8 @@ from server.store.schema import (
     STINT,
     WORN,
 )
-from server.store.write import find, put
-
-_ELSEWHERE: Final = (
-    "sensors", "recordings", "stints", "reps", "answers", "notes", "drill", "blocks", "marks", "role", "stint", "block", "club",
-)  # fmt: skip
-"""What an exported row tells of other tables."""
+from server.store.write import add, find, put, write_recording
+from server.whole_file import remove_quietly
 
 
 @dataclass(slots=True, kw_only=True)
@@ -96,23 +93,25 @@ class _Restoring:
             n_here = connection.execute(select(func.count()).where(REP.c.practice_id == practice_id)).scalar_one()
             if len(practice["reps"]) > n_here:  # the one here is of a recording that was cut off
                 connection.execute(delete(STINT).where(STINT.c.practice_id == practice_id))
-                connection.execute(update(PRACTICE).where(PRACTICE.c.id == practice_id).values(**_plain(practice)))
+                connection.execute(
+                    update(PRACTICE).where(PRACTICE.c.id == practice_id).values(**_of(PRACTICE, practice))
+                )
                 self._reps(practice_id, practice)
         self.came.n_notes += _notes(connection, practice_id, practice["notes"])
         for answer in practice["answers"]:
             known_by = {"practice_id": practice_id, **{name: answer[name] for name in ("author", "written_unix_s")}}
             if find(connection, ANSWER, known_by) is None:
-                _insert(connection, ANSWER, known_by | answer)
+                add(connection, ANSWER, known_by | answer)
                 self.came.n_answers += 1
         for recording in practice["recordings"]:
             self._recording(practice_id, recording)
 
     def _new(self, practice: dict[str, Any]) -> int:
         self.came.n_new += 1
-        practice_id = _insert(self._connection, PRACTICE, {"player_id": self._player_id, **_plain(practice)})
+        practice_id = add(self._connection, PRACTICE, {"player_id": self._player_id, **_of(PRACTICE, practice)})
         for sensor in practice["sensors"]:
             worn = {"sensor_id": _there(self._connection, SENSOR, sensor, "address"), "role": sensor["role"]}
-            _insert(self._connection, WORN, {"practice_id": practice_id, **worn})
+            add(self._connection, WORN, {"practice_id": practice_id, **worn})
         self._reps(practice_id, practice)
         return practice_id
 
@@ -121,9 +120,9 @@ class _Restoring:
         blocks: dict[tuple[int, int], int] = {}
         for stint in practice["stints"]:
             of = {"practice_id": practice_id, "drill_id": _there(self._connection, DRILL, stint["drill"], "sha256")}
-            stint_id = stints[stint["number"]] = _insert(self._connection, STINT, of | _plain(stint))
+            stint_id = stints[stint["number"]] = add(self._connection, STINT, of | _of(STINT, stint))
             for block in stint["blocks"]:
-                block_id = _insert(self._connection, BLOCK, {"stint_id": stint_id, **block})
+                block_id = add(self._connection, BLOCK, {"stint_id": stint_id, **block})
                 blocks[stint["number"], block["number"]] = block_id
         for rep in practice["reps"]:
             of = {"practice_id": practice_id, "stint_id": stints[rep["stint"]]}
@@ -131,7 +130,7 @@ class _Restoring:
                 of["block_id"] = blocks[rep["stint"], rep["block"]]
             if rep["club"] is not None:
                 of["club_id"] = self._clubs.get(rep["club"]["name"]) or self._club(rep["club"])
-            rep_id = _insert(self._connection, REP, of | _plain(rep))
+            rep_id = add(self._connection, REP, of | _of(REP, rep))
             if rep["marks"]:
                 self._connection.execute(insert(MARK), [{"rep_id": rep_id, **mark} for mark in rep["marks"]])
 
@@ -153,10 +152,10 @@ class _Restoring:
         place = (self._folder / f"{stem}-{sha256[:8]}.mcap").resolve()
         if not still_there(place, sha256):
             self._files[sha256].replace(place)
-            self._when_it_fails.callback(_remove, place)
+            self._when_it_fails.callback(remove_quietly, place)
             self.came.n_recordings += 1
-        values = {"practice_id": practice_id, "path": str(place), "size_bytes": listed["size_bytes"]}
-        put(self._connection, RECORDING, {"sha256": sha256}, values)
+        record = RecordingRecord(sha256=sha256, path=str(place), size_bytes=listed["size_bytes"])
+        write_recording(self._connection, practice_id, record)
 
 
 def _notes(connection: Connection, practice_id: int, notes: list[dict[str, Any]]) -> int:
@@ -173,7 +172,7 @@ def _notes(connection: Connection, practice_id: int, notes: list[dict[str, Any]]
             continue
         number = note["number"] if note["number"] not in taken else max(taken) + 1
         taken.add(number)
-        _insert(connection, NOTE, {"practice_id": practice_id, **note, "number": number})
+        add(connection, NOTE, {"practice_id": practice_id, **note, "number": number})
         n_new += 1
     return n_new
 
@@ -181,18 +180,9 @@ def _notes(connection: Connection, practice_id: int, notes: list[dict[str, Any]]
 def _there(connection: Connection, table: Table, row: dict[str, Any], known_by: str, **of: int) -> int:
     """Find a row by what it is known by, or add it; one that is there stays as it is."""
     found = find(connection, table, {**of, known_by: row[known_by]})
-    return _insert(connection, table, {**of, **_plain(row)}) if found is None else found
+    return add(connection, table, {**of, **_of(table, row)}) if found is None else found
 
 
-def _insert(connection: Connection, table: Table, values: dict[str, Any]) -> int:
-    return int(connection.execute(insert(table).values(**values).returning(table.c.id)).scalar_one())
-
-
-def _plain(row: dict[str, Any]) -> dict[str, Any]:
-    """Leave out what refers to other rows."""
-    return {name: value for name, value in row.items() if name not in _ELSEWHERE}
-
-
-def _remove(place: Path) -> None:
-    with contextlib.suppress(OSError):
-        place.unlink(missing_ok=True)
+def _of(table: Table, row: dict[str, Any]) -> dict[str, Any]:
+    """Leave out what an exported row tells of other tables."""
+    return {name: value for name, value in row.items() if name in table.c}

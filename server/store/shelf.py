@@ -18,6 +18,7 @@ from server.analysis.host_clock import HostClock
 from server.drills import default_drill
 from server.store.database import Database, default_path
 from server.store.swings import SwingRows, SwingsFile, is_current, read_swing, swings_file
+from server.whole_file import remove_quietly
 
 
 class Shelf:
@@ -57,8 +58,7 @@ class Shelf:
             if filing.key:
                 part.replace(self._path(filing.key))
         finally:
-            with contextlib.suppress(OSError):
-                part.unlink(missing_ok=True)
+            remove_quietly(part)
 
     def forget(self, keys: Iterable[str]) -> None:
         """Delete these practices' files. Raises OSError."""

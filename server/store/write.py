@@ -114,12 +114,16 @@ def marks_of(rep: RepRecord) -> list[tuple[str, float, MarkValues]]:
     return [(name, at_s, mark) for name, at_s, mark in found if at_s is not None and mark is not None]
 
 
+def add(connection: Connection, table: Table, values: dict[str, Any]) -> int:
+    """Insert a row; gives its id."""
+    return int(connection.execute(insert(table).values(**values).returning(table.c.id)).scalar_one())
+
+
 def put(connection: Connection, table: Table, known_by: dict[str, Any], values: dict[str, Any]) -> int:
     """Insert a row, or bring the one that there is up to date; gives its id."""
     row_id = find(connection, table, known_by)
     if row_id is None:
-        row = connection.execute(insert(table).values(**known_by, **values).returning(table.c.id))
-        return int(row.scalar_one())
+        return add(connection, table, known_by | values)
     if values:
         connection.execute(update(table).where(table.c.id == row_id).values(**values))
     return row_id

@@ -19,7 +19,7 @@ import time
 from pathlib import Path
 
 from server.reanalysis.under_way import notes_in
-from tests.bench.bench_pipeline import write_practice
+from tests.bench.bench_pipeline import resident_mb, write_practice
 
 _LOOK_S = 0.1
 _COMMAND = "from server.cli.main import main; main()"
@@ -33,7 +33,7 @@ def run(words: list[str], out: Path) -> tuple[float, float, dict[int, float], in
     command = subprocess.Popen([sys.executable, "-c", _COMMAND, *words], stdout=subprocess.DEVNULL)
     while command.poll() is None:
         for pid in family(command.pid):
-            most_mb[pid] = max(most_mb.get(pid, 0.0), resident_mb(pid))
+            most_mb[pid] = max(most_mb.get(pid, 0.0), held_mb(pid))
         told.update(notes_in(out).values())
         time.sleep(_LOOK_S)
     if command.returncode:
@@ -56,11 +56,10 @@ def family(pid: int) -> list[int]:
     return [pid, *(other for child in children for other in family(int(child)))]
 
 
-def resident_mb(pid: int) -> float:
-    """Give the most that a process has held so far."""
+def held_mb(pid: int) -> float:
+    """Give the most that a process has held so far, if it is still there."""
     try:
-        status = Path(f"/proc/{pid}/status").read_text(encoding="utf-8")
-        return int(status.split("VmHWM:")[1].split()[0]) / 1024
+        return resident_mb(pid)
     except (OSError, IndexError):
         return 0.0
 

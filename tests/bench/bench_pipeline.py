@@ -107,15 +107,19 @@ def memory(path: Path, minutes: float) -> None:
     print(f"| {minutes:.0f} min | {answer.stdout.strip()} |", flush=True)
 
 
+def resident_mb(pid: int | str) -> float:
+    """Give the most that a process has held so far. Not getrusage: a process begins with its parent's maximum there."""
+    status = Path(f"/proc/{pid}/status").read_text(encoding="utf-8")
+    return int(status.split("VmHWM:")[1].split()[0]) / 1024
+
+
 def streamed(path: str) -> None:
     whole(read_events(Path(path)))
-    # Not getrusage: a process begins with its parent's maximum there.
-    status = Path("/proc/self/status").read_text(encoding="utf-8")
-    resident_mb = int(status.split("VmHWM:")[1].split()[0]) / 1024
+    held_mb = resident_mb("self")
     tracemalloc.start()
     whole(read_events(Path(path)))
     current, peak = tracemalloc.get_traced_memory()
-    print(f"{resident_mb:.0f} | {peak / 1e6:.1f} | {current / 1e6:.1f}")
+    print(f"{held_mb:.0f} | {peak / 1e6:.1f} | {current / 1e6:.1f}")
 
 
 def main(lengths: list[float]) -> None:

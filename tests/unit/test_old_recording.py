@@ -17,7 +17,6 @@ import pytest
 
 from fusion.outputs.instant import Phase
 from fusion.outputs.rep import Rep, RepRefined
-from fusion.pipeline import Pipeline
 from sensors.errors import ProfileError, UnknownProfile
 from sensors.events import RawPacket, SensorInfo
 from sensors.ingest import Ingest
@@ -26,8 +25,8 @@ from sensors.profiles.load import load_profile
 from sensors.readings import ImuBlock
 from sensors.record.reader import ReadReport, read_events, read_head
 from server.advice import error_sentence
-from server.drills import default_drill
 from tests.replaying import recorded
+from tests.virtual import run_pipeline
 
 OLD = Path(__file__).parent / "old"
 KNOWN = json.loads((OLD / "first-moves.json").read_text(encoding="utf-8"))
@@ -68,14 +67,13 @@ def test_it_is_read_whole_and_decoded_to_the_last_bit_as_by_the_program_that_wro
 
 
 def test_its_numbers_agree_with_the_truth_and_with_what_was_said_then(path):
-    pipeline, reps = Pipeline(default_drill()), {}
-    for event in read_events(path):
-        for output in pipeline.push(event):
-            match output:
-                case Rep():
-                    reps[output.index] = output
-                case RepRefined(rep=rep):
-                    reps[rep.index] = rep
+    reps = {}
+    for output in run_pipeline(read_events(path)):
+        match output:
+            case Rep():
+                reps[output.index] = output
+            case RepRefined(rep=rep):
+                reps[rep.index] = rep
     assert [rep.verdict.value for rep in reps.values()] == [known["verdict"] for known in KNOWN["reps"]]
     for rep, known in zip(reps.values(), KNOWN["reps"], strict=True):
         for name, phase in MARKS.items():

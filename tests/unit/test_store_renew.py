@@ -8,11 +8,10 @@ from contextlib import closing
 
 import pytest
 from sqlalchemy import insert, select
-from typer.testing import CliRunner
+from store_samples import store
 
 import fusion
 from server.analysis.version import analysis_version
-from server.cli.main import app
 from server.store.database import Database
 from server.store.notes import LaterNote, add_note
 from server.store.schema import ANSWER, PRACTICE
@@ -22,9 +21,7 @@ from tests.virtual import virtual_run
 
 
 def run(*words, place):
-    result = CliRunner().invoke(app, ["store", *map(str, words), "--store", str(place)])
-    assert result.exit_code == 0, (result.output, result.exception)
-    return result.output
+    return store(*words, "--store", place)
 
 
 def rows(place, query):
