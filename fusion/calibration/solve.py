@@ -60,12 +60,12 @@ def solve_fit(moves: Sequence[MoveTaken], side: Side, newest: Move, habit: Habit
         raise ValueError("no move shows both sensors")
     found, model = best
     if all(taken.move is not Move.ADDRESS for taken in moves):
-        _end_or_refuse(moves, side, model.constants(found.x)[0], found.cost, [guess for _, guess in starts])
+        _end_or_refuse(moves, side, model.constants(found.x).forearm, found.cost, [guess for _, guess in starts])
     if newest is not Move.ADDRESS or habit is not ANYBODY:
         worst = max(_rms(values) for values in model.groups(found.x))
         if worst > DISAGREE_LIMIT:
             raise FitRejected(FitReason.DISAGREES, worst, DISAGREE_LIMIT)
-    forearm, hand, shaft = model.constants(found.x)
+    forearm, hand, shaft, _ = model.constants(found.x)
     spare = max(len(found.fun) - model.n, 1)
     inflation = max(1.0, 2.0 * found.cost / spare)
     jacobian = np.asarray(found.jac, dtype=np.float64)
