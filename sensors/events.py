@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
 
 from sensors.habit import Habit
 from sensors.ids import Move, Role, SensorId, Side
@@ -90,6 +91,12 @@ class LinkReason(StrEnum):
     NO_BLINK = "no_blink"
     """Sensors of its kind cannot show themselves."""
     END_OF_RECORDING = "end_of_recording"
+
+
+OF_THE_MACHINE: Final = frozenset(
+    {LinkReason.ADAPTER_OFF, LinkReason.NO_ADAPTER, LinkReason.SERVICE_OFF, LinkReason.PERMISSION_DENIED}
+)
+"""These are of the computer, whichever sensor notices them first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

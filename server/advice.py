@@ -85,7 +85,10 @@ def reason_advice(reason: LinkReason) -> str:  # noqa: C901, PLR0911, PLR0912  #
                 "and make sure that no other program or phone is using it."
             )
         case LinkReason.WRONG_DEVICE:
-            return "This device is not a sensor that Pitchbend can read. Choose another with `pitchbend scan`."
+            return (
+                "This device is not a sensor that Pitchbend can read. Choose another one: Other sensors on the page, "
+                "or `pitchbend live --choose`; `pitchbend scan` lists what is in the air."
+            )
         case LinkReason.IN_USE:
             return (
                 "Another program on this computer is using this sensor, perhaps a second Pitchbend. "

@@ -118,7 +118,7 @@ class Engine:
         self._repeat = repeat
         self._chosen = Chosen(player=player, drill=drill, second=second)
         self._tape = tape or Tape(None)
-        self._tape_news = TapeNews(self._tape)
+        self._tape_news = TapeNews(self._tape, tell)
         self._choice = choice or Choice(is_open=False, on_made=lambda _: None)
         self._tell = tell
         self._told_trouble = LinkReason.NONE
@@ -383,5 +383,6 @@ class Engine:
         health = [one for one in self.pipeline.health(now_ns) if one.role is not Role.SPARE]
         before = {view.sensor: view for view in self.hub.present.sensors}
         sensors = [views.sensor_view(one, before.get(one.sensor), self._notices.trim_due(one.sensor)) for one in health]
+        self._notices.figures(health, now_ns)
         tape = tape_view(self._tape.status) if self._tape.is_on else None
         self.hub.publish(SensorsMessage(sensors=sensors, tape=tape))

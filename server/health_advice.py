@@ -161,7 +161,11 @@ def _drops(health: SensorHealth, span: _Span) -> str:
 def _restarts(health: SensorHealth, _: _Span) -> str:
     if not health.n_restarts:
         return ""
-    return "The sensor began anew by itself. Charge it; if that does not help, its battery or its contact is poor."
+    times = "once" if health.n_restarts == 1 else f"{health.n_restarts} times"
+    return (
+        f"The sensor began anew {times}. Unless somebody switched it off and on, charge it; if that does not help, "
+        "its battery or its contact is poor."
+    )
 
 
 def _battery(health: SensorHealth, _: _Span) -> str:

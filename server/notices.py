@@ -10,6 +10,7 @@ from sensors.events import ClockJump, LinkChange, LinkReason, SensorInfo
 from sensors.health import SensorHealth
 from sensors.ids import Role, SensorId
 from server.advice import clock_advice, link_advice
+from server.figure_news import FigureNews
 from server.habits import HabitStore
 from server.hub import Hub
 from server.trim_advice import due_words, not_kept_advice
@@ -39,12 +40,15 @@ class Notices:
         self._trims = trims
         self._habits = habits
         self._troubles = Troubles()
+        self._figures = FigureNews()
         self._trim_due: dict[SensorId, str] = {}
 
     def link(self, change: LinkChange, health: Sequence[SensorHealth]) -> bool:
         """Tell of a link; False for a sensor that is in no list yet, whose trouble is told in words."""
         for sentence in self._troubles.links(health):
             self._tell(sentence)
+        if change.reason is LinkReason.BATTERY_EMPTY:
+            self._solved(f"battery:{change.sensor}")  # it says that the sensor may stop at any moment, and it has
         listed = any(one.sensor == change.sensor for one in health)
         if change.reason is not LinkReason.NONE and not listed:
             text = f"Sensor {change.sensor}: {link_advice(change.state, change.reason)}"
@@ -71,10 +75,16 @@ class Notices:
                 self._hub.publish(ProblemMessage(code=code, text=news.text))
                 self._tell(news.text)
 
+    def figures(self, health: Sequence[SensorHealth], now_ns: int) -> None:
+        """Tell how well the sensors send. On the page that stands by the list of sensors."""
+        for sentence in self._figures.look(health, now_ns) if self._live else ():
+            self._tell(sentence)
+
     def clock(self, jump: ClockJump) -> None:
         """Tell that the computer slept, or its clock was set."""
         if self._live:
             self._hub.publish(ProblemMessage(code="clock_jump", text=clock_advice(jump)))
+            self._tell(clock_advice(jump))
 
     def turned(self, turned: SensorTurned) -> None:
         """Tell that a sensor has turned since the fit, or sits again as it did."""

@@ -1,6 +1,8 @@
-"""Tells the pages of the disk's troubles as they come and go; the recorder itself is elsewhere and waits for nobody."""
+"""Tells pages and terminal of the disk's troubles as they come and go; the recorder itself is elsewhere and waits for nobody."""
 
 from __future__ import annotations
+
+from collections.abc import Callable
 
 from server.hub import Hub
 from server.tape import Tape
@@ -11,8 +13,9 @@ from server.wire import ProblemMessage
 class TapeNews:
     """Of one practice's recording."""
 
-    def __init__(self, tape: Tape) -> None:
+    def __init__(self, tape: Tape, tell: Callable[[str], None] = lambda _: None) -> None:
         self._tape = tape
+        self._tell = tell
         self._told: dict[str, str] = {}
 
     @property
@@ -33,4 +36,5 @@ class TapeNews:
         for code, text in problems.items():
             if self._told.get(code) != text:
                 hub.publish(ProblemMessage(code=code, text=text))
+                self._tell(text)
         self._told = problems

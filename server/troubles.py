@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from sensors.battery import BatteryState
-from sensors.events import LinkReason, LinkState
+from sensors.events import OF_THE_MACHINE, LinkReason, LinkState
 from sensors.health import SensorHealth
 from sensors.ids import Role, SensorId
 from server.advice import link_advice
@@ -41,6 +41,8 @@ class Troubles:
     def __init__(self) -> None:
         self._told: dict[SensorId, set[LinkReason]] = {}
         """Reasons told since the sensor streamed last."""
+        self._machine = LinkReason.NONE
+        """What was told of the computer's own Bluetooth, for all sensors at once; NONE once one streams again."""
         self._batteries: dict[SensorId, BatteryState] = {}
 
     def links(self, health: Sequence[SensorHealth]) -> list[str]:
@@ -52,12 +54,18 @@ class Troubles:
             told = self._told.setdefault(one.sensor, set())
             name = NAMES[one.role]
             if one.state is LinkState.STREAMING and one.reason is LinkReason.NONE:
+                if told & OF_THE_MACHINE:
+                    self._machine = LinkReason.NONE
                 if told:
                     out.append(f"{name}: sending again.")
                     told.clear()
             elif one.reason is not LinkReason.NONE and one.reason not in told:
                 told.add(one.reason)
-                out.append(f"{name}: {link_advice(one.state, one.reason)}")
+                if one.reason not in OF_THE_MACHINE:
+                    out.append(f"{name}: {link_advice(one.state, one.reason)}")
+                elif one.reason is not self._machine:
+                    self._machine = one.reason
+                    out.append(link_advice(one.state, one.reason))
         return out
 
     def batteries(self, health: Sequence[SensorHealth]) -> list[BatteryNews]:

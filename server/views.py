@@ -199,7 +199,8 @@ def sensor_view(health: SensorHealth, before: SensorView | None, trim_due: str =
         n_malformed=health.n_malformed,
         battery_pct=health.battery_pct,
         battery=health.battery,
-        battery_advice=battery_advice(health.battery, health.battery_pct),
+        # One that has gone for want of charge is not about to.
+        battery_advice="" if reason is LinkReason.BATTERY_EMPTY else battery_advice(health.battery, health.battery_pct),
         trim_due=trim_due,
         health=health_view(health),
     )

@@ -9,7 +9,7 @@ from typing import Final
 from bleak.backends.device import BLEDevice
 
 from sensors.errors import RadioError
-from sensors.events import LinkChange, LinkReason, LinkState, SensorPlaced, SignalStrength
+from sensors.events import OF_THE_MACHINE, LinkChange, LinkReason, LinkState, SensorPlaced, SignalStrength
 from sensors.ids import Role, SensorId
 from sensors.sources.absence import Evidence, absence_reason, drop_reason
 from sensors.sources.backoff import Backoff
@@ -24,9 +24,6 @@ _log = logging.getLogger(__name__)
 
 _DROPS: Final = frozenset(
     {LinkReason.DROPPED, LinkReason.OUT_OF_RANGE, LinkReason.SWITCHED_OFF, LinkReason.BATTERY_EMPTY}
-)
-_MACHINE: Final = frozenset(
-    {LinkReason.ADAPTER_OFF, LinkReason.NO_ADAPTER, LinkReason.SERVICE_OFF, LinkReason.PERMISSION_DENIED}
 )
 
 
@@ -134,7 +131,7 @@ class Follower:
                 continue
             if loop.time() - since_s >= self._radio.timing.not_found_s:
                 self._say(absence_reason(self._evidence()))
-            elif self._said in _MACHINE:
+            elif self._said in OF_THE_MACHINE:
                 self._say(LinkReason.NONE)  # that is cured
 
     def _introduced(self, name: str) -> None:

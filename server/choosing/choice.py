@@ -71,7 +71,7 @@ class Choice:
             trouble=trouble,
             complete=wanted is None,
             places=list(WORN),
-            sensors=[_view(one) for one in candidates],
+            sensors=[_view(one, said=trouble) for one in candidates],
             waiting=first is not None,
             elsewhere=[sentences.worn_elsewhere(one) for one in elsewhere],
         )
@@ -159,9 +159,12 @@ class Choice:
             self._on_made(made)
 
 
-def _view(candidate: Candidate) -> CandidateView:
+def _view(candidate: Candidate, *, said: LinkReason) -> CandidateView:
+    """Show one; what the instruction has said already is not said again beside each."""
     health = candidate.health
     reason, advice = link_view(health)
+    if reason is said:
+        advice = ""
     return CandidateView(
         sensor=health.sensor,
         name=health.name,

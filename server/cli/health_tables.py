@@ -119,7 +119,9 @@ def _signal(health: SensorHealth) -> str:
 _ROWS: tuple[tuple[str, Callable[[SensorHealth], str]], ...] = (
     ("samples a second, of nominal", _rates),
     ("lost", _lost),
-    ("came twice", lambda health: str(health.n_duplicates)),
+    ("came twice or too late", lambda health: str(health.n_duplicates)),
+    ("not readable", lambda health: str(health.n_malformed)),
+    ("began anew", lambda health: f"{health.n_restarts} times"),
     ("late by, 50 / 95 / 99 of 100", _late),
     ("clock against the computer's", _clock),
     ("too fast to measure", lambda health: f"{health.saturated_s:.1f} s"),

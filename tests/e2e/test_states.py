@@ -9,15 +9,19 @@ import pytest
 from playwright.async_api import Page, expect
 
 from sensors.events import LinkReason, LinkState
-from sensors.ids import Role
+from sensors.ids import PAIR, Role
+from server.advice import link_advice
 from server.joining.door import SENT_AWAY, SENT_AWAY_REASON
-from server.wire import CueMessage, EndMessage, ProblemMessage, SensorsMessage
+from server.wire import CueMessage, EndMessage, ProblemMessage, SensorsMessage, SensorView
+from server.wire_fit import FitView
 from tests.e2e import samples
-from tests.e2e.browser import TABLET
+from tests.e2e.browser import SCREENS, TABLET
 from tests.e2e.conftest import OpenPage
 from tests.e2e.feed import Feed
 from tests.e2e.shots import shoot
 from tests.e2e.test_accessibility import violations
+from tests.e2e.test_fit import LIVE
+from tests.e2e.test_layout import CLIPPED
 
 
 async def expect_blank(page: Page) -> None:
@@ -176,6 +180,54 @@ async def test_each_sensors_health_is_told_in_words(open_page: OpenPage, feed: F
     await expect(club).to_contain_text("link lost")
     await expect(club).to_contain_text(advice)
     await expect(club).to_contain_text("battery not known")
+
+
+def unheard(**reasons: LinkReason) -> SensorsMessage:
+    """The pair, of which some are looked for."""
+
+    def one(role: Role) -> SensorView:
+        reason = reasons.get(role)
+        if reason is None:
+            return samples.sensor(role)
+        advice = link_advice(LinkState.SEARCHING, reason)
+        return samples.sensor(role, state=LinkState.SEARCHING, reason=reason, rate_hz=0.0, advice=advice)
+
+    return SensorsMessage(sensors=[one(role) for role in PAIR])
+
+
+@pytest.mark.parametrize("stand", [False, True])
+async def test_why_a_sensor_is_not_heard_is_told_on_top_and_once_for_both(
+    open_page: OpenPage, feed: Feed, *, stand: bool
+) -> None:
+    feed.hello = samples.hello(source=LIVE, fit=FitView(complete=True, taken=[]), reps=[samples.rep(1)])
+    page = await open_page(stand=stand)
+    notice = page.get_by_test_id("stand-notice" if stand else "headline")
+    far = unheard(club=LinkReason.OUT_OF_RANGE)
+    both = unheard(forearm=LinkReason.CONNECT_FAILED, club=LinkReason.OUT_OF_RANGE)
+    off = unheard(forearm=LinkReason.ADAPTER_OFF, club=LinkReason.ADAPTER_OFF)
+    await feed.send(far)
+    await expect(notice).to_have_text(f"Club: {far.sensors[1].advice}")
+    assert await violations(page) == []
+    for told in (far, both):
+        await feed.send(told)
+        await expect(notice).to_contain_text(told.sensors[told is far].advice)
+        for name, size in SCREENS.items():
+            await page.set_viewport_size(size)
+            await shoot(page, f"unheard-{'far' if told is far else 'both'}-{'stand' if stand else 'whole'}-{name}")
+            assert await page.evaluate(CLIPPED) == []
+            if stand:  # nothing but the sentences, which the reps and the sound's button do not cover
+                box, reps = await notice.bounding_box(), await page.locator(".reps").bounding_box()
+                assert box is not None
+                assert reps is not None
+                assert box["y"] + box["height"] <= reps["y"] + 1
+                await expect(page.locator(".reading, .picture")).to_have_count(0)
+    await feed.send(off)
+    await expect(notice).to_have_text(off.sensors[0].advice)
+    feed.now = None  # that nothing comes says less
+    await expect(page.get_by_text("No fresh data")).to_be_visible()
+    await expect(notice).to_have_text(off.sensors[0].advice)
+    await feed.send(unheard())
+    await expect(notice).not_to_contain_text("Bluetooth")
 
 
 async def test_the_page_acknowledges_what_it_handled(open_page: OpenPage, feed: Feed) -> None:

@@ -256,6 +256,10 @@ async def test_a_radio_that_is_off_is_told_while_choosing():
         await stand.heard()
         (told,) = stand.told  # in the terminal, once
         assert told.startswith("Bluetooth is switched off on this computer. Switch it on")
+        off = LinkChange(arrival_ns=1_000_000_000, sensor=A, state=LinkState.SEARCHING, reason=LinkReason.ADAPTER_OFF)
+        stand.source.feed(off)
+        (sensor,) = (await stand.view())["sensors"]
+        assert (sensor["reason"], sensor["advice"]) == ("adapter_off", "")  # the instruction says it
 
 
 async def test_a_late_page_sees_the_choice():
@@ -290,6 +294,21 @@ async def test_trouble_and_batteries_are_told_in_the_terminal_and_on_top_of_the_
         source.feed(BatteryLevel(arrival_ns=5, sensor=B, battery_pct=100))
         assert [m["type"] for m in await stand.heard()][-1] == "hello"
         assert len(stand.engine.hub.present.opening()) == 1
+
+
+async def test_a_sensor_whose_battery_ran_down_is_not_told_to_be_about_to_stop():
+    stand = Stand(is_open=False)
+    source = stand.source
+    async with stand.running():
+        source.place({A: Role.FOREARM, B: Role.CLUB})
+        source.feed(BatteryLevel(arrival_ns=1, sensor=B, battery_pct=3))
+        assert [m["code"] for m in await stand.heard() if m["type"] == "problem"] == [f"battery:{B}"]
+        source.feed(LinkChange(arrival_ns=2, sensor=B, state=LinkState.LOST, reason=LinkReason.BATTERY_EMPTY))
+        messages = await stand.heard()
+        assert len(stand.engine.hub.present.opening()) == 1  # nothing on top any more
+        club = [m for m in messages if m["type"] == "sensors"][-1]["sensors"][1]
+        assert "nearly empty, and it has gone" in club["advice"]
+        assert club["battery_advice"] == ""
 
 
 async def test_a_sensor_worn_in_another_bay_is_named_and_not_offered():

@@ -384,7 +384,8 @@ async def test_a_full_disk_is_told_and_the_practice_goes_on(tmp_path, monkeypatc
 
     monkeypatch.setattr(background, "RETRY_S", 0.01)
     tape = Tape(tmp_path / "a.mcap")
-    practice = Practice({b"1": (readout(1.0),)}, tape=tape, sleep=lambda _: asyncio.sleep(0.005))
+    told: list[str] = []
+    practice = Practice({b"1": (readout(1.0),)}, tape=tape, sleep=lambda _: asyncio.sleep(0.005), tell=told.append)
     assert practice.engine.hub.present.recording == str(tmp_path / "a.mcap")
     write = RecordSink.write
     async with practice.running():
@@ -405,6 +406,7 @@ async def test_a_full_disk_is_told_and_the_practice_goes_on(tmp_path, monkeypatc
         assert hello["recording"] == str(tmp_path / "a-part-2.mcap")
         assert messages[-1]["code"] == "recording_moved"
         assert f"Recording to {tmp_path / 'a.mcap'} stopped" in messages[-1]["text"]  # not that an attempt failed
+    assert ["disk is full" in told[0], "goes on in" in told[-1]] == [True, True]  # in the terminal as well
     first, second = (list(read_events(path)) for path in tape.status.paths)
     mark = [type(event) for event in second].index(RecordingResumed)
     assert [type(event) for event in first + second[mark + 1 :]] == [SensorInfo, RawPacket, SensorInfo, RawPacket]

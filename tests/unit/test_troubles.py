@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from sensors.battery import BatteryState
 from sensors.events import LinkReason, LinkState
 from sensors.health import SensorHealth
@@ -30,6 +32,26 @@ def test_a_link_that_comes_and_goes_is_told_once_each_time():
     assert troubles.links(health()) == ["Club: sending again."]
     assert troubles.links(health()) == []
     assert len(troubles.links(lost)) == 1
+
+
+def test_what_is_of_the_computer_is_told_once_for_all_sensors():
+    troubles = Troubles()
+    of_club, of_forearm = (
+        (health(state, reason, role)[0], health(LinkState.SEARCHING, LinkReason.ADAPTER_OFF, role)[0])
+        for role, state, reason in (
+            (Role.CLUB, LinkState.LOST, LinkReason.DROPPED),
+            (Role.FOREARM, LinkState.LOST, LinkReason.DROPPED),
+        )
+    )
+    of_forearm = tuple(replace(one, sensor="AA:02") for one in of_forearm)
+    assert len(troubles.links([of_forearm[0], of_club[0]])) == 2
+    (told,) = troubles.links([of_forearm[1], of_club[0]])
+    assert told.startswith("Bluetooth is switched off on this computer.")
+    assert troubles.links([of_forearm[1], of_club[1]]) == []
+    back = replace(of_forearm[1], state=LinkState.STREAMING, reason=LinkReason.NONE)
+    assert troubles.links([back, of_club[1]]) == ["Forearm: sending again."]
+    (told,) = troubles.links([of_forearm[1], of_club[1]])
+    assert told.startswith("Bluetooth is switched off")
 
 
 def test_a_battery_is_told_as_it_runs_down_and_when_it_is_charged():

@@ -10,6 +10,7 @@ import { isOfWholeSwing } from '../words/amount';
 import { decode, type ReplayAsk, type ServerMessage } from '../wire/decode';
 import { LiveSocket, liveUrl, type BayQuery, type Link } from '../wire/socket';
 import type * as T from '../wire/types.gen';
+import { linkTrouble } from './link_trouble';
 import { verdictSentence } from './verdict';
 
 type DrillAsk = T.DrillTextMessage | T.BandMessage | T.SecondMessage | T.EditDrillMessage | T.TryDrillMessage | T.SaveDrillMessage;
@@ -20,6 +21,8 @@ const STALE_AFTER_MS = 1_000;
 const TICK_MS = 200;
 /** Advice that comes and goes faster than it can be read is not shown. */
 const ADVICE_AFTER_MS = 500;
+/** A link that is back sooner is not worth a word. By then it is known, too, whether the computer's own Bluetooth has gone. */
+const LINK_TROUBLE_AFTER_MS = 1_500;
 const KEPT_REPS = 12;
 const KEPT_PROBLEMS = 3;
 const KEPT_NOTES = 50;
@@ -57,6 +60,8 @@ export class LiveState {
   /** Null while nothing fresh says so. */
   phase = $state<T.Phase | null>(null);
   advice = $state('');
+  /** Why one of the pair is not heard, and what to do; empty while both are, and of a recording. */
+  linkTrouble = $state('');
   problems = $state.raw<readonly T.ProblemMessage[]>([]);
   malformed = $state(0);
   unknown = $state(0);
@@ -109,6 +114,7 @@ export class LiveState {
   private skippedFrames = 0;
   private saidAdvice = '';
   private adviceSinceMs = 0;
+  private linkDownMs: number | null = null;
   private readonly ticker: number;
 
   /** `bay`: another practice than this page's own. `hears` is told every message after it has taken effect here. */
@@ -365,6 +371,7 @@ export class LiveState {
       this.setStatus('stale');
     } else this.setStatus(this.statusNow());
     this.settleAdvice(now);
+    this.settleLinks(now);
     this.sound.refresh();
     if (this.skipped !== this.skippedFrames) this.skipped = this.skippedFrames;
     const roundTrip = this.socket.roundTripMs;
@@ -391,5 +398,14 @@ export class LiveState {
     }
     const shown = said === '' || now - this.adviceSinceMs >= ADVICE_AFTER_MS ? said : this.advice;
     if (shown !== this.advice) this.advice = shown;
+  }
+
+  /** Whoever chooses sensors sees beside each how it fares. */
+  private settleLinks(now: number): void {
+    const said = this.recorded || this.ended || this.choosing?.open ? '' : linkTrouble(this.sensors);
+    if (said === '') this.linkDownMs = null;
+    else this.linkDownMs ??= now;
+    const shown = this.linkDownMs !== null && now - this.linkDownMs >= LINK_TROUBLE_AFTER_MS ? said : '';
+    if (shown !== this.linkTrouble) this.linkTrouble = shown;
   }
 }

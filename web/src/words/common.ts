@@ -49,7 +49,9 @@ const RECORDED_ADVICE: Partial<Record<Status, string>> = {
   waiting: 'Connected. The recording has not come to the first reading yet.',
   stale: 'For over a second the recording has no reading, so nothing is shown or sounded.'
 };
-export function statusAdvice(live: { readonly status: Status; readonly recorded: boolean }): string {
+/** Why sensors are not heard says more than that nothing comes. */
+export function statusAdvice(live: { readonly status: Status; readonly recorded: boolean; readonly away: boolean; readonly linkTrouble: string }): string {
+  if (!live.away && live.linkTrouble) return live.linkTrouble;
   return (live.recorded ? RECORDED_ADVICE[live.status] : undefined) ?? STATUS_ADVICE[live.status];
 }
 
