@@ -45,13 +45,13 @@ class UnknownProfile(SensorsError):
 
 
 class ProfileError(SensorsError):
-    """A device profile cannot be used; `problem` says what is wrong in line `line` of `file`, and what is allowed."""
+    """A device profile cannot be used; `problem` is what is wrong in line `line` of `file`, or with all of it where that is 0."""
 
     def __init__(self, file: str, line: int, problem: str) -> None:
         self.file = file
         self.line = line
         self.problem = problem
-        super().__init__(f"{file}:{line}: {problem}")
+        super().__init__(f"{file}{f':{line}' if line else ''}: {problem}")
 
 
 class RecordingError(SensorsError):

@@ -7,8 +7,9 @@ from collections.abc import Callable
 from typing import Final
 
 from sensors.check.findings import Check, Finding, Grade, Subject
+from sensors.check.motion import REST_S
 from sensors.profiles.base import ClockKind
-from sensors.profiles.load import STANDARD_GRAVITY_M_S2
+from sensors.profiles.load_instrument import STANDARD_GRAVITY_M_S2
 
 _TURN_IT = (
     "let the capture hold half a minute of turning the sensor by hand, a quarter turn a second, about each of its axes in turn "
@@ -24,6 +25,11 @@ def found_words(check: Check, finding: Finding) -> str:
 
 def _packets(check: Check, _: Grade) -> str:
     decoded = check.decoded
+    if not decoded.n_samples and decoded.n_ignored > len(decoded.problems):
+        return (
+            f"Not one notification holds samples: {decoded.n_ignored} of {decoded.n_packets} begin with what ignore in [packet] "
+            "passes over."
+        )
     if not decoded.n_samples:
         return "Not one notification fits: see [packet] and [samples]."
     told = f"{decoded.n_packets} notifications, {decoded.n_samples} samples, {decoded.n_duplicates} duplicates"
@@ -43,6 +49,12 @@ def _rate(check: Check, grade: Grade) -> str:
 
 
 def _clock(check: Check, grade: Grade) -> str:
+    if check.restarts_all_the_time:
+        return (
+            f"Clock and counter contradict each other or the arrivals {check.decoded.n_restarts} times in "
+            f"{check.decoded.n_packets} notifications: see endian and the types of fields in [packet], unit, ticks_per_unit and "
+            "wraps_at in [clock], and [sequence]."
+        )
     if check.profile.clock.kind is ClockKind.NONE:
         return "The sensor has no clock: times come from the moments of arrival."
     if grade is Grade.UNKNOWN:
@@ -58,8 +70,6 @@ def _loss(check: Check, _: Grade) -> str:
     decoded = check.decoded
     if decoded.n_lost is None:
         return "Unknown: this sensor sends neither a counter nor a clock, so a lost packet leaves no trace."
-    if not decoded.n_samples:
-        return "Nothing to count."
     share = decoded.n_lost / (decoded.n_lost + decoded.n_samples)
     restarts = f", {decoded.n_restarts} restarts" if decoded.n_restarts else ""
     return f"{decoded.n_lost} samples lost in {decoded.n_gaps} gaps ({share:.2%}){restarts}."
@@ -67,14 +77,20 @@ def _loss(check: Check, _: Grade) -> str:
 
 def _gravity(check: Check, grade: Grade) -> str:
     if check.rest is None:
-        return f"The sensor never lies still: {_LAY_IT}."
+        return _no_rest(check)
     told = f"{check.rest.force_m_s2:.3f} m/s2 at rest, {STANDARD_GRAVITY_M_S2:.3f} expected."
     return told if grade is Grade.GOOD else f"{told} See scale or full_scale and range_g in [accelerometer]."
 
 
+def _no_rest(check: Check) -> str:
+    if check.decoded.longest_samples < REST_S * check.profile.nominal_rate_hz:
+        return f"Not shown: no half second is whole; {_LAY_IT}."
+    return f"The sensor never lies still: {_LAY_IT}."
+
+
 def _rest_rate(check: Check, grade: Grade) -> str:
     if check.rest is None:
-        return f"The sensor never lies still: {_LAY_IT}."
+        return _no_rest(check)
     told = f"{math.degrees(check.rest.rate_rad_s):.2f} deg/s at rest, 0 expected."
     return (
         told

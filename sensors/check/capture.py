@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import codecs
 import math
 import re
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
@@ -12,12 +15,24 @@ from sensors.events import RawPacket, SensorInfo
 from sensors.ids import SensorId
 from sensors.profiles.base import Profile
 from sensors.profiles.load import parse_name
-from sensors.record.reader import read_events
+from sensors.record.reader import ReadReport, read_events
 from sensors.record.salvage import MAGIC
 
 TEXT_SENSOR: Final = SensorId("capture")
 _SEPARATORS: Final = re.compile(r"[\s:,-]+")
 _LARGEST_BYTES: Final = 512 * 2**20
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Capture:
+    """What a sensor sent, or several."""
+
+    packets: Mapping[SensorId, list[RawPacket]]
+    """Of each sensor, in order of arrival."""
+    damage: ReadReport
+    """What of a recording could not be read."""
+    last_line_cut_off: bool = False
+    """Of a text file: it was no line yet, and is passed over."""
 
 
 class CaptureError(SensorsError):
@@ -30,8 +45,8 @@ class CaptureError(SensorsError):
         super().__init__(f"{path}{f':{line}' if line else ''}: {problem}")
 
 
-def read_capture(path: Path, profile: Profile) -> dict[SensorId, list[RawPacket]]:
-    """Give the packets of each sensor, in order of arrival.
+def read_capture(path: Path, profile: Profile) -> Capture:
+    """Read one.
 
     Of a recording, those of sensors that spoke this profile when it was made; of all of them if none did. Raises `CaptureError`
     and, for a recording, `RecordingError`.
@@ -43,18 +58,36 @@ def read_capture(path: Path, profile: Profile) -> dict[SensorId, list[RawPacket]
             return _recorded(path, profile)
         if path.stat().st_size > _LARGEST_BYTES:
             raise CaptureError(path, 0, f"it is larger than {_LARGEST_BYTES // 2**20} MB: cut it down to some minutes")
-        text = path.read_text(encoding="utf-8-sig")
+        text = _text_of(path.read_bytes())
     except OSError as error:
         raise CaptureError(path, 0, f"it cannot be read ({error.strerror or error})") from error
     except UnicodeDecodeError as error:
         raise CaptureError(path, 0, "it is neither a recording nor a text file") from error
-    return {TEXT_SENSOR: packets_of_text(text, path)}
+    return _of_text(text, path)
 
 
-def packets_of_text(text: str, path: Path) -> list[RawPacket]:
+def _text_of(data: bytes) -> str:
+    """Decode; some shells write 16 bits a letter into a file."""
+    wide = data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
+    return data.decode("utf-16" if wide else "utf-8-sig")
+
+
+def _of_text(text: str, path: Path) -> Capture:
+    lines = text.splitlines()
+    try:
+        return Capture(packets={TEXT_SENSOR: packets_of_text(lines, path)}, damage=ReadReport())
+    except CaptureError as error:
+        if error.line < len(lines) or text.endswith(("\n", "\r")):
+            raise
+        return Capture(
+            packets={TEXT_SENSOR: packets_of_text(lines[:-1], path)}, damage=ReadReport(), last_line_cut_off=True
+        )
+
+
+def packets_of_text(lines: list[str], path: Path) -> list[RawPacket]:
     """Read `arrival_seconds hex` lines; empty lines and those that begin with # are passed over. Raises `CaptureError`."""
     packets: list[RawPacket] = []
-    for number, line in enumerate(text.splitlines(), 1):
+    for number, line in enumerate(lines, 1):
         if not line.strip() or line.lstrip().startswith("#"):
             continue
         when, _, rest = line.strip().partition(" ") if "\t" not in line else line.strip().partition("\t")
@@ -72,19 +105,25 @@ def packets_of_text(text: str, path: Path) -> list[RawPacket]:
             )
         packets.append(RawPacket(arrival_ns=arrival_ns, sensor=TEXT_SENSOR, payload=payload))
     if not packets:
-        raise CaptureError(path, 0, "it holds no packets")
+        raise CaptureError(
+            path, 0, "it holds no notifications; a line is seconds, a space, and the bytes in hexadecimal"
+        )
     return packets
 
 
-def _recorded(path: Path, profile: Profile) -> dict[SensorId, list[RawPacket]]:
+def _recorded(path: Path, profile: Profile) -> Capture:
+    damage = ReadReport()
     name = parse_name(profile.name)[0]
     packets: dict[SensorId, list[RawPacket]] = {}
     speakers: set[SensorId] = set()
-    for event in read_events(path):
+    for event in read_events(path, report=damage):
         if isinstance(event, RawPacket):
             packets.setdefault(event.sensor, []).append(event)
         elif isinstance(event, SensorInfo) and parse_name(event.profile)[0] == name:
             speakers.add(event.sensor)
     if not packets:
-        raise CaptureError(path, 0, "it holds no packets")
-    return {sensor: found for sensor, found in packets.items() if not speakers or sensor in speakers}
+        raise CaptureError(path, 0, "this recording holds nothing that a sensor sent")
+    chosen = {sensor: found for sensor, found in packets.items() if not speakers or sensor in speakers}
+    if not chosen:
+        raise CaptureError(path, 0, f"this recording holds nothing of the sensors in it that speak {name}")
+    return Capture(packets=chosen, damage=damage)

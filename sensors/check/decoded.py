@@ -33,6 +33,8 @@ class Decoded:
 
     n_packets: int
     problems: tuple[PacketProblem, ...]
+    n_ignored: int
+    """Passed over, as the profile says."""
     n_duplicates: int
     n_lost: int | None
     n_gaps: int
@@ -55,6 +57,11 @@ class Decoded:
     def n_samples(self) -> int:
         """How many."""
         return len(self.device_s)
+
+    @property
+    def longest_samples(self) -> int:
+        """Length of the longest unbroken stretch."""
+        return max((one.stop - one.start for one in self.stretches), default=0)
 
     @property
     def device_rate_hz(self) -> float | None:
@@ -96,6 +103,7 @@ def decode_all(profile: Profile, packets: Sequence[RawPacket]) -> Decoded:
     return Decoded(
         n_packets=len(packets),
         problems=tuple(problems),
+        n_ignored=sum(packet.payload.startswith(profile.ignored) for packet in packets),
         n_duplicates=decoder.n_duplicates,
         n_lost=n_lost if profile.shows_loss else None,
         n_gaps=n_gaps,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
@@ -14,12 +14,14 @@ from sensors.check.decoded import Decoded, decode_all
 from sensors.check.motion import AtRest, Turning, at_rest, turning
 from sensors.events import RawPacket
 from sensors.profiles.base import Profile
-from sensors.profiles.load import STANDARD_GRAVITY_M_S2
+from sensors.profiles.load_instrument import STANDARD_GRAVITY_M_S2
 
 _MANY_UNREADABLE: Final = 0.01
 _RATE_OFF, _RATE_WRONG = 0.05, 0.2
 _CLOCK_WRONG: Final = 0.05
 _LOSSY: Final = 0.02
+_MOST_RESTARTS: Final = 2
+"""And of all notifications, `_MANY_UNREADABLE`: a sensor may begin anew, but not over and over."""
 _GRAVITY_OFF, _GRAVITY_WRONG = 0.03, 0.1
 _REST_RATE_OFF_RAD_S, _REST_RATE_WRONG_RAD_S = math.radians(3.0), math.radians(20.0)
 _EXPLAINED: Final = 0.8
@@ -78,10 +80,25 @@ class Check:
         """Whether nothing is bad."""
         return all(finding.grade is not Grade.BAD for finding in self.findings)
 
+    @property
+    def restarts_all_the_time(self) -> bool:
+        """Whether clock or counter seem to begin anew too often to be read rightly."""
+        return self.decoded.n_restarts > max(_MOST_RESTARTS, _MANY_UNREADABLE * self.decoded.n_packets)
+
+    @property
+    def not_shown(self) -> tuple[Subject, ...]:
+        """What a better capture of the same sensor would show."""
+        never = set() if self.profile.shows_loss else {Subject.LOSS}
+        never |= set() if self.profile.clock.tick_s else {Subject.CLOCK}
+        return tuple(one.subject for one in self.findings if one.grade is Grade.UNKNOWN and one.subject not in never)
+
 
 def check_packets(profile: Profile, packets: Sequence[RawPacket]) -> Check:
     """Check one sensor's packets, at least one, in order of arrival."""
     decoded = decode_all(profile, packets)
+    if not decoded.n_samples:
+        nothing = (Finding(subject=Subject.PACKETS, grade=Grade.BAD),)
+        return Check(profile=profile, decoded=decoded, rest=None, turning=None, held=False, findings=nothing)
     rest = at_rest(decoded, profile.nominal_rate_hz)
     gravity = rest.force_m_s2 if rest is not None else STANDARD_GRAVITY_M_S2
     turned = turning(decoded, profile.nominal_rate_hz, gravity)
@@ -102,11 +119,15 @@ def check_packets(profile: Profile, packets: Sequence[RawPacket]) -> Check:
         Subject.SATURATION: Grade.DOUBTFUL if held or decoded.n_saturated else Grade.GOOD,
     }
     findings = tuple(Finding(subject=subject, grade=grade) for subject, grade in grades.items())
-    return Check(profile=profile, decoded=decoded, rest=rest, turning=turned, held=held, findings=findings)
+    check = Check(profile=profile, decoded=decoded, rest=rest, turning=turned, held=held, findings=findings)
+    if not check.restarts_all_the_time:
+        return check
+    clock = Finding(subject=Subject.CLOCK, grade=Grade.BAD)
+    return replace(check, findings=tuple(clock if one.subject is Subject.CLOCK else one for one in findings))
 
 
 def _packets(decoded: Decoded) -> Grade:
-    if not decoded.n_samples or len(decoded.problems) > _MANY_UNREADABLE * decoded.n_packets:
+    if len(decoded.problems) > _MANY_UNREADABLE * decoded.n_packets:
         return Grade.BAD
     return Grade.DOUBTFUL if decoded.problems else Grade.GOOD
 
@@ -128,7 +149,7 @@ def _clock(profile: Profile, decoded: Decoded) -> Grade:
 
 
 def _loss(decoded: Decoded) -> Grade:
-    if decoded.n_lost is None or not decoded.n_samples:
+    if decoded.n_lost is None:
         return Grade.UNKNOWN
     share = decoded.n_lost / (decoded.n_lost + decoded.n_samples)
     return Grade.DOUBTFUL if share > _LOSSY or decoded.n_restarts else Grade.GOOD

@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 
 from sensors.check.decoded import Decoded
 
-_REST_S: Final = 0.5
-_REST_SPREAD: Final = 0.02
+REST_S: Final = 0.5
+REST_SPREAD: Final = 0.02
 """A rest's readings vary by less than this share of their size."""
 _WINDOW_S: Final = 0.25
 _FORCE_TOLERANCE: Final = 0.05
@@ -58,13 +58,13 @@ class Turning:
 
 def at_rest(decoded: Decoded, rate_hz: float) -> AtRest | None:
     """Look at every half second that is quiet; None when there is none. Judges by spread alone, whatever the scales are."""
-    size = max(2, round(_REST_S * rate_hz))
+    size = max(2, round(REST_S * rate_hz))
     forces, rates = [], []
     for start, end in _windows(decoded, size):
         acc = decoded.acc_m_s2[start:end]
         mean = acc.mean(axis=0)
         force = float(np.linalg.norm(mean))
-        if force > 0.0 and float(np.linalg.norm(acc.std(axis=0))) < _REST_SPREAD * force:
+        if force > 0.0 and float(np.linalg.norm(acc.std(axis=0))) < REST_SPREAD * force:
             forces.append(force)
             rates.append(float(np.linalg.norm(decoded.gyr_rad_s[start:end].mean(axis=0))))
     if not forces:

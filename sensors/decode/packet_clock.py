@@ -52,6 +52,8 @@ class PacketClock:
         self._last: _Last | None = None
         self._usual_s: float | None = None
         self._n_measured = 0
+        self._measured_s = 0.0
+        """How long the rate has been measured for."""
         self._end_s = 0.0
         """Time of the newest sample, of packets stamped at their first."""
 
@@ -63,7 +65,7 @@ class PacketClock:
     @property
     def rate_doubt(self) -> float:
         """How far `usual_s` may be from the truth, as a share of it."""
-        return RATE_TOLERANCE if self._usual_s is None else 0.02
+        return RATE_TOLERANCE if self._usual_s is None else 0.02 + self._tick_s / self._measured_s
 
     @property
     def tick_s(self) -> float:
@@ -100,6 +102,7 @@ class PacketClock:
             if abs(measured_s - self._nominal_s) < RATE_TOLERANCE * self._nominal_s:
                 spacing_s = measured_s
                 self._n_measured += 1
+                self._measured_s += stamp_s - last.stamp_s
                 gain = max(_SPACING_GAIN, 1.0 / self._n_measured)
                 self._usual_s = self.usual_s + gain * (measured_s - self.usual_s)
         believed_s = stamp_s

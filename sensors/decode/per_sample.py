@@ -51,7 +51,6 @@ class PerSampleDecoder:
     def _ordered(self, packet: RawPacket, unpacked: Unpacked, ticks: list[int]) -> tuple[Reading | Gap, ...]:
         clock = self._profile.clock
         waited_s = (packet.arrival_ns - self._last_ns) * 1e-9
-        self._last_ns = packet.arrival_ns
         kept: list[int] = []
         steps_s: list[float] = []
         times_s: list[float] = []
@@ -59,7 +58,7 @@ class PerSampleDecoder:
             if self._last_s is None:
                 step_s, at_s = self._usual_s, tick * clock.tick_s
             else:
-                step_s = self._step(tick) * clock.tick_s
+                step_s = self._step_s(tick, waited_s if not kept else 0.0)
                 if -_LATE_S <= step_s <= 0.0:
                     self.n_duplicates += 1
                     continue
@@ -72,6 +71,7 @@ class PerSampleDecoder:
             times_s.append(at_s)
         if not kept:
             return ()
+        self._last_ns = packet.arrival_ns
         device_s, steps = np.array(times_s), np.array(steps_s)
         gyr, acc = unpacked.gyr[kept], unpacked.acc[kept]
         longest_s = HOLE_SPACINGS * self._usual_s + clock.tick_s
@@ -83,11 +83,12 @@ class PerSampleDecoder:
             out.append(reading(self._profile, packet, part, device_s[start:end]))
         return tuple(out)
 
-    def _step(self, tick: int) -> int:
-        """Ticks since the last sample, the short way round; below zero for back."""
-        modulus = self._profile.clock.modulus
+    def _step_s(self, tick: int, waited_s: float) -> float:
+        """Time since the last sample; below zero for back, if that is the short way round and the arrivals do not object."""
+        modulus, tick_s = self._profile.clock.modulus, self._profile.clock.tick_s
         step = tick - self._last_tick
         if not modulus:
-            return step
+            return step * tick_s
         step %= modulus
-        return step - modulus if step > modulus // 2 else step
+        is_forward = step <= modulus // 2 or not contradicts(step * tick_s, waited_s)
+        return (step if is_forward else step - modulus) * tick_s

@@ -47,10 +47,12 @@ class StampedDecoder:
             return (reading(self._profile, packet, unpacked, self._clock.begin(clock, n)),)
         step_s = self._clock.step_s(clock)
         back_s = self._clock.back_s(step_s)
-        if step_s == 0.0 or 0.0 < back_s <= _LATE_PACKETS * n * self._clock.usual_s:
+        waited_s = (packet.arrival_ns - self._last_ns) * 1e-9
+        # After a pause of just one round of the clock its stamps look as if they lay behind: the arrivals tell.
+        is_behind = step_s == 0.0 or 0.0 < back_s <= _LATE_PACKETS * n * self._clock.usual_s
+        if is_behind and (step_s <= 0.0 or contradicts(step_s, waited_s)):
             self.n_duplicates += 1
             return ()
-        waited_s = (packet.arrival_ns - self._last_ns) * 1e-9
         self._last_ns = packet.arrival_ns
         usual_s, n_between = self._clock.usual_s, self._clock.samples_between(n)
         expected_s = n_between * usual_s

@@ -133,11 +133,17 @@ class Layout:
         """Split one notification; raises `DecodeError` unless header, count and length agree and floats are finite."""
         header_bytes, sample_bytes = self._sizes
         if len(payload) < header_bytes:
-            raise DecodeError(self.profile, "shorter than its header", payload)
+            raise DecodeError(
+                self.profile, f"it has {len(payload)} bytes, less than the {header_bytes} before its samples", payload
+            )
         header = self._header(payload)
         count = self._count(payload, header)
         if len(payload) != header_bytes + count * sample_bytes:
-            raise DecodeError(self.profile, f"length does not fit its {count} samples", payload)
+            raise DecodeError(
+                self.profile,
+                f"it has {len(payload)} bytes, not {header_bytes + count * sample_bytes}: {self._made_of(count)}",
+                payload,
+            )
         sample_clock = None
         _, sequence_at, clock_at = self._at
         if self._columns is not None:
@@ -178,10 +184,16 @@ class Layout:
         else:
             count, over = divmod(len(payload) - self._sizes[0], self._sizes[1])
             if over:
-                raise DecodeError(self.profile, "length fits no number of samples", payload)
+                raise DecodeError(
+                    self.profile, f"it has {len(payload)} bytes, which {self._made_of(None)} never make", payload
+                )
         if not 1 <= count <= self.most_samples:
             raise DecodeError(self.profile, f"{count} samples announced, 1 to {self.most_samples} allowed", payload)
         return count
+
+    def _made_of(self, count: int | None) -> str:
+        samples = "samples" if count is None else "1 sample" if count == 1 else f"{count} samples"
+        return f"a header of {self._sizes[0]} and {samples} of {self._sizes[1]}"
 
     def _as_columns(self) -> tuple[np.dtype[np.generic], int, slice, slice] | None:
         clock_in_sample = self.clock_field is not None and all(one.name != self.clock_field for one in self.header)

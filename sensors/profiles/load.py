@@ -5,7 +5,6 @@ Pure: whoever has the text, from a file, from the package or from a recording, g
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Mapping
 from dataclasses import replace
@@ -14,40 +13,43 @@ from typing import Final
 
 from sensors.errors import ProfileError
 from sensors.profiles.base import (
-    Axes,
     Choices,
-    Instrument,
     Profile,
     Settings,
     Worn,
 )
-from sensors.profiles.layout import Layout
-from sensors.profiles.load_packet import read_clock, read_ignored, read_layout, read_sequence, read_split
+from sensors.profiles.load_clock import read_clock, read_sequence, with_believable_clock
+from sensors.profiles.load_instrument import ACCELEROMETER, GYROSCOPE, largest, read_instrument
+from sensors.profiles.load_packet import read_ignored, read_layout, read_split
 from sensors.profiles.load_radio import check_writes, read_radio
+from sensors.profiles.sense import check_sense
 from sensors.profiles.toml_table import Table, quoted
 
 FORM_VERSION: Final = 1
-STANDARD_GRAVITY_M_S2: Final = 9.80665
 SETTINGS_MARK: Final = "@"
 """Stands between a profile's name and settings that are not the device's own: `open-imu-1@rate_hz=100`."""
 
 _NAME: Final = re.compile(r"[a-z0-9][a-z0-9._-]{0,47}")
 _RESERVED_NAME: Final = "float-imu-1"
-_SI: Final = {"rad/s": 1.0, "g": STANDARD_GRAVITY_M_S2, "m/s2": 1.0}
-_BEYOND: Final = 2.0
-"""A floating-point reading this many times the range is no reading."""
+_SECTIONS: Final = (
+    "profile", "bluetooth", "find", "battery", "commands", "rate", "packet", "samples", "clock", "sequence", "split",
+    "gyroscope", "accelerometer", "worn",
+)  # fmt: skip
 
 
-def load_profile(text: str, file: str, settings: Mapping[str, float] | None = None) -> Profile:
+def load_profile(
+    text: str, file: str, settings: Mapping[str, float] | None = None, *, recorded: bool = False
+) -> Profile:
     """Read a profile; `file` is its name for errors, `settings` what is in force in place of the device's own.
 
-    Raises `ProfileError` with the line, for settings that the profile does not allow as well.
+    Raises `ProfileError` with the line, for settings that the profile does not allow as well, and, unless it is the text of a
+    recording, for what makes no sense (`sense.py`).
     """
-    return _load(text, file, tuple(sorted((settings or {}).items())))
+    return _load(text, file, tuple(sorted((settings or {}).items())), recorded=recorded)
 
 
 @lru_cache(maxsize=64)
-def _load(text: str, file: str, settings: tuple[tuple[str, float], ...]) -> Profile:
+def _load(text: str, file: str, settings: tuple[tuple[str, float], ...], *, recorded: bool) -> Profile:
     whole = Table.of(text, lambda problem, line, _: ProfileError(file, line, problem))
     about = whole.needed("profile")
     form = about.integer("form", 1, 10**6)
@@ -55,15 +57,20 @@ def _load(text: str, file: str, settings: tuple[tuple[str, float], ...]) -> Prof
         raise about.error(
             f"form {form} is newer than this version of Pitchbend, which reads up to {FORM_VERSION}", "form"
         )
+    whole.only(_SECTIONS)
     name = _name(about)
     choices = _choices(whole)
     chosen = _chosen(whole, choices, dict(settings))
     full_name = name + _settings_text(choices, chosen)
     layout = read_layout(whole, full_name, chosen.rate_hz)
-    gyr = _instrument(whole, "gyroscope", ("deg/s", "rad/s"), math.radians(chosen.gyr_range_deg_s))
-    acc = _instrument(whole, "accelerometer", ("g", "m/s2"), chosen.acc_range_g * STANDARD_GRAVITY_M_S2)
-    layout = replace(layout, largest_gyr=_largest(layout, "gyr", gyr), largest_acc=_largest(layout, "acc", acc))
+    own = choices.own
+    gyr = read_instrument(whole, GYROSCOPE, own.gyr_range_deg_s, chosen.gyr_range_deg_s)
+    acc = read_instrument(whole, ACCELEROMETER, own.acc_range_g, chosen.acc_range_g)
+    layout = replace(
+        layout, largest_gyr=largest(layout, GYROSCOPE, gyr), largest_acc=largest(layout, ACCELEROMETER, acc)
+    )
     clock = read_clock(whole, layout)
+    layout = with_believable_clock(layout, clock)
     radio = read_radio(whole)
     check_writes(whole, radio.commands, choices)
     profile = Profile(
@@ -92,6 +99,8 @@ def _load(text: str, file: str, settings: tuple[tuple[str, float], ...]) -> Prof
     )
     about.done()
     whole.done()
+    if not recorded:
+        check_sense(whole, profile)
     return profile
 
 
@@ -154,46 +163,14 @@ def _with_others(table: Table, key: str, own: float, choices: tuple[float, ...])
 
 def _chosen(whole: Table, choices: Choices, wanted: dict[str, float]) -> Settings:
     allowed = choices.as_dict()
+    sections = dict(zip(allowed, ("rate", "gyroscope", "accelerometer"), strict=True))
     for key, value in wanted.items():
         if key not in allowed:
             raise whole.error(f'there is no setting "{key}"; allowed: {quoted(tuple(allowed))}')
         if value not in allowed[key]:
             told = ", ".join(f"{choice:g}" for choice in allowed[key])
-            raise whole.error(f"{key}={value:g} is asked for, and this sensor has {told}")
+            raise whole.needed(sections[key]).error(f"{key}={value:g} is asked for, and this sensor has {told}")
     return Settings(**{**choices.own.as_dict(), **wanted})
-
-
-def _instrument(whole: Table, section: str, units: tuple[str, ...], range_si: float) -> Instrument:
-    table = whole.needed(section)
-    for key in ("range_deg_s", "choices_deg_s") if section == "gyroscope" else ("range_g", "choices_g"):
-        table.raw(key, None)  # read by `_choices`
-    full_scale = table.number("full_scale", 1e-6, 2.0**63, None)
-    scale = table.number("scale", 1e-12, 1e6, None)
-    if (full_scale is None) == (scale is None):
-        raise table.error(
-            "give either full_scale (the raw number at the end of the range) or scale with unit (units for one raw number)",
-            "scale" if scale is not None else "full_scale",
-        )
-    if full_scale is not None:
-        si_per_count = range_si / full_scale
-    else:
-        unit = table.choice("unit", units)
-        si_per_count = math.radians(scale) if unit == "deg/s" else scale * _SI[unit]
-    ends = table.numbers("saturated", -(2.0**63), 2.0**63)
-    if len(ends) != 2 or not ends[0] < 0 < ends[1]:
-        raise table.error(
-            "saturated must be two raw numbers, the lowest below 0 and the highest above, at the ends", "saturated"
-        )
-    axes = _axes(table)
-    table.done()
-    return Instrument(si_per_count=si_per_count, axes=axes, range_si=range_si, lowest=ends[0], highest=ends[1])
-
-
-def _largest(layout: Layout, field: str, instrument: Instrument) -> float | None:
-    """Give the largest raw number that can be believed, for floating point; whole numbers are held by their type."""
-    if not any(one.name == field and one.is_float for one in layout.sample):
-        return None
-    return _BEYOND * max(instrument.range_si / instrument.si_per_count, instrument.highest, -instrument.lowest)
 
 
 def _worn(whole: Table) -> Worn | None:
@@ -211,24 +188,3 @@ def _worn(whole: Table) -> Worn | None:
 def _along(name: str, sign: str) -> tuple[float, float, float]:
     size = 1.0 if sign == "+" else -1.0
     return (size * (name == "x"), size * (name == "y"), size * (name == "z"))
-
-
-def _axes(table: Table) -> Axes:
-    words = table.texts("axes", ("+x", "+y", "+z"))
-    allowed = 'three of "+x" "-x" "+y" "-y" "+z" "-z", each letter once'
-    if len(words) != 3 or any(word not in {"+x", "-x", "+y", "-y", "+z", "-z"} for word in words):
-        raise table.error(f"axes is {quoted(words)}; allowed: {allowed}", "axes")
-    order = tuple("xyz".index(word[1]) for word in words)
-    signs = tuple(1 if word[0] == "+" else -1 for word in words)
-    if sorted(order) != [0, 1, 2]:
-        raise table.error(f"axes is {quoted(words)}; allowed: {allowed}", "axes")
-    swaps = sum(order[i] > order[j] for i in range(3) for j in range(i + 1, 3))
-    determinant = (-1) ** swaps * math.prod(signs)
-    mirrored = table.flag("left_handed", default=False)
-    if determinant != (-1 if mirrored else 1):
-        raise table.error(
-            f"axes is {quoted(words)}, which leaves the axes left-handed (determinant {determinant}): swap two of them or turn "
-            "one sign" + ("" if mirrored else "; if the device's own axes are left-handed, say so: left_handed = true"),
-            "axes" if "axes" in table else "left_handed",
-        )
-    return Axes(order=(order[0], order[1], order[2]), signs=(signs[0], signs[1], signs[2]))

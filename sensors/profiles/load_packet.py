@@ -1,18 +1,17 @@
-"""The part of a profile file that says how a notification lies in bytes: [packet], [samples], [clock], [sequence], [split]."""
+"""The part of a profile file that says how a notification lies in bytes: [packet], [samples], [split]."""
 
 from __future__ import annotations
 
 import re
+import struct
 from typing import Any, Final
 
-from sensors.profiles.base import Clock, ClockKind, Split
+from sensors.profiles.base import Split
 from sensors.profiles.layout import REST, Field, Layout
 from sensors.profiles.toml_table import Table, quoted
-from sensors.profiles.write import NUMBER_CODES
+from sensors.profiles.write import INTEGER_BITS, NUMBER_CODES
 
 _FIELD_NAME: Final = re.compile(r"[a-z][a-z0-9_]{0,31}")
-_UNIT_S: Final = {"ns": 1e-9, "us": 1e-6, "ms": 1e-3, "s": 1.0}
-_INTEGER_BITS: Final = {"u8": 8, "u16": 16, "u32": 32, "u64": 64, "i8": 8, "i16": 16, "i32": 32, "i64": 64}
 
 
 def read_layout(whole: Table, profile: str, rate_hz: float) -> Layout:
@@ -50,46 +49,6 @@ def read_layout(whole: Table, profile: str, rate_hz: float) -> Layout:
     return layout
 
 
-def read_clock(whole: Table, layout: Layout) -> Clock:
-    """Read [clock]; its field must be there and hold whole numbers."""
-    table = whole.needed("clock")
-    kind = ClockKind(table.choice("kind", [kind.value for kind in ClockKind]))
-    field = table.text("field", None)
-    if kind is ClockKind.NONE:
-        if field is not None:
-            raise table.error("a clock of kind none has no field", "field")
-        table.done()
-        return Clock(kind=kind)
-    place = layout.sample if kind is ClockKind.PER_SAMPLE else layout.header
-    where = "[samples]" if kind is ClockKind.PER_SAMPLE else "[packet]"
-    found = _counter(table, place, where)
-    unit = table.choice("unit", tuple(_UNIT_S))
-    ticks = table.number("ticks_per_unit", 1e-9, 1e9, 1.0)
-    modulus = 2 ** _INTEGER_BITS[found.number_type]
-    wraps_at = table.raw("wraps_at", None)
-    if wraps_at == 0 and not isinstance(wraps_at, bool):
-        modulus = 0
-    elif wraps_at is not None:
-        modulus = table.integer("wraps_at", 2, modulus)
-    table.done()
-    return Clock(kind=kind, tick_s=_UNIT_S[unit] / ticks, modulus=modulus)
-
-
-def read_sequence(whole: Table, layout: Layout, clock: Clock) -> int | None:
-    """Read [sequence]; None without one."""
-    table = whole.table("sequence", optional=True)
-    if table is None:
-        return None
-    if clock.kind is ClockKind.PER_SAMPLE:
-        raise table.error("leave [sequence] out: with a clock per sample every loss shows as a step of time")
-    found = _counter(table, layout.header, "[packet]")
-    wraps_at = table.integer(
-        "wraps_at", 16, 2 ** _INTEGER_BITS[found.number_type], 2 ** _INTEGER_BITS[found.number_type]
-    )
-    table.done()
-    return int(wraps_at)
-
-
 def read_ignored(whole: Table) -> tuple[bytes, ...]:
     """Read which notifications are no samples."""
     packet = whole.needed("packet")
@@ -104,7 +63,7 @@ def read_split(whole: Table, layout: Layout) -> Split | None:
     continues = _hex(table, table.text("continues"), "continues")
     if layout.count == REST:
         raise table.error(f'with [split] the number of samples must be known: count in [samples] cannot be "{REST}"')
-    if _can_begin(layout, continues):
+    if all(b is None or a == b for a, b in zip(continues, fixed_bytes(layout), strict=False)):
         raise table.error(
             "a first part can begin with the same bytes, so that the two cannot be told apart: "
             "give the header's first fields a value with equals",
@@ -115,30 +74,16 @@ def read_split(whole: Table, layout: Layout) -> Split | None:
     return Split(continues=continues, most_parts=most)
 
 
-def _can_begin(layout: Layout, prefix: bytes) -> bool:
-    """Tell whether a header may begin with these bytes: only one-byte fields with a fixed value rule it out."""
-    offset = 0
+def fixed_bytes(layout: Layout) -> list[int | None]:
+    """Give each byte of the header that has one value only, and None for every other."""
+    out: list[int | None] = []
     for one in layout.header:
-        if offset >= len(prefix) or one.number_type not in {"u8", "i8"}:
-            break
-        if one.n == 1 and one.low is not None and one.low == one.high and prefix[offset] != one.low % 256:
-            return False
-        offset += one.n
-    return True
-
-
-def _counter(table: Table, fields: tuple[Field, ...], where: str) -> Field:
-    name = table.text("field")
-    found = next((one for one in fields if one.name == name), None)
-    if found is None:
-        raise table.error(
-            f'there is no field "{name}" in {where}; there are: {quoted([one.name for one in fields])}', "field"
-        )
-    if found.number_type not in {"u8", "u16", "u32", "u64"} or found.n != 1:
-        raise table.error(f'the field "{name}" must be one number of type u8, u16, u32 or u64', "field")
-    if found.number_type == "u64" and where == "[samples]":
-        raise table.error(f'the field "{name}" must be u8, u16 or u32 in [samples]', "field")
-    return found
+        code = layout.byte_order + NUMBER_CODES[one.number_type]
+        if one.n == 1 and one.low is not None and one.low == one.high:
+            out += struct.pack(code, one.low)
+        else:
+            out += [None] * (struct.calcsize(code) * one.n)
+    return out
 
 
 def _fields(table: Table, *, optional: bool, in_header: bool) -> tuple[Field, ...]:
@@ -161,7 +106,7 @@ def _fields(table: Table, *, optional: bool, in_header: bool) -> tuple[Field, ..
 
 
 def _limits(entry: Table, number_type: str) -> tuple[int | None, int | None]:
-    bits = _INTEGER_BITS[number_type]
+    bits = INTEGER_BITS[number_type]
     lowest, highest = (0, 2**bits - 1) if number_type.startswith("u") else (-(2 ** (bits - 1)), 2 ** (bits - 1) - 1)
     fixed = entry.integer("equals", lowest, highest, None)
     low = entry.integer("min", lowest, highest, None)
@@ -187,8 +132,7 @@ def _count(samples: Table, header: tuple[Field, ...], rate_hz: float) -> int | s
             return value
         case dict():
             by_rate = samples.needed("count")
-            counts = {key: by_rate.integer(key, 1, 1000) for key in (f"{rate_hz:g}", *value)}
-            return int(counts[f"{rate_hz:g}"])
+            return int(by_rate.integer(f"{rate_hz:g}", 1, 1000))
         case _:
             pass
     raise samples.error(

@@ -58,7 +58,7 @@ def profile_of(info: SensorInfo) -> AnyProfile:
     base, settings = parse_name(info.profile)
     if settings is None:
         raise UnknownProfile(info.profile, (*PROFILES, FLOAT_IMU_NAME))
-    profile = load_profile(info.profile_text, f"{base}.toml", settings)
+    profile = load_profile(info.profile_text, f"{base}.toml", settings, recorded=True)
     if profile.name != info.profile:
         raise ProfileError(
             f"{base}.toml", 1, f"this is the profile {profile.name}, and the sensor speaks {info.profile}"

@@ -5,12 +5,16 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
+from difflib import get_close_matches
 from typing import Any, Final, Self
 
 from sensors.profiles.toml_lines import TomlPath, lines_of
 
 _AT_LINE: Final = re.compile(r"\(at line (\d+)")
 MISSING: Final = object()
+_HOW_TOML_IS: Final = 'Texts stand in "quotes", what belongs together in [ ] or { } with commas between'
+_MEANT: Final = 0.75
+"""How alike a key must be, 0 to 1, to be taken for a misspelt one."""
 
 MakeError = Callable[[str, int, TomlPath], Exception]
 """Makes the reader's own error of a problem, its line, and the key it is about."""
@@ -36,7 +40,7 @@ class Table:
         except (ValueError, RecursionError) as error:  # tomllib's own error is a ValueError
             found = _AT_LINE.search(str(error))
             line = int(found[1]) if found else max(1, len(text.splitlines()))
-            raise fail(f"this is not TOML: {error}", line, ()) from error
+            raise fail(f"this is not TOML: {error}. {_HOW_TOML_IS}", line, ()) from error
 
     def __contains__(self, key: str) -> bool:
         self._ask(key)
@@ -127,9 +131,13 @@ class Table:
 
     def done(self) -> None:
         """Raise for a key that was never asked for."""
+        self.only(self._asked)
+
+    def only(self, allowed: Sequence[str]) -> None:
+        """Raise for any other key, at its line."""
         for key in self._values:
-            if key not in self._asked:
-                raise self.error(f"there is no key {_shown(key)} here; allowed: {', '.join(self._asked)}", key)
+            if key not in allowed:
+                raise self.error(f"there is no key {_shown(key)} here; allowed: {', '.join(allowed)}", key)
 
     def _ask(self, key: str) -> None:
         if key not in self._asked:
@@ -139,9 +147,27 @@ class Table:
         self._ask(key)
         value = self._values.get(key, default)
         if value is MISSING:
-            where = f"[{'.'.join(str(part) for part in self._path)}]" if self._path else "the file"
-            raise self.error(f"{key} is missing from {where}", key)
+            problem, meant = f"{key} is missing from {self._said()}", self._meant(key)
+            raise (
+                self.error(problem, key)
+                if meant is None
+                else self.error(f'{problem}; is "{meant}" meant to be it?', meant)
+            )
         return value
+
+    def _said(self) -> str:
+        """How a person would name this table."""
+        path = self._path
+        if not path:
+            return "the file"
+        entry = f"entry {path[-1] + 1} of " if isinstance(path[-1], int) else ""
+        return f"{entry}[{'.'.join(str(part) for part in (path[:-1] if entry else path))}]"
+
+    def _meant(self, key: str) -> str | None:
+        """Find the key that is probably this one, misspelt."""
+        others = {other.casefold(): other for other in self._values if other not in self._asked}
+        found = get_close_matches(key.casefold(), others, n=1, cutoff=_MEANT)
+        return others[found[0]] if found else None
 
     def _typed(self, key: str, kind: type, said: str, default: Any) -> Any:
         value = self._value(key, default)

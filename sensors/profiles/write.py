@@ -19,6 +19,8 @@ NUMBER_CODES: Final[dict[str, str]] = {
 }  # fmt: skip
 """Number types of profiles, and their codes in `struct`; numpy takes the same letters."""
 
+INTEGER_BITS: Final = {"u8": 8, "u16": 16, "u32": 32, "u64": 64, "i8": 8, "i16": 16, "i32": 32, "i64": 64}
+
 _PART: Final = re.compile(r"\s+|(?P<hex>[0-9a-fA-F]{2})|\{(?P<name>\w+):(?P<type>\w+)\}|'(?P<text>[^']*)'")
 _IN_TEXT: Final = re.compile(r"\{(\w+)\}")
 _LONGEST_BYTES: Final = 512  # the longest attribute value (Bluetooth Core specification, Vol 3 Part F 3.2.9)

@@ -15,12 +15,14 @@ from rich.text import Text
 
 from sensors.check.capture import CaptureError, read_capture
 from sensors.check.findings import Check, Grade, Subject, check_packets
+from sensors.check.others import who_reads
 from sensors.ids import SensorId
 from sensors.profile_files import known_profiles, profiles_folder, wanted_profile
 from sensors.profiles.base import ClockKind, Profile
-from sensors.profiles.load import STANDARD_GRAVITY_M_S2
+from sensors.profiles.load_instrument import STANDARD_GRAVITY_M_S2
 from server.check_advice import found_words
 from server.cli.failures import CommandFailed, tell
+from server.cli.tables import damage_sentences
 
 app = typer.Typer(
     name="sensors",
@@ -102,15 +104,24 @@ def check(
     """
     wanted = wanted_profile(profile)
     try:
-        packets = read_capture(capture, wanted)
+        sent_by = read_capture(capture, wanted)
     except CaptureError as error:
         raise CommandFailed(f"{error}.") from error
     console = Console(soft_wrap=True)
     fits = True
-    for sensor, sent in packets.items():
+    for sentence in damage_sentences(sent_by.damage):
+        tell(sentence)
+    if sent_by.last_line_cut_off:
+        tell("The last line of this capture is cut off, and is passed over.")
+    for sensor, sent in sent_by.packets.items():
         result = check_packets(wanted, sent)
         show(sensor, result, console, every=every)
         fits = fits and result.fits
+        if not result.decoded.n_samples:
+            others = who_reads(sent, known_profiles().profiles)
+            names = ", ".join(profile.name for profile in others if profile.name != wanted.name)
+            if names:
+                console.print(Text(f"These notifications can be read as {names}."))
     if not fits:
         raise typer.Exit(1)
 
@@ -125,7 +136,13 @@ def show(sensor: SensorId, check: Check, console: Console, *, every: bool) -> No
     for finding in check.findings:
         table.add_row(_MARKS[finding.grade], _SUBJECT_WORDS[finding.subject], Text(found_words(check, finding)))
     console.print(table)
-    console.print("[green]Nothing wrong.[/]" if check.fits else "[red]The profile and these packets do not fit.[/]")
+    if not check.fits:
+        console.print("[red]The profile and these packets do not fit.[/]")
+    elif check.not_shown:
+        missing = ", ".join(_SUBJECT_WORDS[subject] for subject in check.not_shown)
+        console.print(f"[yellow]Nothing wrong in what this capture shows. It does not show: {missing}.[/]")
+    else:
+        console.print("[green]Nothing wrong.[/]")
 
 
 def _show_problems(check: Check, console: Console, *, every: bool) -> None:
@@ -154,7 +171,9 @@ def _ranges(check: Check) -> Table:
         ("accelerometer, g", acc, profile.acc.range_si / STANDARD_GRAVITY_M_S2, 2),
     )
     for name, values, end, digits in rows:
-        seen = [f"{values[:, i].min():.{digits}f} to {values[:, i].max():.{digits}f}" for i in range(3)]
+        # A zero has no sign here.
+        ends = [(round(values[:, i].min(), digits) + 0.0, round(values[:, i].max(), digits) + 0.0) for i in range(3)]
+        seen = [f"{low:.{digits}f} to {high:.{digits}f}" for low, high in ends]
         table.add_row(name, *seen, f"{end:g}")
     return table
 

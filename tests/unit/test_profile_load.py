@@ -78,6 +78,9 @@ BAD = [
     (OPEN, 'name = "open-imu-1"', 'name = "float-imu-1"', "is taken"),
     (OPEN, 'service = "6b1d0001', 'service = "6b1d000', "is no UUID; allowed:"),
     (OPEN, 'data = "6b1d', 'dato = "6b1d', "data is missing from \\[bluetooth\\]"),
+    (OPEN, 'data = "6b1d', 'dato = "6b1d', 'is "dato" meant to be it'),
+    (OPEN, 'start = [{ write = "01" }]', 'start = [{ to = "180f" }]', "write is missing from entry 1 of \\[commands.start\\]"),
+    (OPEN, 'start = [{ write = "01" }]', "start = [{ write = 01 }]", 'not TOML: .* Texts stand in "quotes"'),
     (OPEN, "[battery]", '[battery]\nlevel = "xyz"', "is no UUID"),
     (OPEN, "[battery]", "[batery]", "no key 'batery' here; allowed: profile"),
     (OPEN, 'identify = [{ write = "02" }]', 'identify = [{ write = "0" }]', "is not part of a write; allowed:"),
@@ -152,7 +155,10 @@ def test_what_is_wrong_is_told_at_its_line(text, old, new, told):
         ("most = 19", "mosst = 19", "mosst = 19"),
         ("hz = 200", "hz = 0", "hz = 0"),
         ('kind = "per_packet_last"', 'kind = "last"', 'kind = "last"'),
-        ('data = "6b1d', 'dato = "6b1d', "[bluetooth]"),  # what is missing has no line of its own: that of its table
+        ('data = "6b1d', 'dato = "6b1d', 'dato = "6b1d'),
+        ('data = "6b1d', 'values = "6b1d', "[bluetooth]"),  # what is missing has no line of its own: that of its table
+        ("[gyroscope]", "[gyro]", "[gyro]"),
+        ('start = [{ write = "01" }]', 'start = [{ wirte = "01" }]', 'start = [{ wirte = "01" }]'),
         ("[sequence]\n", "[seqence]\n", "[seqence]"),
         ("range_g = 16", 'range_g = 16\naxes = ["+y", "+x", "+z"]', 'axes = ["+y"'),
     ],
@@ -244,7 +250,9 @@ def test_names_and_settings():
 
 def test_a_folder_of_ones_own(tmp_path):
     own = changed(changed(OPEN, 'name = "open-imu-1"', 'name = "my-board"'), "hz = 200", "hz = 100")
-    (tmp_path / "mine.toml").write_bytes(own.replace("\n", "\r\n").encode())
+    (tmp_path / "mine.toml").write_bytes(
+        own.replace("\n", "\r\n").encode("utf-8-sig")
+    )  # as a plain editor may write it
     (tmp_path / "again.toml").write_text(own)
     (tmp_path / "broken.toml").write_text("form = ")
     (tmp_path / "latin.toml").write_bytes(b"# ok\n# \xe9\n")
@@ -252,10 +260,13 @@ def test_a_folder_of_ones_own(tmp_path):
     known = known_profiles(folder=tmp_path)
     assert [profile.name for profile in known.profiles] == ["my-board", *PROFILES]
     assert sorted((error.file.rsplit("/")[-1], error.line) for error in known.problems) == [
-        ("broken.toml", 1), ("latin.toml", 2), ("mine.toml", 1),
+        ("broken.toml", 1), ("latin.toml", 2), ("mine.toml", 0),
     ]  # fmt: skip
     assert wanted_profile("my-board@gyr_range_deg_s=500", folder=tmp_path).settings.gyr_range_deg_s == 500.0
     assert known_profiles((str(tmp_path / "mine.toml"),), folder=tmp_path).profiles[0].name == "my-board"
+    assert (
+        known_profiles((f"{tmp_path / 'mine.toml'}@rate_hz=50",), folder=tmp_path).profiles[0].nominal_rate_hz == 50.0
+    )
     first = known_profiles(("open-imu-1@rate_hz=50",), folder=tmp_path).profiles
     assert [profile.name for profile in first] == ["open-imu-1@rate_hz=50", "my-board", "movesense-gsp", "thingy-52"]
     with pytest.raises(UnknownProfile):

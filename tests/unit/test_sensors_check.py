@@ -99,6 +99,8 @@ WRONG = {
     "gyroscope's range": (("full_scale = 32768\nsaturated", "full_scale = 65536\nsaturated"), Subject.GYR_SCALE, "2.0"),
     "accelerometer's range": (("range_g = 16", "range_g = 8"), Subject.GRAVITY, "4.9"),
     "unit of the clock": (('unit = "us"', 'unit = "us"\nticks_per_unit = 1.1'), Subject.CLOCK, "219.97 samples"),
+    "order of bytes": (('endian = "little"', 'endian = "big"'), Subject.CLOCK, "see endian"),
+    "unit of the clock by far": (('unit = "us"', 'unit = "ms"'), Subject.CLOCK, "contradict each other or the arrivals"),
     "rate": (("hz = 200\nchoices_hz = [50, 100, 200]", "hz = 100\nchoices_hz = [50, 100, 200]"), Subject.RATE, "199.70"),
     "most samples": (("most = 19", "most = 9"), Subject.PACKETS, "Not one"),
     "end of the range": (("saturated = [-32768, 32767]", "saturated = [-900, 900]"), Subject.SATURATION, "readings at the end"),
@@ -155,7 +157,7 @@ def test_a_swing_alone_does_not_condemn_right_axes(tmp_path):
     with Recorder(path) as recorder:
         for event in session.events():
             recorder.write(event)
-    for sent in read_capture(path, OPEN_IMU).values():
+    for sent in read_capture(path, OPEN_IMU).packets.values():
         assert check_packets(OPEN_IMU, sent).fits
 
 
@@ -187,7 +189,7 @@ def test_the_other_boards_from_text(name, tmp_path):
     path = tmp_path / "capture.txt"
     path.write_text("\n".join(lines))
     profile = PROFILES[name]
-    ((sensor, sent),) = read_capture(path, profile).items()
+    ((sensor, sent),) = read_capture(path, profile).packets.items()
     assert sensor == "capture"
     found = grades(check_packets(profile, sent))
     blind = name == "thingy-52"
@@ -212,21 +214,37 @@ def test_the_other_boards_from_text(name, tmp_path):
 )
 def test_a_line_that_is_wrong_is_named(line, number, tmp_path):
     with pytest.raises(CaptureError, match=f"c.txt:{number}: "):
-        packets_of_text(f"1.0 01\n{line}\n", tmp_path / "c.txt")
+        packets_of_text(["1.0 01", line], tmp_path / "c.txt")
 
 
 def test_captures_that_are_none(tmp_path):
     empty, binary, gone = tmp_path / "e.txt", tmp_path / "b.bin", tmp_path / "gone"
     empty.write_text("# nothing\n")
-    binary.write_bytes(b"\xff\xfe\x00\x01")
+    binary.write_bytes(b"\xff\x00\x01")
     for path, told in (
-        (empty, "no packets"),
+        (empty, "no notifications; a line is"),
         (binary, "neither"),
         (gone, "cannot be read"),
         (tmp_path, "cannot be read"),
     ):
         with pytest.raises(CaptureError, match=told):
             read_capture(path, OPEN_IMU)
+
+
+def test_a_text_that_a_shell_wrote_or_that_was_cut_off(packets, tmp_path):
+    lines = [f"{packet.arrival_ns * 1e-9:.4f} {packet.payload.hex()}" for packet in packets[:3]]
+    path = tmp_path / "c.txt"
+    for encoding in ("utf-8", "utf-8-sig", "utf-16"):
+        path.write_text("\r\n".join(lines), encoding=encoding)
+        sent = read_capture(path, OPEN_IMU)
+        assert [one.payload for one in sent.packets["capture"]] == [one.payload for one in packets[:3]]
+        assert not sent.last_line_cut_off
+    path.write_text("\n".join(lines)[:-1])  # half a byte is missing
+    sent = read_capture(path, OPEN_IMU)
+    assert (len(sent.packets["capture"]), sent.last_line_cut_off) == (2, True)
+    path.write_text("\n".join(lines)[:-1] + "\n")  # a whole line, and wrong
+    with pytest.raises(CaptureError, match=r"c\.txt:3: "):
+        read_capture(path, OPEN_IMU)
 
 
 def run(*words):
@@ -262,6 +280,31 @@ def test_the_command_tells_by_its_exit_code(packets, tmp_path):
         run("check", broken, recording)
     with pytest.raises(CommandFailed, match="cannot be read"):
         run("check", "open-imu-1", tmp_path / "none.txt")
+
+
+def test_the_command_claims_no_more_than_the_capture_shows(packets, tmp_path):
+    path = tmp_path / "c.txt"
+    lines = [f"{packet.arrival_ns * 1e-9:.4f} {packet.payload.hex()}" for packet in packets]
+    path.write_text("\n".join(lines[:4]) + "\n")
+    short = run("check", "open-imu-1", path)
+    assert short.exit_code == 0
+    assert "It does not show: clock, gravity, turning at rest, axes, gyroscope scale." in short.stdout.replace(
+        "\n", " "
+    )
+    path.write_text("\n".join(lines)[:-1])
+    assert "The last line of this capture is cut off" in run("check", "open-imu-1", path).stderr
+    other = run("check", "movesense-gsp", path)  # whose answers to commands begin with 01, as these do
+    assert other.exit_code == 1
+    told = " ".join(other.stdout.split())
+    assert "589 of 589 begin with what ignore in [packet] passes over" in told
+    assert "These notifications can be read as open-imu-1." in told
+    assert "gravity" not in told  # nothing is said of what was never read
+    recording = tmp_path / "a.mcap"
+    with Recorder(recording) as recorder:
+        for packet in packets:
+            recorder.write(packet)
+    recording.write_bytes(recording.read_bytes()[:-30_000])
+    assert "ends abruptly" in run("check", "open-imu-1", recording).stderr
 
 
 def test_the_list_has_ones_own_and_says_what_is_wrong_with_a_file(tmp_path):

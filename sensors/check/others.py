@@ -1,0 +1,25 @@
+"""Which other known kind of sensor a capture could be of, when it is not of the one it was checked against."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from sensors.check.decoded import decode_all
+from sensors.events import RawPacket
+from sensors.profiles.base import Profile
+
+_ENOUGH = 200
+_MOST_UNREADABLE = 0.01
+_MOST_RESTARTS = 2
+
+
+def who_reads(packets: Sequence[RawPacket], profiles: Iterable[Profile]) -> list[Profile]:
+    """Give those that read the first packets, at least one, without trouble."""
+    first = packets[:_ENOUGH]
+    found = []
+    for profile in profiles:
+        decoded = decode_all(profile, first)
+        n_bad = len(decoded.problems) + decoded.n_ignored
+        if decoded.n_samples and n_bad <= _MOST_UNREADABLE * len(first) and decoded.n_restarts <= _MOST_RESTARTS:
+            found.append(profile)
+    return found
