@@ -121,12 +121,17 @@ def _clock(health: SensorHealth, _: _Span) -> str:
     clock = health.clock
     if clock is None:
         return ""
-    drift_ppm = 0.0 if clock.drift_ppm is None else abs(clock.drift_ppm)
-    if clock.spread_s <= MOST_CLOCK_SPREAD_S and drift_ppm <= MOST_DRIFT_PPM:
+    if clock.spread_s > MOST_CLOCK_SPREAD_S:
+        return (
+            "The two sensors' times cannot be put together well, which shows in the downswing first. "
+            "Bring the computer nearer; if it lasts, switch the sensor off and on."
+        )
+    if clock.drift_ppm is None or abs(clock.drift_ppm) <= MOST_DRIFT_PPM:
         return ""
+    way = "fast" if clock.drift_ppm > 0.0 else "slow"
     return (
-        "The two sensors' times cannot be put together well, which shows in the downswing first. "
-        "Bring the computer nearer; if it lasts, switch the sensor off and on."
+        f"Its clock runs {abs(clock.drift_ppm):.0f} millionths {way}, more than a sound one does. Pitchbend allows for that, "
+        "and the angles stay right. If it changes from day to day, use another sensor."
     )
 
 
@@ -148,7 +153,10 @@ def _unreadable(health: SensorHealth, _: _Span) -> str:
 def _duplicates(health: SensorHealth, _: _Span) -> str:
     if health.n_duplicates <= MOST_DUPLICATES * max(1, health.n_packets):
         return ""
-    return "Packets come twice. They count once, but the radio carries double: switch the sensor off and on."
+    return (
+        "Packets come twice or too late. Each counts once at most, and the radio carries more than it need: "
+        "switch the sensor off and on."
+    )
 
 
 def _drops(health: SensorHealth, span: _Span) -> str:

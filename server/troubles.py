@@ -13,7 +13,7 @@ from sensors.battery import BatteryState
 from sensors.events import OF_THE_MACHINE, LinkReason, LinkState
 from sensors.health import SensorHealth
 from sensors.ids import Role, SensorId
-from server.advice import link_advice
+from server.advice import link_advice, reason_advice
 from server.battery_advice import battery_advice
 
 NAMES: Final = {
@@ -33,6 +33,19 @@ class BatteryNews:
 
     sensor: SensorId
     text: str
+
+
+def unheard_sentences(health: Sequence[SensorHealth]) -> list[str]:
+    """Say of each sensor that never sent anything why, and what to do; what is of the computer is said once."""
+    out: list[str] = []
+    for one in health:
+        if one.role is Role.SPARE or one.n_samples:
+            continue
+        why = reason_advice(one.reason) or "Switch it on and bring it near."
+        text = why if one.reason in OF_THE_MACHINE else f"Nothing came from the {NAMES[one.role].lower()} sensor. {why}"
+        if text not in out:
+            out.append(text)
+    return out
 
 
 class Troubles:

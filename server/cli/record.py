@@ -43,7 +43,7 @@ from server.health_advice import health_advice
 from server.storing.storing import Storing
 from server.tape import Tape
 from server.tape_advice import end_sentences, tape_problems
-from server.troubles import NAMES
+from server.troubles import NAMES, unheard_sentences
 
 _STATUS_S = 0.25
 
@@ -92,8 +92,8 @@ def record(
     finally:
         status = tape.close()
     if not recording.n_packets:
-        raise CommandFailed("Nothing was recorded: no sensor answered. Switch both on, bring them near, and try again.")
-    for text in recording.told.values():
+        raise CommandFailed(" ".join(["Nothing was recorded.", *recording.unheard]))
+    for text in [*recording.told.values(), *recording.unheard]:
         console.print(text, soft_wrap=True, highlight=False)
     troubles = end_sentences(status)[len(status.paths) :]
     console.print(f"Recorded {minutes(recording.duration_s)} to")
@@ -126,6 +126,11 @@ class Recording:
     def duration_s(self) -> float:
         """From the first event to the last."""
         return (self._last_ns - self._first_ns) * 1e-9 if self._first_ns is not None else 0.0
+
+    @property
+    def unheard(self) -> list[str]:
+        """What is to be said at the end of sensors that sent nothing."""
+        return unheard_sentences(self._ingest.health(self._last_ns))
 
     async def run(
         self, seconds: float | None, console: Console, *, sleep: Callable[[float], Awaitable[None]] = asyncio.sleep

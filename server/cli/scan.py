@@ -19,5 +19,8 @@ def scan(*, profile: SensorProfile = None) -> None:
     with Console(stderr=True).status("Listening for sensors…"):
         seen = BluetoothRadio(profiles_for(profile)).scan()
     if not seen:
-        raise CommandFailed("No sensors found. Switch them on, bring them near, and try again.")
+        raise CommandFailed(
+            "No sensors found. Switch them on, bring them near, and try again. "
+            "One that is connected to another program or a phone is not heard: close that."
+        )
     Console().print(sensors_table(seen))

@@ -96,7 +96,7 @@ def sensors_table(sensors: Sequence[SensorSummary]) -> Table:
         ("samples", lambda s: str(s.n_samples)),
         ("lost", _lost),
         ("unreadable", lambda s: str(s.n_malformed)),
-        ("link drops", lambda s: str(s.n_drops + s.n_restarts)),
+        ("link drops", lambda s: str(s.n_drops)),
         ("longest wait", lambda s: f"{s.longest_gap_s:.2f} s at {minutes(s.longest_gap_at_s)}"),
         ("calibrated", lambda s: "yes" if s.trimmed else "no"),
     )

@@ -15,7 +15,7 @@ from typer.testing import CliRunner
 
 from sensors.battery import BatteryState, battery_state
 from sensors.errors import RadioError, RecorderError
-from sensors.events import ClockJump, ClockJumpCause, LinkChange, LinkReason, LinkState, PlayerSet
+from sensors.events import ClockJump, ClockJumpCause, LinkChange, LinkReason, LinkState, PlayerSet, SensorPlaced
 from sensors.health import SensorHealth
 from sensors.ids import Role, Side
 from sensors.record.reader import read_events
@@ -24,6 +24,7 @@ from server.cli import main, radio
 from server.cli.failures import CommandFailed
 from server.cli.record import Recording, status_line
 from server.tape import Tape
+from server.troubles import unheard_sentences
 
 EVENTS = [event for event in practice(3.0) if not isinstance(event, PlayerSet)]
 PLAYER = PlayerSet(arrival_ns=1, name="Wren", lead_side=Side.RIGHT)
@@ -183,12 +184,27 @@ async def test_a_clock_that_jumps_while_recording_is_told_and_kept(tmp_path, con
 
 
 def test_nothing_recorded_leaves_nothing_behind(tmp_path, config, monkeypatch):
-    searching = link(LinkState.SEARCHING, LinkReason.NOT_FOUND)
-    monkeypatch.setattr(radio, "source_of", lambda **_: FakeSource([searching]))
+    source = FakeSource(
+        [
+            SensorPlaced(arrival_ns=0, sensor="AA:01", role=Role.CLUB),
+            link(LinkState.SEARCHING, LinkReason.NOT_FOUND),
+            link(LinkState.SEARCHING, LinkReason.IN_USE),
+        ]
+    )
+    monkeypatch.setattr(radio, "source_of", lambda **_: source)
     words = ["record", "--forearm", "A", "--club", "B", "--folder", str(tmp_path / "out")]
-    with pytest.raises(CommandFailed, match="Nothing was recorded"):
+    why = "Nothing was recorded. Nothing came from the club sensor. Another program on this computer is using"
+    with pytest.raises(CommandFailed, match=why):
         CliRunner().invoke(main.app, words, catch_exceptions=False)
     assert list((tmp_path / "out").rglob("*.mcap")) == []
+
+
+def test_of_sensors_that_sent_nothing_it_says_why_and_of_the_computer_once():
+    away = replace(health(state=LinkState.SEARCHING), n_samples=0)
+    off = [replace(away, reason=LinkReason.ADAPTER_OFF, role=role) for role in (Role.FOREARM, Role.CLUB)]
+    (text,) = unheard_sentences(off)
+    assert text.startswith("Bluetooth is switched off on this computer.")
+    assert unheard_sentences([health(), away]) == ["Nothing came from the club sensor. Switch it on and bring it near."]
 
 
 class FakeRadio:

@@ -161,6 +161,15 @@ def test_each_trouble_is_seen_alone_and_says_what_to_do(trouble):
     assert shown.text == advice.text
 
 
+def test_a_clock_that_runs_wrong_and_one_that_cannot_be_fitted_are_told_apart():
+    fit = WELL.clock
+    (slow,) = health_advice(replace(WELL, clock=replace(fit, drift_ppm=-150.0)), overall=False)
+    assert slow.text.startswith("Its clock runs 150 millionths slow")
+    assert "angles stay right" in slow.text
+    (loose,) = health_advice(replace(WELL, clock=replace(fit, spread_s=0.02)), overall=False)
+    assert "cannot be put together well" in loose.text
+
+
 def test_of_a_recording_the_whole_counts():
     (drop,) = health_advice(replace(WELL, recent=Loss(n_samples=1, n_lost=1)), overall=True)
     assert drop.trouble is HealthTrouble.DROPS

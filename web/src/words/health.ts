@@ -13,11 +13,11 @@ export const HEALTH_WORDS: Readonly<Record<HealthFigure, { readonly label: strin
   rate: { label: 'Samples a second', meaning: 'How often the sensor tells its motion. Near what it is made for is well.' },
   loss: { label: 'Lost of late', meaning: 'What the radio lost. Up to 2 % does little harm; a swing with a hole in it is not judged.' },
   late: { label: 'Late, 95 of 100', meaning: 'How long packets lie on the way, and the sound with them. Below 60 ms is well.' },
-  clock: { label: 'Clock fit', meaning: 'How closely its time is known against the other sensor’s. Below 10 ms is well.' },
+  clock: { label: 'Clock fit', meaning: 'How closely its time is known against the other sensor’s. Below 10 ms is well; a drift up to 100 millionths is usual.' },
   battery: { label: 'Battery', meaning: 'Charge below 15 %.' },
   signal: { label: 'Signal', meaning: 'Nearer to 0 is stronger: −50 is close by, below −85 it is about to be lost.' },
   saturated: { label: 'Too fast to measure', meaning: 'Time in which the motion outran the sensor.' },
-  odd: { label: 'Twice or unreadable', meaning: 'Packets that came again or made no sense. They are left out.' },
+  odd: { label: 'Twice or unreadable', meaning: 'Packets that came again, after later ones, or made no sense. They are left out.' },
   drops: { label: 'Links lost', meaning: 'How often the radio link broke. It is made anew by itself.' }
 };
 
@@ -39,7 +39,7 @@ export function figureWords(sensor: SensorView, health: HealthView): Record<Heal
     battery: [sensor.battery_pct === null ? 'not told' : `${sensor.battery_pct} %`, batteryNote(health)],
     signal: signalWords(health),
     saturated: [`${health.saturated_s.toFixed(1)} s`, ''],
-    odd: [`${health.n_duplicates + sensor.n_malformed}`, `${health.n_duplicates} twice, ${sensor.n_malformed} unreadable, began anew ${times(health.n_restarts)}`],
+    odd: [`${health.n_duplicates + sensor.n_malformed}`, `${health.n_duplicates} twice or too late, ${sensor.n_malformed} unreadable, began anew ${times(health.n_restarts)}`],
     drops: [`${health.n_drops}`, health.drops.map((drop) => `${atWords(drop.at_s)} ${reasonWords(drop.reason)}, ${drop.back_s === null ? 'not back yet' : `back after ${(drop.back_s - drop.at_s).toFixed(1)} s`}`).join('; ')]
   };
   for (const key of Object.keys(told) as HealthFigure[]) told[key] = [told[key][0], sentence(told[key][1])];
