@@ -104,12 +104,16 @@ class Board:
     def control(self, value: bytes) -> int:
         return int(self.core.ask(f"control {self.now_us} {value.hex()}"))
 
-    def connect(self, *, start: bool = True) -> None:
+    def connect(self, *, start: bool = True, mtu: int = 247) -> None:
         self.linked_us.append(self.imu.now_us)
         self.core.ask(f"connected {self.now_us}")
+        self.mtu(mtu)
         if start:
             self.notify(True)
             assert self.control(b"\x01") == 0
+
+    def mtu(self, mtu: int) -> None:
+        self.core.ask(f"mtu {self.now_us} {mtu}")
 
     def notify(self, on: bool) -> None:
         self.core.ask(f"notify {self.now_us} {int(on)}")

@@ -143,6 +143,8 @@ int main(void) {
             pb_stream_disconnected(&device.stream, a);
         } else if (strcmp(name, "notify") == 0) { /* notify AT_US ON */
             pb_stream_notify(&device.stream, b != 0u, a);
+        } else if (strcmp(name, "mtu") == 0) { /* mtu AT_US MTU */
+            pb_stream_mtu(&device.stream, (uint16_t)b, a);
         } else if (strcmp(name, "wrap") == 0) { /* wrap FIRST_PACKET CLOCK_US: as if it had streamed for long already */
             device.stream.first_packet = (uint32_t)a;
             device.stream.origin_us -= b;

@@ -58,6 +58,7 @@ void taskENTER_CRITICAL(void);
 void taskEXIT_CRITICAL(void);
 TaskHandle_t xTaskGetCurrentTaskHandle(void);
 uint32_t ulTaskNotifyTake(BaseType_t clear, TickType_t most);
+BaseType_t xTaskNotifyGive(TaskHandle_t task);
 void vTaskNotifyGiveFromISR(TaskHandle_t task, BaseType_t *woken);
 SemaphoreHandle_t xSemaphoreCreateMutex(void);
 BaseType_t xSemaphoreTake(SemaphoreHandle_t semaphore, TickType_t most);

@@ -6,6 +6,10 @@
 
 #define BLE_CONN_HANDLE_INVALID 0xFFFF
 #define BLE_GATT_HVX_NOTIFICATION 0x01
+#define NRF_SUCCESS 0
+#define BLE_GAP_EVT_CONNECTED 0x10
+#define BLE_GAP_EVT_DISCONNECTED 0x11
+#define BLE_GATTS_EVT_HVN_TX_COMPLETE 0x57
 #define BLE_GATT_STATUS_SUCCESS 0x0000
 #define BLE_GATT_STATUS_ATTERR_APP_BEGIN 0x0180
 #define BLE_GAP_PHY_2MBPS 0x02
@@ -42,6 +46,31 @@ typedef struct {
   } params;
 } ble_gatts_rw_authorize_reply_params_t;
 
+typedef struct {
+  uint16_t handle;
+  uint8_t type;
+  uint16_t offset;
+  uint16_t *p_len;
+  uint8_t const *p_data;
+} ble_gatts_hvx_params_t;
+
+typedef struct {
+  uint16_t value_handle, user_desc_handle, cccd_handle, sccd_handle;
+} ble_gatts_char_handles_t;
+
+/* Of the events only what all have in common. */
+typedef struct {
+  struct {
+    uint16_t evt_id, evt_len;
+  } header;
+  struct {
+    struct {
+      uint16_t conn_handle;
+    } common_evt;
+  } evt;
+} ble_evt_t;
+
+uint32_t sd_ble_gatts_hvx(uint16_t handle, ble_gatts_hvx_params_t const *params);
 uint32_t sd_ble_gatts_rw_authorize_reply(uint16_t handle, ble_gatts_rw_authorize_reply_params_t const *reply);
 
 enum CharsProperties { CHR_PROPS_READ = 2, CHR_PROPS_WRITE = 8, CHR_PROPS_NOTIFY = 16 };
@@ -72,7 +101,7 @@ class BLECharacteristic {
   void setReadAuthorizeCallback(read_authorize_cb_t callback, bool useAdaCallback = true);
   void setWriteAuthorizeCallback(write_authorize_cb_t callback, bool useAdaCallback = true);
   int32_t begin(void);
-  bool notify(uint16_t conn_hdl, const void *data, uint16_t length);
+  ble_gatts_char_handles_t handles(void);
 };
 
 class BLEDis {
@@ -117,8 +146,6 @@ class BLEPeriph {
  public:
   bool setConnInterval(uint16_t min, uint16_t max);
   bool setConnSupervisionTimeout(uint16_t timeout);
-  void setConnectCallback(void (*callback)(uint16_t conn_hdl));
-  void setDisconnectCallback(void (*callback)(uint16_t conn_hdl, uint8_t reason));
 };
 
 class AdafruitBluefruit {
@@ -133,6 +160,7 @@ class AdafruitBluefruit {
   bool setTxPower(int8_t power);
   uint8_t getAddr(uint8_t mac[6]);
   BLEConnection *Connection(uint16_t conn_hdl);
+  void setEventCallback(void (*callback)(ble_evt_t *event));
 };
 
 extern AdafruitBluefruit Bluefruit;

@@ -6,7 +6,7 @@
 
 #include "board_time.h"
 
-static TaskHandle_t loopTask;
+static TaskHandle_t loopTask = nullptr;
 static volatile bool armed = false;
 static volatile bool edgeSeen = false;
 static volatile uint32_t edgeTicks = 0;
@@ -61,6 +61,12 @@ const pb_bus *imuBus() {
 
 void imuWait(uint32_t most_ms) { ulTaskNotifyTake(pdTRUE, pdMS_TO_TICKS(most_ms)); }
 
+void imuWake() {
+  if (loopTask != nullptr) {
+    xTaskNotifyGive(loopTask);
+  }
+}
+
 bool imuEdgeWaits() { return edgeSeen; }
 
 bool imuEdge(uint64_t *at_us) {
@@ -75,6 +81,10 @@ bool imuEdge(uint64_t *at_us) {
 
 bool imuListen() {
   edgeSeen = false;
-  armed = digitalRead(PIN_LSM6DS3TR_C_INT1) == LOW;
-  return armed;
+  armed = true;  // before the look at the line, or a rise between the two would be missed
+  if (digitalRead(PIN_LSM6DS3TR_C_INT1) == LOW || edgeSeen) {
+    return true;
+  }
+  armed = false;
+  return edgeSeen;
 }

@@ -6,8 +6,10 @@
 
 void imuBegin();
 const pb_bus *imuBus();
-// Wait for the threshold's interrupt, at most so long.
+// Wait for the threshold's interrupt or for `imuWake`, at most so long.
 void imuWait(uint32_t most_ms);
+// From any other task.
+void imuWake();
 // Whether the interrupt came since `imuListen`.
 bool imuEdgeWaits();
 // When the interrupt came since the last `imuListen`; false when it did not.

@@ -3,6 +3,7 @@
 #include <bluefruit.h>
 #include <string.h>
 
+#include "board_imu.h"
 #include "board_time.h"
 
 static constexpr char kManufacturer[] = "Pitchbend";
@@ -22,23 +23,54 @@ static volatile uint16_t connection = BLE_CONN_HANDLE_INVALID;
 void deviceLock() { xSemaphoreTake(mutex, portMAX_DELAY); }
 void deviceUnlock() { xSemaphoreGive(mutex); }
 
-static void onConnect(uint16_t handle) {
+static void onConnected(uint16_t handle, BLEConnection *link) {
   deviceLock();
   pb_stream_connected(&device->stream, boardTimeUs());
   deviceUnlock();
   connection = handle;
-  BLEConnection *link = Bluefruit.Connection(handle);
   link->requestPHY(BLE_GAP_PHY_2MBPS);
   link->requestDataLengthUpdate();
   link->requestMtuExchange(PB_ATT_MTU);
   // The interval is asked for by the library, if the central's own lies outside what radioBegin set.
 }
 
-static void onDisconnect(uint16_t, uint8_t) {
+static void onDisconnected() {
   connection = BLE_CONN_HANDLE_INVALID;
   deviceLock();
   pb_stream_disconnected(&device->stream, boardTimeUs());
   deviceUnlock();
+}
+
+static void onMtu(uint16_t mtu) {
+  static uint16_t told = 0;
+  mtu = mtu < PB_ATT_MTU ? mtu : PB_ATT_MTU;  // the library has the other side's, which may be more than ours
+  if (mtu == told) {
+    return;
+  }
+  told = mtu;
+  deviceLock();
+  pb_stream_mtu(&device->stream, mtu, boardTimeUs());
+  deviceUnlock();
+}
+
+// Every event of the radio, in its own task, in order, and after the library has dealt with it. The library's callbacks for
+// connections come in another task and later: a write over the next connection may have been dealt with before them.
+// Only here is a BLEConnection sure to live: the library deletes it in this task, whoever uses it in another.
+static void onEvent(ble_evt_t *event) {
+  const uint16_t handle = event->evt.common_evt.conn_handle;
+  BLEConnection *link = Bluefruit.Connection(handle);
+  if (event->header.evt_id == BLE_GAP_EVT_DISCONNECTED) {
+    onDisconnected();
+    onMtu(PB_LEAST_ATT_MTU);
+  } else if (link != nullptr) {
+    if (event->header.evt_id == BLE_GAP_EVT_CONNECTED) {
+      onConnected(handle, link);
+    }
+    onMtu(link->getMtu());
+  }
+  if (event->header.evt_id == BLE_GATTS_EVT_HVN_TX_COMPLETE) {
+    imuWake();  // there is room in the radio's queue again
+  }
 }
 
 static void onSubscribe(uint16_t, BLECharacteristic *, uint16_t value) {
@@ -130,24 +162,36 @@ void radioBegin(pb_device *the_device) {
   Bluefruit.setTxPower(4);
   Bluefruit.Periph.setConnInterval(PB_INTERVAL_MIN_1_25_MS, PB_INTERVAL_MAX_1_25_MS);
   Bluefruit.Periph.setConnSupervisionTimeout(PB_SUPERVISION_10_MS);
-  Bluefruit.Periph.setConnectCallback(onConnect);
-  Bluefruit.Periph.setDisconnectCallback(onDisconnect);
+  Bluefruit.setEventCallback(onEvent);
   services();
   advertise();
 }
 
+// Not by the library's notify: that waits for room on a semaphore of the connection, and when the connection is lost while it
+// waits, the library deletes the semaphore under it. It would also cut what is longer than the ATT_MTU in two.
+static bool notifyNow(uint16_t handle, const pb_packet &packet) {
+  uint16_t length = packet.n_bytes;
+  ble_gatts_hvx_params_t what;
+  memset(&what, 0, sizeof(what));
+  what.handle = data.handles().value_handle;
+  what.type = BLE_GATT_HVX_NOTIFICATION;
+  what.p_len = &length;
+  what.p_data = packet.bytes;
+  return sd_ble_gatts_hvx(handle, &what) == NRF_SUCCESS;
+}
+
 bool radioSend() {
   pb_packet packet;
+  uint16_t mtu = 0;
   deviceLock();
   const pb_packet *waiting = pb_stream_waiting(&device->stream);
   if (waiting != nullptr) {
     packet = *waiting;
+    mtu = device->stream.mtu;
   }
   deviceUnlock();
-  BLEConnection *link = Bluefruit.Connection(connection);
-  // With a smaller ATT_MTU the library would cut the packet in two, and neither half is one.
-  if (waiting == nullptr || link == nullptr || link->getMtu() < packet.n_bytes + 3u ||
-      !data.notify(connection, packet.bytes, packet.n_bytes)) {
+  // One that was made for a larger ATT_MTU waits for the stream to begin anew, never for the stack to shorten it.
+  if (waiting == nullptr || mtu < packet.n_bytes + PB_NOTIFICATION_BYTES || !notifyNow(connection, packet)) {
     return false;
   }
   deviceLock();

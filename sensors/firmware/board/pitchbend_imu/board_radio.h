@@ -8,7 +8,7 @@ void deviceLock();
 void deviceUnlock();
 
 void radioBegin(pb_device *device);
-// Give the oldest waiting packet to the radio. False when none waits or the radio's queue stays full (for at most 100 ms, in
-// which the IMU's FIFO goes on filling).
+// Give the oldest waiting packet to the radio. False when none waits or the radio's queue is full: `imuWait` ends when it has
+// room again.
 bool radioSend();
 void radioBattery(uint8_t pct);

@@ -52,7 +52,7 @@ static void drain(pb_device *device, const pb_bus *bus, const uint64_t *edge_us)
         return;
     }
     device->fault = false;
-    if (edge_us != NULL && fifo.n_samples >= pb_samples_per_packet(stream->settings.rate_hz)) {
+    if (edge_us != NULL && fifo.n_samples >= pb_samples_at_once(stream->settings.rate_hz)) {
         pb_stream_edge(stream, *edge_us);
     }
     pb_stream_look(stream, fifo.n_samples, bus->now_us(bus->context));

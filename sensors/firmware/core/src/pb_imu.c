@@ -96,7 +96,7 @@ bool pb_imu_flush(const pb_bus *bus, pb_settings settings) {
 }
 
 bool pb_imu_start(const pb_bus *bus, pb_settings settings) {
-    const unsigned threshold_words = pb_samples_per_packet(settings.rate_hz) * PB_AXES;
+    const unsigned threshold_words = pb_samples_at_once(settings.rate_hz) * PB_AXES;
     const unsigned rate = (unsigned)rate_code(settings.rate_hz) << 4;
     uint8_t who = 0;
     return bus->read(bus->context, WHO_AM_I, &who, 1) && who == WHO &&

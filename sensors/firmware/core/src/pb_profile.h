@@ -21,6 +21,8 @@ extern "C" {
 #define PB_LATENCY_EVENTS 0u
 #define PB_SUPERVISION_10_MS 200u /* 2 s: a drop is noticed in that time */
 #define PB_ATT_MTU 247u
+#define PB_LEAST_ATT_MTU 23u /* what every connection begins with; it holds one sample */
+#define PB_NOTIFICATION_BYTES 3u /* of them, around what is notified */
 
 /* 128-bit identifiers, least significant byte first, as radio stacks take them. */
 extern const uint8_t pb_service_uuid[16];

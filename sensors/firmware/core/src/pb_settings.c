@@ -51,12 +51,27 @@ bool pb_settings_set_acc_range(pb_settings *settings, uint8_t wanted_g) {
     return offered;
 }
 
-uint8_t pb_samples_per_packet(uint16_t rate_hz) {
-    const unsigned n = ((unsigned)rate_hz + 10u) / 20u;
-    if (n < 1u) {
-        return 1;
+uint8_t pb_samples_at_once(uint16_t rate_hz) {
+    switch (rate_hz) {
+    case 52:
+        return 3;
+    case 104:
+        return 5;
+    case 416:
+        return 18; /* 19 would fit, but divides into nothing */
+    default:
+        return 10; /* 208 */
     }
-    return (uint8_t)(n > PB_MAX_SAMPLES ? PB_MAX_SAMPLES : n);
+}
+
+uint8_t pb_samples_per_packet(uint16_t rate_hz, uint16_t mtu) {
+    const unsigned at_once = pb_samples_at_once(rate_hz);
+    for (unsigned n = at_once; n > 1u; --n) {
+        if (at_once % n == 0u && PB_HEADER_BYTES + n * PB_SAMPLE_BYTES + PB_NOTIFICATION_BYTES <= mtu) {
+            return (uint8_t)n;
+        }
+    }
+    return 1;
 }
 
 void pb_settings_tell(pb_settings settings, uint8_t into[PB_STATUS_BYTES]) {

@@ -28,8 +28,11 @@ bool pb_settings_set_rate(pb_settings *settings, uint16_t wanted_hz);
 bool pb_settings_set_gyr_range(pb_settings *settings, uint16_t wanted_deg_s);
 bool pb_settings_set_acc_range(pb_settings *settings, uint8_t wanted_g);
 
-/* About 20 packets a second at every rate, never more samples than a notification holds. */
-uint8_t pb_samples_per_packet(uint16_t rate_hz);
+/* How many samples are taken out of the FIFO at once: about 20 times a second at every rate, and a number that divides. */
+uint8_t pb_samples_at_once(uint16_t rate_hz);
+
+/* How many of them make a packet: all, or as many as make equal packets that a connection's ATT_MTU holds. */
+uint8_t pb_samples_per_packet(uint16_t rate_hz, uint16_t mtu);
 
 /* The answer to a read of the control characteristic: version, rate, gyroscope range, accelerometer range. */
 void pb_settings_tell(pb_settings settings, uint8_t into[PB_STATUS_BYTES]);

@@ -15,11 +15,16 @@
 /* The radio may hold this many when a link is lost. */
 #define MAYBE_UNHEARD_PACKETS 8u
 
-static uint8_t per_packet(const pb_stream *stream) { return pb_samples_per_packet(stream->settings.rate_hz); }
+static uint8_t at_once(const pb_stream *stream) { return pb_samples_at_once(stream->settings.rate_hz); }
+
+/* How many samples a packet should have now. */
+static uint8_t fitting(const pb_stream *stream) { return pb_samples_per_packet(stream->settings.rate_hz, stream->mtu); }
 
 void pb_stream_init(pb_stream *stream) {
     memset(stream, 0, sizeof(*stream));
     stream->settings = pb_usual_settings();
+    stream->mtu = PB_LEAST_ATT_MTU;
+    stream->n_per_packet = fitting(stream);
 }
 
 bool pb_stream_listened_to(const pb_stream *stream) {
@@ -34,6 +39,8 @@ static void begin_anew(pb_stream *stream) {
     }
     stream->n_sent = 0;
     stream->sampling = true;
+    stream->n_per_packet = fitting(stream);
+    stream->awaited = true;
     ++stream->beginning;
     stream->n_open = 0;
     stream->n_queued = 0;
@@ -48,7 +55,7 @@ static void end(pb_stream *stream) {
 /* After anything that listening depends on. */
 static void listening_changed(pb_stream *stream, bool before, uint64_t now_us) {
     const bool now = pb_stream_listened_to(stream);
-    if (now && !stream->sampling) {
+    if (now && (!stream->sampling || stream->n_per_packet != fitting(stream))) {
         begin_anew(stream);
     }
     if (before && !now) {
@@ -71,6 +78,7 @@ void pb_stream_disconnected(pb_stream *stream, uint64_t now_us) {
     stream->connected = false;
     stream->notifying = false;
     stream->started = false;
+    stream->mtu = PB_LEAST_ATT_MTU;
     listening_changed(stream, before, now_us);
     if (!pb_settings_equal(stream->settings, pb_usual_settings())) {
         /* Who comes next may not know of other scales. */
@@ -83,6 +91,11 @@ void pb_stream_notify(pb_stream *stream, bool on, uint64_t now_us) {
     const bool before = pb_stream_listened_to(stream);
     stream->notifying = on;
     listening_changed(stream, before, now_us);
+}
+
+void pb_stream_mtu(pb_stream *stream, uint16_t mtu, uint64_t now_us) {
+    stream->mtu = mtu < PB_LEAST_ATT_MTU ? PB_LEAST_ATT_MTU : mtu;
+    listening_changed(stream, pb_stream_listened_to(stream), now_us);
 }
 
 uint8_t pb_stream_control(pb_stream *stream, const uint8_t *bytes, size_t length, uint64_t now_us) {
@@ -130,15 +143,16 @@ static int64_t samples_in(const pb_stream *stream, int64_t us) {
 
 void pb_stream_begun(pb_stream *stream, uint64_t now_us) {
     stream->origin_us = now_us;
+    stream->awaited = false;
     stream->first_packet = 0;
     stream->next_index = 0;
     stream->n_queued = 0; /* what the sampling before made meanwhile */
     stream->miscounted = false;
     stream->unsettled = false;
     stream->n_open = 0;
-    const int64_t n = per_packet(stream);
+    const int64_t n = at_once(stream);
     const int64_t n_settling = samples_in(stream, SETTLE_US + stream->n_settles * SETTLE_STEP_US);
-    stream->grid_index = (n_settling + n - 1) / n * n; /* whole packets, so that the first edge ends one */
+    stream->grid_index = (n_settling + n - 1) / n * n; /* whole runs, so that the first edge ends one */
     stream->settled_index = stream->grid_index;
     pb_times_begin(&stream->times, now_us, stream->settings.rate_hz);
 }
@@ -156,7 +170,7 @@ static void recount(pb_stream *stream, int64_t next_index) {
 }
 
 void pb_stream_edge(pb_stream *stream, uint64_t at_us) {
-    const int64_t n_before = per_packet(stream) - 1;
+    const int64_t n_before = at_once(stream) - 1;
     const bool restarted = stream->times.n_edges == 0u;
     if (!stream->miscounted) {
         const int64_t n_since = stream->next_index + n_before - stream->times.ref_index;
@@ -184,15 +198,14 @@ void pb_stream_look(pb_stream *stream, uint16_t n_waiting, uint64_t now_us) {
     pb_times_look(&stream->times, stream->next_index + n_waiting - 1, now_us);
 }
 
-/* Where in its packet a sample stands. */
-static uint8_t slot_of(const pb_stream *stream, int64_t index) {
-    const int64_t n = per_packet(stream);
+/* Where in its run of n a sample stands. */
+static uint8_t slot_of(const pb_stream *stream, int64_t index, int64_t n) {
     return (uint8_t)(((index - stream->grid_index) % n + n) % n);
 }
 
 uint16_t pb_stream_due(const pb_stream *stream, uint16_t n_waiting) {
-    const unsigned n = per_packet(stream);
-    const unsigned slot = slot_of(stream, stream->next_index);
+    const unsigned n = at_once(stream);
+    const unsigned slot = slot_of(stream, stream->next_index, n);
     const unsigned n_end = (slot + n_waiting) / n * n;
     return (uint16_t)(n_end > slot ? n_end - slot : 0u);
 }
@@ -204,7 +217,7 @@ static uint32_t clock_us_of(const pb_stream *stream, int64_t index) {
 }
 
 static void close_packet(pb_stream *stream, int64_t last_index) {
-    const int64_t n = per_packet(stream);
+    const int64_t n = stream->n_per_packet;
     const uint32_t number = (uint32_t)((last_index - stream->grid_index) / n) + stream->first_packet;
     stream->n_open = 0;
     if (!pb_stream_listened_to(stream)) {
@@ -227,11 +240,11 @@ static void close_packet(pb_stream *stream, int64_t last_index) {
 
 void pb_stream_sample(pb_stream *stream, const int16_t raw[PB_AXES]) {
     const int64_t index = stream->next_index++;
-    if (index < stream->settled_index) {
+    if (index < stream->settled_index || stream->awaited) {
         return;
     }
-    const uint8_t n = per_packet(stream);
-    const uint8_t slot = slot_of(stream, index);
+    const uint8_t n = stream->n_per_packet;
+    const uint8_t slot = slot_of(stream, index, n);
     if (slot != stream->n_open) { /* samples of this packet were lost: the rest of it is not sent either */
         stream->n_open = 0;
         if (slot != 0u) {

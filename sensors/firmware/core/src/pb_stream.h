@@ -3,7 +3,8 @@
    Samples stand on a grid: counted from the moment sampling began, each run of n is one packet whether it can be sent or
    not, so that the sequence number tells what is missing whatever the reason (nobody listened, the queue was full, the
    FIFO ran over). Sampling goes on for a minute after a link is lost or stopped: the reader then sees a counted gap and
-   keeps its clock. After that, or when rate or range change, it begins anew: sequence and clock are zero.
+   keeps its clock. After that, or when rate, range or the samples in a packet change, it begins anew: sequence and clock
+   are zero.
 
    A beginning that the reader may not have seen from its start is given up instead: the reader, who knows the one before,
    could take its later packets for a continuation. */
@@ -29,8 +30,11 @@ extern "C" {
 typedef struct {
     pb_settings settings;
     bool connected, notifying, started;
+    uint16_t mtu; /* of the connection */
     bool sampling;       /* the IMU shall run */
     uint32_t beginning;  /* counts up whenever it shall begin anew */
+    bool awaited;        /* and has not yet: samples that still come are of the sampling before */
+    uint8_t n_per_packet; /* samples, since the beginning */
     uint64_t deaf_since_us;
     uint64_t identify_since_us, identify_until_us;
 
@@ -66,6 +70,8 @@ void pb_stream_init(pb_stream *stream);
 void pb_stream_connected(pb_stream *stream, uint64_t now_us);
 void pb_stream_disconnected(pb_stream *stream, uint64_t now_us);
 void pb_stream_notify(pb_stream *stream, bool on, uint64_t now_us);
+/* A connection begins with PB_LEAST_ATT_MTU; say so whenever that changes. */
+void pb_stream_mtu(pb_stream *stream, uint16_t mtu, uint64_t now_us);
 /* Gives the ATT answer; anything but PB_ATT_OK has changed nothing. */
 uint8_t pb_stream_control(pb_stream *stream, const uint8_t *bytes, size_t length, uint64_t now_us);
 
@@ -79,8 +85,8 @@ void pb_stream_tick(pb_stream *stream, uint64_t now_us);
 void pb_stream_begun(pb_stream *stream, uint64_t now_us);
 void pb_stream_edge(pb_stream *stream, uint64_t at_us);
 void pb_stream_look(pb_stream *stream, uint16_t n_waiting, uint64_t now_us);
-/* How many of those that wait to read now: up to the end of a packet. The rest stays in the FIFO, so that it next rises to
-   its threshold at the very end of the next packet, which then waits for nothing. */
+/* How many of those that wait to read now: in runs of as many as the threshold. The rest stays in the FIFO, so that it next
+   rises to its threshold at the very end of a packet, which then waits for nothing. */
 uint16_t pb_stream_due(const pb_stream *stream, uint16_t n_waiting);
 void pb_stream_sample(pb_stream *stream, const int16_t raw[PB_AXES]);
 /* The FIFO was emptied unread; `restarted`: and the IMU's sampling began anew. */
