@@ -81,17 +81,17 @@ class Kit:
             if sensor == event.sensor:
                 self._use(role, event.trim, _STORED_OFFSET_RAD_S)
 
-    def begin_trim(self) -> None:
+    def begin_trim(self, start_s: float) -> None:
         """A move of the calibration begins."""
         for trimming in self._trimmings.values():
-            trimming.begin()
+            trimming.begin(start_s)
 
-    def end_trim(self, progress: FitProgress) -> tuple[FitProgress, list[TrimFound]]:
-        """It has ended: what it brings, and the news of it as they are now."""
+    def end_trim(self, progress: FitProgress, end_s: float) -> tuple[FitProgress, list[TrimFound]]:
+        """It was over at `end_s`: what it brings, and the news of it as they are now."""
         found: list[TrimFound] = []
         taken = progress.state is FitState.TAKEN
         for role, trimming in self._trimmings.items():
-            result = trimming.end(progress.move, taken=taken)
+            result = trimming.end(progress.move, end_s, taken=taken)
             if result is not None and result.rejection is not None:
                 progress = _spoilt(progress, result.rejection)
             if result is None or result.trim is None or result.figures is None:

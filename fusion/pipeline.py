@@ -7,6 +7,7 @@ whether they come from a radio now or from a recording next year.
 from __future__ import annotations
 
 import bisect
+from collections.abc import Sequence
 
 from fusion.calibration.fit import BodyFit
 from fusion.calibration.session import FitSession, FitStatus
@@ -19,6 +20,7 @@ from fusion.kit import TRIM_MOVES, Kit
 from fusion.measure import tilt_only
 from fusion.orientation.bias import BODY_REST_RAD_S
 from fusion.orientation.rest import ADDRESS_REST_S, FIRST_REST_S, RENEW_TICKS
+from fusion.orientation.window import INSTANT_S
 from fusion.outputs.fit import FitProgress, FitState, HabitFound
 from fusion.outputs.instant import NO_ANGLES, Angles, Doubt, Moment, Phase, Readout, Series
 from fusion.outputs.output import Output
@@ -74,6 +76,8 @@ class Pipeline:
         self._tick: int | None = None
         self._fit = FitSession()
         self._watches: Watches | None = None
+        self._measured_by: BodyFit | None = None
+        """The fit in force when last looked."""
         self._swing: FollowedSwing | None = None
         self._last_bias_s = float("-inf")
         self._n_reps = 0
@@ -194,7 +198,7 @@ class Pipeline:
 
     def _begin(self, event: MoveStart) -> FitProgress:
         if event.move in TRIM_MOVES:
-            self._kit.begin_trim()
+            self._kit.begin_trim(self._ingest.session_s(event.arrival_ns))
         elif self._watches is not None:
             for role, told in self._watches.turns.turned.items():
                 self._fit.forget(role, told.t_s)
@@ -207,7 +211,7 @@ class Pipeline:
         out: list[Output] = []
         taken = progress.state is FitState.TAKEN
         if progress.move in TRIM_MOVES:
-            progress, found = self._kit.end_trim(progress)
+            progress, found = self._kit.end_trim(progress, self._fit.judged_s)
             out.extend(found)
         collected = self._fit.last_collected
         if taken and progress.move is Move.LOCKED and collected is not None and collected.taken.skew_s is not None:
@@ -235,13 +239,11 @@ class Pipeline:
         out: list[Output] = []
         had = self._fit.fit
         if self._fit.collecting:
-            out.extend(self._progress(self._fit.push(block.arrival_ns, now_s, role, self._kit.tracks, self._side)))
+            out.extend(self._progress(self._fit.push(block.arrival_ns, role, self._kit.tracks, self._side)))
         else:
             waited = self._fit.waited(block.arrival_ns, now_s, self._side)
             out.extend([waited] if waited is not None else [])
-        if self._fit.fit is not had:
-            self._swing = None  # its zero was taken with the old fit
-            out.extend(self._habit_found(block.arrival_ns, had))
+        out.extend(self._habit_found(block.arrival_ns, had))
         if pairs:
             out.extend(self._pairs(block.arrival_ns, pairs))
         elif self._missing_other(role):
@@ -256,15 +258,11 @@ class Pipeline:
         return self._seen_s[role] - self._seen_s.get(other, 0.0) > _MISSING_AFTER_S
 
     def _pairs(self, arrival_ns: int, pairs: list[Pair]) -> list[Output]:
-        fit = self._fit.fit
         t_s = pairs[-1][0]
         out: list[Output] = []
         moments: list[Moment] = []
-        blind = self._blind(fit)
-        idle_series = (
-            IdleSeries(pairs[-1], fit, self._idle) if self._wants_series and fit is not None and not blind else None
-        )
         for tick, part in by_tick(pairs):
+            fit = self._fit_of(tick)
             if tick != self._tick and fit is not None and self._tick is not None:
                 self._in_step.look(part[0][0])
                 watches = self._watching(fit)
@@ -282,20 +280,32 @@ class Pipeline:
                 if swing.follower.over:
                     self._count(swing)
                     self._swing = None
-            elif idle_series is not None:
-                moments.extend(idle_series.moments(part))
-            elif blind is not None and self._wants_series:
-                moments.extend(doubtful_moments([pair[0] for pair in part], blind))
+            elif self._wants_series:
+                moments.extend(self._between_swings(pairs[-1], part, fit))
         del self._recent[: bisect.bisect_left(self._recent, t_s - _RECENT_S, key=lambda pair: pair[0])]
         if self._swing is not None:
             out.append(self._swing.follower.readout(arrival_ns))
-        elif blind is not None or fit is None:
+        elif (blind := self._blind(fit)) is not None or fit is None:
             out.append(self._readout(arrival_ns, t_s, NO_ANGLES, blind or Doubt.NOT_FITTED))
         else:
             out.append(self._readout(arrival_ns, t_s, tilt_only(*self._idle, fit), Doubt.NO_ADDRESS))
         if self._wants_series:
             out.append(Series(arrival_ns=arrival_ns, moments=tuple(moments)))
         return out
+
+    def _fit_of(self, tick: int) -> BodyFit | None:
+        """The fit in force; a swing whose zero was taken with another is given up."""
+        fit = self._fit.fit_at(tick)
+        if fit is not self._measured_by:
+            self._measured_by, self._swing = fit, None
+        return fit
+
+    def _between_swings(self, newest: Pair, part: list[Pair], fit: BodyFit | None) -> Sequence[Moment]:
+        """Instants of the record that belong to no swing; `newest` is the packet's last instant."""
+        blind = self._blind(fit)
+        if blind is not None or fit is None:
+            return doubtful_moments([pair[0] for pair in part], blind or Doubt.NOT_FITTED)
+        return IdleSeries(newest, fit, self._idle).moments(part)
 
     def _blind(self, fit: BodyFit | None) -> Doubt | None:
         """Why not even elevations can be said between swings, if so."""
@@ -357,7 +367,7 @@ class Pipeline:
         zero = zero_at(found, recent, tracks, fit)
         if zero is None:
             return None
-        if found.end_s - self._last_bias_s > ADDRESS_REST_S:
+        if found.end_s - self._last_bias_s > ADDRESS_REST_S - INSTANT_S:
             self._last_bias_s = found.end_s
             for role, rest in found.rests.items():
                 tracks[role].learn(found.end_s, rest.mean_rate_rad_s, BODY_REST_RAD_S)

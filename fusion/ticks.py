@@ -19,6 +19,11 @@ def tick_of(t_s: float) -> int:
     return math.floor((t_s - _OFF_S) / TICK_S)
 
 
+def tick_end_s(tick: int) -> float:
+    """When the tick after this one begins."""
+    return (tick + 1) * TICK_S + _OFF_S
+
+
 def by_tick(pairs: list[Pair]) -> Iterator[tuple[int, list[Pair]]]:
     """Instants in order, cut wherever a tick begins."""
     start, last = 0, tick_of(pairs[-1][0]) if pairs else 0

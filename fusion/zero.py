@@ -12,6 +12,7 @@ from fusion.calibration.fit import BodyFit
 from fusion.orientation.rest import MOST_TURN_RAD_S, STANDARD_GRAVITY_M_S2, Rest, calm_rest
 from fusion.orientation.track import SensorTrack
 from fusion.orientation.vertical import REACH_S, vertical_of
+from fusion.orientation.window import INSTANT_S
 from fusion.pairing import Pair
 from fusion.rotation import Quat, angle, dot, inverse, mul, rotate
 from fusion.spread import ZeroInputs
@@ -47,7 +48,7 @@ class Zero:
 def both_at_rest(recent: Sequence[Pair], tracks: Mapping[Role, SensorTrack], rest_s: float) -> BothAtRest | None:
     """Find a rest of both sensors that ends at the newest of the recent instants."""
     end_s = recent[-1][0]
-    first = recent[bisect.bisect_left(recent, end_s - rest_s, key=lambda pair: pair[0])]
+    first = recent[_from(recent, end_s - rest_s)]
     turns = (mul(inverse(first[1]), recent[-1][1]), mul(inverse(first[2]), recent[-1][2]))
     if max(angle(turn) for turn in turns) > MOST_TURN_RAD_S * rest_s:
         return None
@@ -60,10 +61,15 @@ def both_at_rest(recent: Sequence[Pair], tracks: Mapping[Role, SensorTrack], res
         if rest is None:
             return None
         rests[role] = rest
-    middle = bisect.bisect_left(recent, end_s - rest_s / 2, key=lambda pair: pair[0])
+    middle = _from(recent, end_s - rest_s / 2)
     if len(rests) < len(PAIR) or recent[middle][0] - (end_s - rest_s / 2) > _MIDDLE_OFF_S:
         return None
     return BothAtRest(end_s=end_s, middle=middle, rests=rests)
+
+
+def _from(recent: Sequence[Pair], start_s: float) -> int:
+    """Index of the first instant at or after a time."""
+    return bisect.bisect_left(recent, start_s - INSTANT_S, key=lambda pair: pair[0])
 
 
 def zero_at(found: BothAtRest, recent: Sequence[Pair], tracks: Mapping[Role, SensorTrack], fit: BodyFit) -> Zero | None:

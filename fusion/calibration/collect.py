@@ -1,18 +1,19 @@
 """Collecting one fit move: a held one is taken as soon as a second of it was still, a moving one when enough was turned.
 
-With a mark at its end (`MoveEnd`) a move is judged by what came until then; without one the program decides.
+With a mark at its end (`MoveEnd`) a move is judged by what had been measured until shortly before; without one the program
+decides. It looks on a grid in time and at nothing beyond, so where packets end moves nothing.
 """
 
 from __future__ import annotations
 
 import math
-from collections import deque
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fusion.calibration.axis import TurningAxis, turning_axis
+from fusion.calibration.gathered import Gathered
 from fusion.calibration.moves import MoveTaken
 from fusion.calibration.skew import skew_of
 from fusion.orientation.rest import GRAVITY_TOLERANCE_M_S2, STANDARD_GRAVITY_M_S2, Rest, rest_of
@@ -20,11 +21,13 @@ from fusion.orientation.track import SensorTrack
 from fusion.orientation.window import Window
 from fusion.outputs.fit import FitReason
 from fusion.rotation import Quat
+from fusion.ticks import tick_end_s, tick_of
 from sensors.ids import PAIR, Move, Role
 
 HOLD_S = 1.0
-SHORTEST_HOLD_S = 0.5
-"""Enough when the move's end is marked."""
+SHORTEST_HOLD_S = 0.4
+"""Enough when the move's end is marked: half a second but for what had not come by then."""
+_ROUNDING_S = 1e-6
 PATIENCE_S = 10.0
 """Time allowed for a held move."""
 NOT_BEGUN_S = 30.0
@@ -36,7 +39,9 @@ TURNING_KNOWN_S = 2.5
 LONGEST_S = 8.0
 LINGERS_S = 3.0
 """A motion too small for the move was perhaps the way to it: the golfer may rest so long before it comes."""
-_KEPT_S = 30.0
+_LOOK_TICKS = 2
+_ARRIVED_S = 0.1
+"""What was measured so long before the mark of a move's end has come: no packet holds more."""
 N_HELD, N_MOVING = 3, 12
 """Instants kept of a move."""
 
@@ -93,7 +98,10 @@ class MoveCollector:
         self.move = move
         self._turning_s = TURNING_KNOWN_S if known else TURNING_S
         self._start_s = start_s
-        self._parts: dict[Role, deque[Window]] = {role: deque() for role in PAIR}
+        self._gathered = Gathered(start_s)
+        self._tick = tick_of(start_s)
+        """All before it has been looked at."""
+        self._watched_s = start_s
         self._path_rad = dict.fromkeys(PAIR, 0.0)
         self._moving_s: float | None = None
         self._lingers = False
@@ -101,86 +109,109 @@ class MoveCollector:
         self._calm_since_s = start_s
         self._best_spread_rad_s = math.inf
         self._force_off_m_s2 = 0.0
-        self._looked_s = start_s
+
+    @property
+    def judged_s(self) -> float:
+        """Session time of the newest sample that has been looked at."""
+        return self._watched_s
 
     def feed(self, role: Role, track: SensorTrack) -> None:
         """Take in the block that `track` was pushed last."""
-        part = track.newest
-        if part.t_s[-1] < self._start_s:
-            return
-        parts = self._parts[role]
-        parts.append(part)
-        while parts[-1].t_s[-1] - parts[0].t_s[0] > _KEPT_S:
-            parts.popleft()
-        rates = part.gyr_rad_s - track.bias.bias_rad_s
-        size = np.linalg.norm(rates, axis=1)
-        now_s = float(part.t_s[-1])
-        n = len(size)
-        lasted_s = float(part.t_s[-1] - part.t_s[0]) * n / (n - 1) if n > 1 else track.usual_s
-        self._path_rad[role] += float(size.mean()) * lasted_s
-        if float(size.max()) > _CALM_RAD_S:
+        self._gathered.push(role, track)
+
+    def look(self, tracks: dict[Role, SensorTrack]) -> Collected | MoveMissed | None:
+        """Judge what has come so far. None while still waiting."""
+        return self._look(self._gathered.reach_s(self._roles()), tracks)
+
+    def end(self, end_s: float, tracks: dict[Role, SensorTrack]) -> Collected | MoveMissed:
+        """Judge the move: its end is marked at `end_s`."""
+        last_s = end_s - _ARRIVED_S
+        outcome = self._look(last_s, tracks)
+        if outcome is not None:
+            return outcome
+        self._watch(last_s, tracks)
+        if self.move in HELD:
+            return self._marked_hold(last_s, tracks)
+        return self._moved(last_s, tracks)
+
+    def _look(self, until_s: float, tracks: dict[Role, SensorTrack]) -> Collected | MoveMissed | None:
+        while (at_s := tick_end_s(self._tick)) <= until_s:
+            self._tick += 1
+            if self._tick % _LOOK_TICKS:
+                continue
+            self._watch(at_s, tracks)
+            outcome = self._held(at_s, tracks) if self.move in HELD else self._moving(at_s, tracks)
+            if outcome is not None:
+                return outcome
+        return None
+
+    def _watch(self, until_s: float, tracks: dict[Role, SensorTrack]) -> None:
+        """Add up what was turned since the last look."""
+        speeds = {role: self._gathered.speeds(role, self._watched_s, until_s) for role in PAIR}
+        self._watched_s = until_s
+        fast_s = [t_s[size > _CALM_RAD_S] for t_s, size in speeds.values()]
+        if any(len(times) for times in fast_s):
             if self._lingers:
-                self._start_over(float(part.t_s[0]))
-            self._calm_since_s = now_s
+                self._start_over(float(min(times[0] for times in fast_s if len(times))))
+            self._calm_since_s = float(max(times[-1] for times in fast_s if len(times)))
+        for role, (t_s, size) in speeds.items():
+            if role in tracks:
+                self._path_rad[role] += float(size[t_s >= self._start_s].sum()) * tracks[role].usual_s
         if self._moving_s is None and max(self._path_rad.values()) > math.radians(20.0):
-            self._moving_s = now_s
+            self._moving_s = until_s
 
     def _start_over(self, start_s: float) -> None:
         """What was before was the way to the move."""
         self._start_s, self._moving_s, self._lingers = start_s, None, False
         self._path_rad = dict.fromkeys(PAIR, 0.0)
 
-    def look(
-        self, now_s: float, tracks: dict[Role, SensorTrack], *, ended: bool = False
-    ) -> Collected | MoveMissed | None:
-        """Judge what has come so far; `ended` when the move's end is marked here. None while still waiting."""
-        if not ended and now_s - self._looked_s < 0.1:
-            return None
-        self._looked_s = now_s
-        if self.move in HELD:
-            return self._held(now_s, tracks, ended=ended)
-        return self._moving(now_s, tracks, ended=ended)
-
     def _roles(self) -> tuple[Role, ...]:
         return (Role.FOREARM,) if self.move in _CLUB_ASIDE else (Role.FOREARM, Role.CLUB)
 
-    def _held(self, now_s: float, tracks: dict[Role, SensorTrack], *, ended: bool) -> Collected | MoveMissed | None:
-        for hold_s in (HOLD_S, SHORTEST_HOLD_S) if ended else (HOLD_S,):
-            if now_s - self._start_s < hold_s:
-                continue
-            for end_s in np.arange(now_s, self._start_s + hold_s, -0.1) if ended else (now_s,):
-                windows = self._windows(end_s - hold_s - 0.06, end_s + 1e-3, least_s=0.8 * hold_s)
-                if windows is None:
-                    continue
-                rests = {role: rest_of(window) for role, window in windows.items()}
-                if self._good(rests):
-                    return self._taken(now_s, tracks, rests, windows, None)
-        if ended or now_s - self._start_s > PATIENCE_S:
-            return self._unheld()
-        return None
+    def _held(self, at_s: float, tracks: dict[Role, SensorTrack]) -> Collected | MoveMissed | None:
+        if at_s - self._start_s < HOLD_S:
+            return None
+        taken = self._hold(at_s, HOLD_S, tracks)
+        return self._unheld() if taken is None and at_s - self._start_s > PATIENCE_S else taken
 
-    def _moving(self, now_s: float, tracks: dict[Role, SensorTrack], *, ended: bool) -> Collected | MoveMissed | None:
-        if not ended:
-            if self._moving_s is None:
-                return self._too_little() if now_s - self._start_s > NOT_BEGUN_S else None
-            rested_s = now_s - self._calm_since_s
-            came_to_rest = now_s - self._moving_s > self._turning_s and rested_s > 0.3
-            if not came_to_rest and now_s - self._moving_s < LONGEST_S:
-                return None
-            if came_to_rest and rested_s < LINGERS_S and max(self._path_rad.values()) < _PATH_RAD[self.move]:
-                self._lingers = True
-                return None
-        windows = self._windows(self._start_s, now_s, least_s=1.0)
+    def _marked_hold(self, last_s: float, tracks: dict[Role, SensorTrack]) -> Collected | MoveMissed:
+        """The last stretch of a marked move that was still, a long one rather than a short one."""
+        for hold_s in (HOLD_S, SHORTEST_HOLD_S):
+            for at_s in np.arange(last_s, self._start_s + hold_s - _ROUNDING_S, -0.1):
+                taken = self._hold(float(at_s), hold_s, tracks)
+                if taken is not None:
+                    return taken
+        return self._unheld()
+
+    def _hold(self, at_s: float, hold_s: float, tracks: dict[Role, SensorTrack]) -> Collected | None:
+        windows = self._gathered.windows(self._roles(), at_s - hold_s, at_s, least_s=0.8 * hold_s)
+        if windows is None:
+            return None
+        rests = {role: rest_of(window) for role, window in windows.items()}
+        return self._taken(at_s, tracks, rests, windows, None) if self._good(rests) else None
+
+    def _moving(self, at_s: float, tracks: dict[Role, SensorTrack]) -> Collected | MoveMissed | None:
+        if self._moving_s is None:
+            return self._too_little() if at_s - self._start_s > NOT_BEGUN_S else None
+        rested_s = at_s - self._calm_since_s
+        came_to_rest = at_s - self._moving_s > self._turning_s and rested_s > 0.3
+        if not came_to_rest and at_s - self._moving_s < LONGEST_S:
+            return None
+        if came_to_rest and rested_s < LINGERS_S and max(self._path_rad.values()) < _PATH_RAD[self.move]:
+            self._lingers = True
+            return None
+        return self._moved(at_s, tracks)
+
+    def _moved(self, at_s: float, tracks: dict[Role, SensorTrack]) -> Collected | MoveMissed:
+        windows = self._gathered.windows(self._roles(), self._start_s, at_s, least_s=1.0)
         if windows is None:
             return MoveMissed(reason=FitReason.NO_DATA)
-        axes = {
-            role: turning_axis(w.device_s, w.gyr_rad_s - tracks[role].bias.bias_rad_s) for role, w in windows.items()
-        }
+        axes = {role: turning_axis(w.device_s, self._gathered.unbiased(role, w)) for role, w in windows.items()}
         fault = self._fault(axes)
         if fault is not None:
             return fault
         rests = {role: rest_of(window) for role, window in windows.items()}
-        return self._taken(now_s, tracks, rests, windows, axes)
+        return self._taken(at_s, tracks, rests, windows, axes)
 
     def _fault(self, axes: dict[Role, TurningAxis]) -> MoveMissed | None:
         """Find what is wrong with a move that turned; None if nothing is."""
@@ -203,16 +234,6 @@ class MoveCollector:
             )
         return None
 
-    def _windows(self, start_s: float, end_s: float, *, least_s: float) -> dict[Role, Window] | None:
-        windows = {}
-        for role in self._roles():
-            cut = (p.part(start_s, end_s) for p in self._parts[role])
-            parts = [p for p in cut if len(p.t_s)]
-            if not parts or parts[-1].t_s[-1] - parts[0].t_s[0] < least_s:
-                return None
-            windows[role] = Window.joined(parts)
-        return windows
-
     def _good(self, rests: dict[Role, Rest]) -> bool:
         spread = max(rest.rate_spread_rad_s for rest in rests.values())
         self._best_spread_rad_s = min(self._best_spread_rad_s, spread)
@@ -223,7 +244,7 @@ class MoveCollector:
 
     def _taken(
         self,
-        now_s: float,
+        at_s: float,
         tracks: dict[Role, SensorTrack],
         rests: dict[Role, Rest],
         windows: dict[Role, Window],
@@ -233,21 +254,21 @@ class MoveCollector:
         skew_s = skew_of(forearm, club) if self.move is Move.LOCKED and club is not None else None
         start_s = max(w.t_s[0] for w in windows.values())
         end_s = min(w.t_s[-1] for w in windows.values())
-        at_s = np.linspace(start_s, end_s, (N_MOVING if axes else N_HELD) + 2)[1:-1]
+        instants_s = np.linspace(start_s, end_s, (N_MOVING if axes else N_HELD) + 2)[1:-1]
         level = {role: tracks[role].levelled(rest.up_free) for role, rest in rests.items()}
         spread = max(rest.rate_spread_rad_s for rest in rests.values())
         about = axes[_TURNS[self.move]] if axes else None
         return Collected(
             taken=MoveTaken(
                 move=self.move,
-                t_s=now_s,
+                t_s=at_s,
                 n_breaks=sum(track.n_breaks for track in tracks.values()),
-                q_forearm=_levelled(level[Role.FOREARM], forearm, at_s),
-                q_club=_levelled(level[Role.CLUB], club, at_s + (skew_s or 0.0))
+                q_forearm=_levelled(level[Role.FOREARM], forearm, instants_s),
+                q_club=_levelled(level[Role.CLUB], club, instants_s + (skew_s or 0.0))
                 if club is not None
                 else np.empty((0, 4)),
                 turn_forearm_rad=np.stack(
-                    [np.interp(at_s, forearm.t_s, forearm.turn_rad[:, i]) for i in range(3)], axis=1
+                    [np.interp(instants_s, forearm.t_s, forearm.turn_rad[:, i]) for i in range(3)], axis=1
                 ),
                 forearm_axis=axes[Role.FOREARM] if axes else None,
                 club_axis=axes.get(Role.CLUB) if axes else None,
@@ -271,7 +292,7 @@ class MoveCollector:
 
     def _too_little(self) -> MoveMissed:
         about = _TURNS[self.move]
-        if not self._parts[about]:
+        if not self._gathered.of(about):
             return MoveMissed(reason=FitReason.NO_DATA)
         return MoveMissed(
             reason=FitReason.TOO_LITTLE, measured=math.degrees(self._path_rad[about]),

@@ -18,6 +18,7 @@ from fusion.orientation.bias import TABLE_REST_RAD_S
 from fusion.orientation.track import SensorTrack
 from fusion.outputs.fit import FitProgress, FitReason, FitReport, FitState
 from fusion.rotation import Vec
+from fusion.ticks import tick_of
 from sensors.habit import Habit
 from sensors.ids import Move, Role, Side
 from sensors.profiles.base import Worn
@@ -38,6 +39,9 @@ FREES = (Move.NEUTRAL, Move.PALM, Move.LOCKED)
 """With these nothing remembered is counted on."""
 IMPATIENT_S = 15.0
 """With fewer there is one when no more moves have come for so long."""
+IN_FORCE_TICKS = 6
+"""A fit counts from so many ticks after the samples that made it: a quarter of a second, more than a packet holds, so where
+packets end does not matter."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,11 +71,20 @@ class FitSession:
         self._collector: MoveCollector | None = None
         self._taken: dict[Move, MoveTaken] = {}
         self._newest_s = -math.inf
+        self._before: BodyFit | None = None
+        self._from_tick = 0
+        """From when on `fit` counts, and `_before` no more."""
+        self.judged_s = 0.0
+        """Session time of the newest sample that decided over the move that ended last."""
         self.worn: dict[Role, Worn | None] = {}
         """How each sensor is meant to sit."""
         self._report: FitReport | None = None
         self._renewing = False
         """A sensor has turned since `fit` was made, and moves are being made again."""
+
+    def fit_at(self, tick: int) -> BodyFit | None:
+        """The constants in force in a tick."""
+        return self.fit if tick >= self._from_tick else self._before
 
     @property
     def complete(self) -> bool:
@@ -138,15 +151,13 @@ class FitSession:
             arrival_ns=arrival_ns, move=move, state=FitState.COLLECTING, complete=self.complete, report=self._report
         )
 
-    def push(
-        self, arrival_ns: int, now_s: float, role: Role, tracks: dict[Role, SensorTrack], side: Side
-    ) -> FitProgress | None:
+    def push(self, arrival_ns: int, role: Role, tracks: dict[Role, SensorTrack], side: Side) -> FitProgress | None:
         """Take in the block that the role's track was pushed last; news when the move ends one way or the other."""
         collector = self._collector
         if collector is None:
             return None
         collector.feed(role, tracks[role])
-        return self._outcome(arrival_ns, now_s, collector.look(now_s, tracks), tracks, side)
+        return self._outcome(arrival_ns, collector.look(tracks), tracks, side)
 
     def end(
         self, arrival_ns: int, now_s: float, move: Move, tracks: dict[Role, SensorTrack], side: Side
@@ -155,13 +166,13 @@ class FitSession:
         collector = self._collector
         if collector is None or collector.move is not move:
             return None
-        return self._outcome(arrival_ns, now_s, collector.look(now_s, tracks, ended=True), tracks, side)
+        return self._outcome(arrival_ns, collector.end(now_s, tracks), tracks, side)
 
     def waited(self, arrival_ns: int, now_s: float, side: Side) -> FitProgress | None:
         """Make do with the moves there are, when no more seem to come; says once more of the last one, now with a fit."""
         if self.complete or self.collecting or now_s - self._newest_s <= IMPATIENT_S:
             return None
-        self._newest_s = math.inf
+        self.judged_s, self._newest_s = self._newest_s + IMPATIENT_S, math.inf
         taken = tuple(self._taken.values())
         if not solvable(taken):
             return None
@@ -174,7 +185,6 @@ class FitSession:
     def _outcome(
         self,
         arrival_ns: int,
-        now_s: float,
         outcome: Collected | MoveMissed | None,
         tracks: dict[Role, SensorTrack],
         side: Side,
@@ -184,7 +194,7 @@ class FitSession:
             return None
         move = collector.move
         self._collector = None
-        self._newest_s = now_s
+        self.judged_s = self._newest_s = collector.judged_s
         if isinstance(outcome, MoveMissed):
             return self._rejected(arrival_ns, move, outcome)
         self.last_collected = outcome
@@ -242,5 +252,7 @@ class FitSession:
         return fit.habit if fit is not None and all(move in fit.moves for move in (*CORE, *FREES)) else None
 
     def _use(self, fit: BodyFit) -> None:
-        self.fit, self._renewing = fit, False
+        tick = tick_of(self.judged_s)
+        self._before, self.fit, self._renewing = self.fit_at(tick), fit, False
+        self._from_tick = tick + IN_FORCE_TICKS
         self._report = report_of(fit, self.worn)

@@ -69,7 +69,7 @@ class History:
         self._settle()
         times, rates, forces, orientations = self._columns
         kept = times[self._first : self._end]
-        first = self._first + int(kept.searchsorted(start_s))
+        first = self._first + int(kept.searchsorted(start_s - INSTANT_S))
         end = self._first + int(kept.searchsorted(end_s + INSTANT_S))
         n_holes = bisect.bisect_left(self._holes, end)
         if n_holes:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 INSTANT_S = 1e-9
+"""Times nearer to each other than this are the same: rounding decides nothing."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +39,7 @@ class Window(Stretch):
         times = self.t_s
         if times[0] >= start_s and times[-1] <= end_s:
             return self
-        first = int(times.searchsorted(start_s))
+        first = int(times.searchsorted(start_s - INSTANT_S))
         last = int(times.searchsorted(end_s + INSTANT_S))
         here = slice(first, last)
         return Window(

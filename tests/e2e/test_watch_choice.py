@@ -60,5 +60,7 @@ async def test_one_practice_is_no_choice_and_students_have_none(open_page: OpenP
             await asyncio.sleep(0.02)
     await feed.board.show(*bays(3))
     await expect(page.get_by_test_id("watch")).to_have_count(1)  # another has begun
+    await expect(page.get_by_test_id("pause")).to_have_count(0)
     page = await open_page()
+    await expect(page.get_by_test_id("pause")).to_have_count(1)
     await expect(page.get_by_test_id("watch")).to_have_count(0)

@@ -1,7 +1,7 @@
 """Where packets are cut must not matter: the same samples in packets of 1 to 19.
 
-Swings are looked at on a grid in time (`fusion/ticks.py`), so what is left is the fit: a fit move that nobody marks is over at
-the end of a packet, and an average over a few samples more differs by some hundredths of a degree.
+Everything is decided on a grid in time (`fusion/ticks.py`), the fit's moves too, whether somebody marks their ends or the
+program finds them. What is left is rounding: a thousandth of a degree.
 """
 
 import heapq
@@ -11,12 +11,13 @@ import math
 import numpy as np
 import pytest
 
+from fusion.calibration.collect import HELD
 from fusion.orientation.track import SensorTrack
-from fusion.outputs.fit import FitProgress, FitState
+from fusion.outputs.fit import FitProgress
 from fusion.outputs.instant import Phase
 from fusion.outputs.rep import Rep
 from fusion.pairing import Pairing
-from sensors.events import RawPacket
+from sensors.events import MoveEnd, MoveStart, RawPacket
 from sensors.ids import PAIR, Role
 from sensors.ingest import Ingest
 from sensors.profiles.open_imu import MAX_SAMPLES, OPEN_IMU
@@ -27,6 +28,7 @@ from tests.reworked import recut
 from tests.virtual import run_pipeline, virtual_session
 
 SPACING_US = 5000
+N_MOVES = 9
 
 
 def always(size):
@@ -60,8 +62,11 @@ def raw(session):
     }  # fmt: skip
 
 
-def events(session, raw, sizes):
+def events(session, raw, sizes, *, marked=False):
     others = [event for event in session.events() if not isinstance(event, RawPacket)]
+    if marked:
+        others += [ended(event) for event in others if isinstance(event, MoveStart)]
+        others.sort(key=lambda event: event.arrival_ns)
     streams = [
         recut(
             raw[role], sizes(role), sensor=session.links[role].sensor, start_ns=others[0].arrival_ns,
@@ -70,6 +75,11 @@ def events(session, raw, sizes):
         for role in PAIR
     ]  # fmt: skip
     return list(heapq.merge(others, *streams, key=lambda event: event.arrival_ns))
+
+
+def ended(start):
+    """Its mark, at no round time; before the program would have taken most of them by itself."""
+    return MoveEnd(arrival_ns=start.arrival_ns + (2_613 if start.move in HELD else 5_013) * 1_000_000, move=start.move)
 
 
 def pairs_of(events):
@@ -92,25 +102,26 @@ def test_instants_and_orientations_are_the_same(session, raw, cut):
     assert np.abs(usual[:n] - other[:n]).max() < 1e-7
 
 
-@pytest.fixture(scope="module")
-def usual(session, raw):
-    return run_pipeline(events(session, raw, always(10)))
+@pytest.fixture(scope="module", params=[False, True], ids=["moves found", "moves marked"])
+def usual(session, raw, request):
+    return request.param, run_pipeline(events(session, raw, always(10), marked=request.param))
 
 
 @pytest.mark.parametrize("cut", list(CUTS))
 def test_moves_swings_and_angles_are_the_same(session, raw, usual, cut):
-    other = run_pipeline(events(session, raw, CUTS[cut]))
+    marked, first = usual
+    other = run_pipeline(events(session, raw, CUTS[cut], marked=marked))
     taken, again = (
-        [output.move for output in outputs if isinstance(output, FitProgress) and output.state is FitState.TAKEN]
-        for outputs in (usual, other)
+        [(o.move, o.state, o.measured) for o in outputs if isinstance(o, FitProgress)] for outputs in (first, other)
     )
+    assert len(taken) == 2 * N_MOVES
     assert taken == again
-    reps, others = ({o.index: o for o in outputs if isinstance(o, Rep)} for outputs in (usual, other))
+    reps, others = ({o.index: o for o in outputs if isinstance(o, Rep)} for outputs in (first, other))
     assert list(reps) == list(others) == [1, 2]
     for index, rep in reps.items():
         for mark in (Phase.SHAFT_LEVEL, Phase.ARM_LEVEL, Phase.TOP, Phase.IMPACT):
             a, b = rep.checkpoints[mark], others[index].checkpoints[mark]
-            assert b.t_s == pytest.approx(a.t_s, abs=5e-4)
+            assert b.t_s == pytest.approx(a.t_s, abs=1e-5)
             for name in ("bend_rad", "bend_change_rad", "hinge_change_rad", "shaft_elevation_rad", "face_twist_rad"):
-                first, second = (math.degrees(getattr(at.angles, name)) for at in (a, b))
-                assert second == pytest.approx(first, abs=0.15), (mark, name)
+                one, two = (math.degrees(getattr(at.angles, name)) for at in (a, b))
+                assert two == pytest.approx(one, abs=0.005), (mark, name)

@@ -65,7 +65,7 @@ def fitted_by(body, habit, moves):
     for taken in moves:
         session.begin(0, taken.t_s, taken.move)
         collected = Collected(taken=taken, rests={}, middle_s=taken.t_s)
-        reason = session._outcome(0, taken.t_s, collected, {}, body.side).reason
+        reason = session._outcome(0, collected, {}, body.side).reason
     return session, reason
 
 

@@ -10,7 +10,7 @@ from tests.virtual import run_pipeline, virtual_session
 
 
 def still_progress(monkeypatch, rejection):
-    monkeypatch.setattr(Trimming, "end", lambda self, move, *, taken: TrimResult(trim=None, rejection=rejection))
+    monkeypatch.setattr(Trimming, "end", lambda self, move, end_s, *, taken: TrimResult(trim=None, rejection=rejection))
     outputs = run_pipeline(virtual_session(6, 2).events())
     told = [out for out in outputs if isinstance(out, FitProgress) and out.move is Move.STILL]
     return told[-1]
