@@ -23,8 +23,9 @@ HELP: Final = (
     "  drop [forearm|club]         the link goes down\n"
     "  restart [forearm|club]      the sensor restarts\n"
     "  silence, speak [forearm|club]  connected, and nothing comes; until it speaks again\n"
-    "  battery PERCENT [forearm|club]"
+    "  battery PERCENT [forearm|club]  the battery level changes"
 )
+HINT: Final = "Lines typed here move the golfer and trouble the sensors: `help` lists them."
 _SOUND, _FAULTY = 0.0, 0.75
 
 
@@ -80,6 +81,7 @@ async def keyboard(pair: VirtualPair, say: Callable[[str], None]) -> AsyncIterat
     lines: asyncio.Queue[str] = asyncio.Queue()
     loop = asyncio.get_running_loop()
     if _may_read():
+        say(HINT)
         # A thread, for Windows cannot wait for a terminal otherwise; raw reads, for a thread that sleeps in Python's own
         # buffer makes the interpreter abort at its exit.
         threading.Thread(target=_read, args=(loop, lines), daemon=True, name="keyboard").start()
@@ -95,6 +97,9 @@ async def _obey_all(lines: asyncio.Queue[str], pair: VirtualPair, say: Callable[
     while True:
         line = await lines.get()
         if not line.strip():
+            continue
+        if line.strip().lower() in ("help", "?"):
+            say(HELP)
             continue
         try:
             await obey(line, pair)

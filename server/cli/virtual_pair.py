@@ -215,6 +215,7 @@ def _serve(
         storing=storing,
         player=PlayerSet(arrival_ns=time.monotonic_ns(), name=PLAYER, lead_side=setup.casting.lead_side),
         asked=source.asked,
+        tell=tell,
         drill=our_drills()[0],
         notes={
             "provenance": "Virtual sensors (pitchbend virtual-pair); no person or device in it is real.",

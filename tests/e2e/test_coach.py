@@ -38,7 +38,7 @@ async def test_each_student_is_a_card(open_page: OpenPage, feed: Feed) -> None:
     await expect(stale).to_contain_text("Forearm sensor: the link was lost. Bring the computer nearer.")
     await expect(stale).not_to_contain_text("°")
     await feed.board.show(coach_samples.quiet(3, "stale"))
-    await expect(stale).to_contain_text("a sensor is silent or out of reach")
+    await expect(stale).to_contain_text("a sensor is silent, or a fit is being worked out")
     text = away_text("mat-3", left=False)
     await feed.board.show(coach_samples.quiet(3, "away", problem=text))
     await expect(stale).to_contain_text("away")

@@ -219,7 +219,7 @@ async def test_without_data_a_move_does_not_begin(open_page: OpenPage, feed: Fee
     await asked(feed)
     await page.get_by_test_id("begin").click()
     feed.now = None
-    await expect(page.get_by_text("No reading from the sensors.")).to_be_visible()
+    await expect(page.get_by_text("No reading at this moment.")).to_be_visible()
     await expect(page.get_by_test_id("guide")).to_contain_text("Now", timeout=10_000)
     assert feed.heard.empty()
 

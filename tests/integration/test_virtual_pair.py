@@ -182,13 +182,16 @@ async def test_the_command_shows_fit_and_swings_on_the_page_and_obeys_the_keyboa
             assert fits[-1]["fit"]["complete"], [(fit["move"], fit["state"], fit["reason"]) for fit in fits]
             rep = seen[-1]
             assert rep["index"] == 1
-            process.stdin.write(b"battery 7\n")
+            process.stdin.write(b"help\nbattery 7\n")
             await page.until(lambda m: m["type"] == "sensors" and any(s["battery_pct"] == 7 for s in m["sensors"]))
             break
         process.send_signal(signal.SIGINT)
         out, _ = await process.communicate()
         assert process.returncode == 0, out.decode()
         assert b"Traceback" not in out
+        assert b"not understood" not in out
+        assert b"the golfer makes that fit move next" in out
+        assert b"Club sensor: Its battery is low (7 %)" in out  # as live would say
     (recording,) = tmp_path.rglob("*.mcap")
     assert "Virtual sensors" in read_head(recording).notes["provenance"]
     report = ReadReport()

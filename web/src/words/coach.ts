@@ -43,7 +43,7 @@ export const PHASE_WORDS: Readonly<Record<Phase, string>> = {
 export const BAY_ADVICE: Readonly<Record<BoardBay['status'], string>> = {
   waiting: '',
   live: '',
-  stale: 'No reading for over a second: a sensor is silent or out of reach.',
+  stale: 'No reading for over a second: a sensor is silent, or a fit is being worked out.',
   ended: '',
   away: ''
 };
@@ -157,7 +157,7 @@ export const STATUS_NOTICE: Readonly<Record<Status, string>> = {
   lost: 'Pitchbend does not answer for this student, so nothing is of now; the page comes back by itself.',
   waiting: 'Waiting for the first reading from this student’s sensors.',
   live: '',
-  stale: 'No reading for over a second: a sensor is silent or out of reach. Nothing is shown as if it were now.',
+  stale: 'No reading for over a second: a sensor is silent, or a fit is being worked out. Nothing is shown as if it were now.',
   ended: 'The practice has ended.',
   refused: 'This practice is not open to this device.',
   sent_away: 'This device was sent away on the Join page, so nothing is shown.'

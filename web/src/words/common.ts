@@ -42,7 +42,7 @@ const STATUS_ADVICE: Readonly<Record<Status, string>> = {
   sent_away: 'Somebody who runs this practice has ended your visit. To come back, ask them for a new link or picture to scan.',
   waiting: 'Connected. Waiting for the first reading from the sensors.',
   live: '',
-  stale: 'No reading for over a second, so nothing is shown or sounded. Check both sensors.',
+  stale: 'No reading for over a second, so nothing is shown or sounded. Pitchbend may be busy working out a fit; if this lasts, check both sensors.',
   ended: 'The recording has ended.'
 };
 const RECORDED_ADVICE: Partial<Record<Status, string>> = {

@@ -62,7 +62,7 @@ export const GUIDE_TONES = 'Two short notes: move. One long note: hold still. Th
 export const GUIDE_SPEAKS = 'Speak the moves';
 export const GUIDE_WORDS: Readonly<Record<'hold' | 'watch', string>> = { hold: 'Hold still', watch: 'Move' };
 export const GUIDE_WAITS = 'When you are still';
-export const GUIDE_NO_DATA = 'No reading from the sensors. The move begins when they send again.';
+export const GUIDE_NO_DATA = 'No reading at this moment. The move begins when there is one again.';
 
 export function leftWords(seconds: number): string {
   return seconds > 0 ? `In ${seconds} or sooner` : 'Now';
