@@ -42,6 +42,8 @@ def test_settings_are_written_and_scales_follow():
     assert profile.nominal_rate_hz == 100.0
     assert profile.gyr.si_per_count == pytest.approx(OPEN_IMU.gyr.si_per_count / 2)
     assert profile.acc.si_per_count == pytest.approx(OPEN_IMU.acc.si_per_count / 2)
+    big = load_profile(changed(OPEN, 'endian = "little"', 'endian = "big"'), "x", {"rate_hz": 100.0})
+    assert [value.hex(" ") for _, value in big.setting_writes] == ["03 00 64"]
     assert load_profile(OPEN, "x", {"rate_hz": 200.0}).name == "open-imu-1"  # the device's own leave no mark
 
 
