@@ -16,6 +16,8 @@ from sensors.profiles.base import TimedProfile, TimedSamples
 NAME: Final = "float-imu-1"
 VERSION: Final = 1
 MAX_SAMPLES: Final = 64
+LARGEST: Final = 1e12
+"""Far beyond any clock or motion: larger is no measurement."""
 
 GYR_FULL_SCALES_RAD_S: Final = tuple(math.radians(scale_deg_s) for scale_deg_s in (250.0, 500.0, 1000.0, 2000.0))
 """The ranges of common MEMS gyroscopes; common practice, no source."""
@@ -59,7 +61,7 @@ def pack(*, device_s: NDArray[np.float64], gyr_rad_s: NDArray[np.float64], acc_m
 
 
 def unpack(payload: bytes) -> TimedSamples:
-    """Split one packet; raises `DecodeError` unless version, count and length agree and every value is a finite number."""
+    """Split one packet; raises `DecodeError` unless version, count and length agree and every value is a number that can be."""
     if len(payload) < _HEADER.size:
         raise DecodeError(NAME, "shorter than its header", payload)
     version, count = _HEADER.unpack_from(payload)
@@ -76,6 +78,6 @@ def unpack(payload: bytes) -> TimedSamples:
         acc_m_s2=samples["acc_m_s2"].astype(np.float64),
     )
     for values in (unpacked.device_s, unpacked.gyr_rad_s, unpacked.acc_m_s2):
-        if not np.isfinite(values).all():
-            raise DecodeError(NAME, "a value is not a finite number", payload)
+        if not (np.abs(values) <= LARGEST).all():  # nan is not below it either
+            raise DecodeError(NAME, "a value is not a finite number, or far beyond any clock or motion", payload)
     return unpacked

@@ -66,6 +66,8 @@ def list_profiles() -> None:
         choices = profile.choices
         console.print(Text(profile.name, style="bold"))
         table = Table(box=None, show_header=False, pad_edge=False)
+        table.add_column()
+        table.add_column(overflow="fold")  # an address that was cut off helps nobody
         loss = "" if profile.shows_loss else "; what it loses cannot be seen"
         rows = {
             "is": profile.title,

@@ -14,6 +14,7 @@ import pyarrow as pa
 from numpy.typing import NDArray
 from pyarrow import csv as arrow_csv
 
+from sensors.profiles.float_imu import LARGEST
 from server.importing.diagnose import diagnose, line_of_row
 from server.importing.faults import Fault, ImportFault
 
@@ -33,8 +34,6 @@ BLOCK_BYTES: Final = 1 << 20
 """About 45 s of one sensor at 200 Hz."""
 RESTART_STEP_S: Final = 1.0
 """A device time that steps back by more than this is a device that began anew; by less, rows are out of order."""
-_LARGEST: Final = 1e12
-"""Far beyond any clock or motion; larger is a mark for "no value", and would not fit the recording's numbers."""
 _HEADER_BYTES: Final = 1 << 16
 
 
@@ -134,7 +133,7 @@ class ImuTable:
             raise ImportFault(self.path, Fault.UNREADABLE, found=error.strerror or str(error)) from error
 
     def _block(self, table: NDArray[np.float64]) -> Block:
-        sensible = np.abs(table) <= _LARGEST  # false for NaN
+        sensible = np.abs(table) <= LARGEST  # false for NaN
         if not sensible.all():
             row, column = np.argwhere(~sensible)[0]
             raise self._fault(Fault.NOT_FINITE, int(row), COLUMNS[column], str(table[row, column]))

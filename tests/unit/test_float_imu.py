@@ -13,7 +13,7 @@ from sensors.decode.timed import TimedDecoder
 from sensors.errors import DecodeError, UnknownProfile
 from sensors.events import RawPacket
 from sensors.ids import SensorId
-from sensors.profiles.float_imu import MAX_SAMPLES, name_with_rate, pack, unpack
+from sensors.profiles.float_imu import LARGEST, MAX_SAMPLES, name_with_rate, pack, unpack
 from sensors.profiles.open_imu import OPEN_IMU
 from sensors.profiles.registry import profile_named
 from sensors.readings import Gap, Malformed, Reading
@@ -77,6 +77,7 @@ def test_device_time_is_kept_to_the_last_bit_on_any_epoch():
         (b"\x01\x41" + bytes(6 + 65 * 32), "65 samples"),
         (payload([0.0]) + b"x", "length"),
         (payload([np.nan]), "finite"),
+        (payload([-1e308, 1e308]), "far beyond"),
         (payload([0.0], [[np.inf, 0, 0]]), "finite"),
         (payload([0.0], acc=[[0, np.nan, 0]]), "finite"),
     ],
@@ -87,6 +88,18 @@ def test_what_does_not_fit_is_malformed(data, problem):
     (item,) = decoded(RawPacket(arrival_ns=3, sensor=SENSOR, payload=data))
     assert isinstance(item, Malformed)
     assert problem in item.problem
+
+
+@given(st.lists(st.lists(st.floats() | st.floats(-1e3, 1e3), min_size=1, max_size=5), max_size=6))
+def test_any_times_at_all_make_finite_readings_in_order(packets_s):
+    last_s = -np.inf
+    for item in decoded(*(packet(times_s) for times_s in packets_s)):
+        if isinstance(item, Gap):
+            last_s = -np.inf if item.restarted else last_s
+            assert item.n_lost <= 2 * 200 * LARGEST
+        if isinstance(item, Reading):
+            assert np.all(np.diff(item.device_s, prepend=last_s) > 0.0)
+            last_s = item.device_s[-1]
 
 
 def test_a_hole_shows_as_a_step_of_time_within_and_between_packets():

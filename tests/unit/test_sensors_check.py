@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import struct
 
 import numpy as np
@@ -316,3 +317,4 @@ def test_the_list_has_ones_own_and_says_what_is_wrong_with_a_file(tmp_path):
     assert result.exit_code == 0
     assert [line for line in result.stdout.split("\n") if line in {"mine", *PROFILES}] == ["mine", *PROFILES]
     assert "bad.toml:1: " in result.stderr
+    assert all(profile.source in re.sub(r"\s", "", result.stdout) for profile in PROFILES.values())
