@@ -13,7 +13,7 @@ from fusion.calibration.fit import BodyFit
 from fusion.club_state import DISTAL
 from fusion.joints.heading import relative_heading
 from fusion.joints.wrist import WristAngles, anatomical_angles
-from fusion.rotation import Quat, Vec, about_z, inverse, mul, rotate
+from fusion.rotation import Quat, Vec, about_z, mul, relative, rotate
 from fusion.shaft.pitch import elevation
 
 SHAFT_RANGE_RAD = (math.radians(-80.0), math.radians(-25.0))
@@ -73,9 +73,7 @@ def take_address(stance: Stance, fit: BodyFit, heading_rad: float) -> Address | 
     earth_from_club_free = mul(outward, mul(about_z(heading_rad), stance.q_level_from_free[1]))
     q_earth_from_forearm = mul(mul(earth_from_forearm_free, stance.q_free[0]), fit.q_sensor_from_forearm)
     q_earth_from_club = mul(earth_from_club_free, stance.q_free[1])
-    wrist = anatomical_angles(
-        mul(inverse(q_earth_from_forearm), mul(q_earth_from_club, fit.q_sensor_from_hand)), fit.side
-    )
+    wrist = anatomical_angles(relative(q_earth_from_forearm, mul(q_earth_from_club, fit.q_sensor_from_hand)), fit.side)
     if not wrist.possible:
         return None
     return Address(

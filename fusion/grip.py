@@ -22,7 +22,7 @@ from fusion.calibration.fit import BodyFit
 from fusion.joints.wrist import MAX_EXTENSION_RAD, MAX_FLEXION_RAD, MAX_RADIAL_RAD, MAX_ULNAR_RAD, anatomical_angles
 from fusion.outputs.rep import RepFlag
 from fusion.pairing import Pair
-from fusion.rotation import angle, inverse, mul
+from fusion.rotation import angle, mul, relative
 
 PLAY_RAD: Final = math.radians(22.0)
 """More than a wrist turns about the forearm, with the fit's error and a club that gives way in the hand..."""
@@ -93,7 +93,7 @@ class GripWatch:
         fit = self.fit
         forearm = mul(mul(address.q_earth_from_forearm_free, pair[1]), fit.q_sensor_from_forearm)
         hand = mul(mul(address.q_earth_from_club_free, pair[2]), fit.q_sensor_from_hand)
-        wrist = anatomical_angles(mul(inverse(forearm), hand), fit.side)
+        wrist = anatomical_angles(relative(forearm, hand), fit.side)
         room = PLAY_RAD + DRIFT_RAD_S * (pair[0] - address.t_s)
         over = max(
             abs(wrist.axial_rad),
@@ -115,9 +115,9 @@ class GripWatch:
         while len(second) > 1 and second[1][0] <= pair[0] - STILL_S:
             second.popleft()
         first = second[0]
-        if pair[0] - first[0] < 0.8 * STILL_S or angle(mul(inverse(first[2]), pair[2])) > STILL_RAD:
+        if pair[0] - first[0] < 0.8 * STILL_S or angle(relative(first[2], pair[2])) > STILL_RAD:
             return False
-        return angle(mul(inverse(first[1]), pair[1])) > TURNED_RAD
+        return angle(relative(first[1], pair[1])) > TURNED_RAD
 
 
 def _bend_and_hinge(address: Address) -> tuple[float, float]:

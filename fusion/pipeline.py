@@ -17,7 +17,6 @@ from fusion.drills.desk import Desk
 from fusion.drills.drill import Drill
 from fusion.in_step import InStep
 from fusion.kit import TRIM_MOVES, Kit
-from fusion.measure import tilt_only
 from fusion.orientation.bias import BODY_REST_RAD_S
 from fusion.orientation.rest import ADDRESS_REST_S, FIRST_REST_S, RENEW_TICKS
 from fusion.orientation.window import INSTANT_S
@@ -30,6 +29,7 @@ from fusion.rotation import Quat
 from fusion.series import IdleSeries, doubtful_moments
 from fusion.swing.followed import FollowedSwing, follow
 from fusion.swing.strike import StrikeMemory
+from fusion.swing_angles import tilt_only
 from fusion.ticks import TICK_S, by_tick, tick_of
 from fusion.watches import Watches
 from fusion.zero import both_at_rest, zero_at
@@ -41,6 +41,7 @@ from sensors.events import (
     MoveStart,
     PauseSet,
     PlayerSet,
+    RawPacket,
     SecondDrillSet,
     SensorInfo,
     SourceEvent,
@@ -129,7 +130,7 @@ class Pipeline:
     def push(self, event: SourceEvent) -> tuple[Output, ...]:
         """Take in one event. Raises `UnknownProfile` or `ProfileError` for a sensor whose packets this program cannot read."""
         items = self._ingest.push(event)
-        out = self._event(event)
+        out = [] if isinstance(event, RawPacket) else self._event(event)
         for item in items:
             if item.sensor in self._kit.sensors.values():
                 out.extend(self._item(item))
@@ -282,7 +283,7 @@ class Pipeline:
                     self._swing = None
             elif self._wants_series:
                 moments.extend(self._between_swings(pairs[-1], part, fit))
-        del self._recent[: bisect.bisect_left(self._recent, t_s - _RECENT_S, key=lambda pair: pair[0])]
+        del self._recent[: bisect.bisect_left(self._recent, (t_s - _RECENT_S,))]
         if self._swing is not None:
             out.append(self._swing.follower.readout(arrival_ns))
         elif (blind := self._blind(fit)) is not None or fit is None:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from fusion.calibration.fit import BodyFit
-from fusion.measure import SwingMeasure, Zero, tilt_only
 from fusion.outputs.instant import NO_ANGLES, NO_SPREAD, Doubt, Moment, Phase, Spread
 from fusion.outputs.rep import PhaseChange
 from fusion.pairing import Pair
 from fusion.pose import Posing
 from fusion.rotation import Quat, inverse, mul
 from fusion.spread import wild_in
+from fusion.swing_angles import SwingAngles, Zero, tilt_only
 
 
 def doubtful_moments(times_s: list[float], doubt: Doubt) -> tuple[Moment, ...]:
@@ -39,20 +39,20 @@ class IdleSeries:
 class SwingSeries:
     """One swing's instants."""
 
-    def __init__(self, measure: SwingMeasure, fit: BodyFit) -> None:
-        self._measure = measure
-        self._posing = Posing(measure.state, fit, measure.butt)
+    def __init__(self, angles: SwingAngles, fit: BodyFit) -> None:
+        self._angles = angles
+        self._posing = Posing(angles.state, fit, angles.butt)
 
     def moments(
         self, pairs: list[Pair], before: Phase, changes: list[PhaseChange], *, spread: Spread, doubt: Doubt, zero: Zero
     ) -> tuple[Moment, ...]:
         """Some instants, of about the same spread: the phase `before` them holds until a change is dated."""
-        measure, pose_of = self._measure, self._posing.of
-        measure.zero = zero
+        self._angles.zero = zero
+        seen, pose_of = self._angles.seen, self._posing.of
         wild, sure = wild_in(spread), doubt is Doubt.NONE
         out = []
         for pair in pairs:
-            _, angles, state, *_ = measure.push(pair)
+            angles, state = seen(pair)
             phase = before
             for change in changes:
                 if change.t_s <= pair[0]:

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from operator import attrgetter
 from typing import Final
@@ -26,6 +26,7 @@ from fusion.outputs.instant import Angles, Spread
 from fusion.pairing import Pair
 from fusion.rotation import exp, mul
 from fusion.shaft.butt_line import HUB_SD_M, ButtLine
+from fusion.swing_angles import SwingAngles
 
 BODY_SD_RAD = math.radians(1.0)
 SKIN_SHARE = 0.05
@@ -61,16 +62,16 @@ class Spreads:
         self._butt = butt
         self._base = SwingMeasure(address, fit, butt)
         self._copies = [
-            SwingMeasure(other, other_fit, butt)
+            SwingAngles(other, other_fit, butt)
             for other, other_fit in _ways(inputs, fit)
             if other is not None
         ]  # fmt: skip
-        self._copies.append(SwingMeasure(address, fit, butt, play_rad=PLAY_SD_RAD))
+        self._copies.append(SwingAngles(address, fit, butt, play_rad=PLAY_SD_RAD))
 
     def at(self, pair: Pair) -> Spread:
         """One standard deviation of each quantity at an instant."""
         base = self._base.push(pair)
-        copies = [copy.angles(pair) for copy in self._copies]
+        copies = [copy.push(pair) for copy in self._copies]
         return self._sum(base, copies)
 
     def _sum(self, base: Instant, copies: Sequence[Angles]) -> Spread:
@@ -131,7 +132,7 @@ def _ways(inputs: ZeroInputs, fit: BodyFit) -> list[tuple[Address | None, BodyFi
         sd = inputs.tilt_sd_rad[i]
         levels = list(stance.q_level_from_free)
         levels[i] = mul(exp((sd, 0.0, 0.0) if axis == 0 else (0.0, sd, 0.0)), levels[i])
-        add(replace(stance, q_level_from_free=(levels[0], levels[1])), fit)
+        add(Stance(t_s=stance.t_s, q_free=stance.q_free, q_level_from_free=(levels[0], levels[1])), fit)
     ways.append((take_address(stance, fit, shown + HEADING_SD_RAD), fit))
     return ways
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,11 +27,19 @@ class Trim:
 
     def gyr(self, raw_rad_s: NDArray[np.float64]) -> NDArray[np.float64]:
         """True angular rate of raw ones, shape (n, 3)."""
-        return np.asarray((raw_rad_s - np.array(self.gyr_offset_rad_s)) @ np.array(self.gyr_matrix).T)
+        offset, turned = _arrays(self.gyr_offset_rad_s, self.gyr_matrix)
+        return np.asarray((raw_rad_s - offset) @ turned)
 
     def acc(self, raw_m_s2: NDArray[np.float64]) -> NDArray[np.float64]:
         """True specific force of raw ones, shape (n, 3)."""
-        return np.asarray((raw_m_s2 - np.array(self.acc_offset_m_s2)) @ np.array(self.acc_matrix).T)
+        offset, turned = _arrays(self.acc_offset_m_s2, self.acc_matrix)
+        return np.asarray((raw_m_s2 - offset) @ turned)
+
+
+@lru_cache(maxsize=64)
+def _arrays(offset: tuple[float, float, float], matrix: Matrix) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Made once, as every packet asks for them."""
+    return np.array(offset), np.array(matrix).T
 
 
 UNTRIMMED = Trim()

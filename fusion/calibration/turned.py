@@ -26,7 +26,7 @@ from fusion.club_state import DISTAL
 from fusion.outputs.fit import SensorTurned, TurnKind
 from fusion.outputs.rep import RepFlag
 from fusion.pairing import Pair
-from fusion.rotation import Vec, angle, dot, inverse, mul, rotate
+from fusion.rotation import Vec, angle, dot, relative, rotate
 from sensors.ids import Role
 
 LIMIT_SDS: Final = 4.5
@@ -98,7 +98,7 @@ class TurnWatch:
         last, self._last = self._last, pair
         if last is None or pair[0] - self._fast_s < _APART_S:
             return []
-        if angle(mul(inverse(last[2]), pair[2])) < FAST_RAD_S * (pair[0] - last[0]):
+        if angle(relative(last[2], pair[2])) < FAST_RAD_S * (pair[0] - last[0]):
             return []
         self._fast_s = pair[0]
         low, high = _REST_BEFORE_S

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 
 from fusion.joints.wrist import anatomical_angles
-from fusion.rotation import Quat, about_z, inverse, mul, rotate
+from fusion.rotation import Quat, about_z, mul, relative, rotate
 from sensors.ids import Side
 
 _X, _Z = (1.0, 0.0, 0.0), (0.0, 0.0, 1.0)
@@ -33,7 +33,7 @@ def relative_heading(q_tilt_from_forearm: Quat, q_tilt_from_hand: Quat, side: Si
     middle, half = math.atan2(b, a), math.acos(max(-1.0, min(1.0, -c / leverage)))
 
     def strain(d: float) -> float:
-        wrist = anatomical_angles(mul(inverse(q_tilt_from_forearm), mul(about_z(d), q_tilt_from_hand)), side)
+        wrist = anatomical_angles(relative(q_tilt_from_forearm, mul(about_z(d), q_tilt_from_hand)), side)
         return abs(wrist.flexion_rad) + abs(wrist.ulnar_rad) + abs(wrist.axial_rad)
 
     return min(middle + half, middle - half, key=strain)

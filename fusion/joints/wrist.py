@@ -12,6 +12,9 @@ from typing import NamedTuple
 from fusion.rotation import Quat, exp, mul
 from sensors.ids import Side
 
+_LEFT = Side.LEFT
+"""Its class would take as long to look it up as all else in `lead_sign`, which is asked five times an instant."""
+
 # Largest reported adult means of passive motion plus ten degrees: beyond them the fit or the grip is wrong, not the wrist.
 # Flexion 93, extension 86, radial 26, ulnar 41 in the table of wrist motion in Norkin and White (title from memory),
 # columns Boone and Azen, Green and Wolf, Walker, Macedo and Magee.
@@ -45,7 +48,7 @@ def lead_sign(side: Side) -> float:
 
     The same holds for the face about butt-to-head, + shut, and for the thumb along z.
     """
-    return -1.0 if side is Side.LEFT else 1.0
+    return -1.0 if side is _LEFT else 1.0
 
 
 def anatomical_angles(q_forearm_from_hand: Quat, side: Side) -> WristAngles:
@@ -57,7 +60,7 @@ def anatomical_angles(q_forearm_from_hand: Quat, side: Side) -> WristAngles:
     xx = x * x
     about_z = math.atan2(-2 * (x * y - w * z), 1 - 2 * (xx + z * z))
     about_y = math.atan2(-2 * (x * z - w * y), 1 - 2 * (xx + y * y))
-    if side is Side.LEFT:
+    if side is _LEFT:
         return WristAngles(about_z, -about_x, -about_y)
     return WristAngles(about_z, about_x, about_y)
 

@@ -43,16 +43,16 @@ class Strapdown:
 
         `usual_s` is the sensor's own sample spacing. What `exp`, `mul` and `normalised` do is written out: calls double the time.
         """
-        q, last = self.q_free_from_sensor, self._last
-        longest_s = 1.5 * usual_s
         out: list[Quat] = []
-        for now_s, (bx, by, bz) in zip(device_s, rates_rad_s, strict=True):
-            if last is None:
-                last = (now_s, (bx, by, bz))
-                out.append(q)
-                continue
-            before_s, (ax, ay, az) = last
-            last = (now_s, (bx, by, bz))
+        samples = zip(device_s, rates_rad_s, strict=True)
+        if self._last is None:
+            first_s, (ax, ay, az) = next(samples)
+            self._last = (first_s, (ax, ay, az))
+            out.append(self.q_free_from_sensor)
+        w, x, y, z = self.q_free_from_sensor
+        before_s, (ax, ay, az) = self._last
+        longest_s = 1.5 * usual_s
+        for now_s, (bx, by, bz) in samples:
             dt = now_s - before_s
             if dt > longest_s:
                 # Between linear and the worst smooth course of the rate the turn differs by about a twelfth of its change.
@@ -67,9 +67,9 @@ class Strapdown:
             if angle < TINY_RAD:
                 ew, ex, ey, ez = exp((px, py, pz))
             else:
-                s = sin(angle / 2) / angle
-                ew, ex, ey, ez = cos(angle / 2), s * px, s * py, s * pz
-            w, x, y, z = q
+                half = angle / 2
+                s = sin(half) / angle
+                ew, ex, ey, ez = cos(half), s * px, s * py, s * pz
             w, x, y, z = (
                 w * ew - x * ex - y * ey - z * ez,
                 w * ex + x * ew + y * ez - z * ey,
@@ -77,7 +77,8 @@ class Strapdown:
                 w * ez + x * ey - y * ex + z * ew,
             )
             n = sqrt(w * w + x * x + y * y + z * z)
-            q = (w / n, x / n, y / n, z / n)
+            q = w, x, y, z = w / n, x / n, y / n, z / n
             out.append(q)
-        self.q_free_from_sensor, self._last = q, last
+            before_s, ax, ay, az = now_s, bx, by, bz
+        self.q_free_from_sensor, self._last = (w, x, y, z), (before_s, (ax, ay, az))
         return out

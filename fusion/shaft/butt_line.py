@@ -53,7 +53,7 @@ class ButtLine:
 
     def of(self, shaft: Vec, arm: Vec) -> float | None:
         """Distance from the ball line, + inside (toward the player); None where the butt does not point to the ground."""
-        if shaft[2] < LEAST_DIP:
+        if not dips(shaft):
             return None
         y, z = self.hub_m[1] + self.arm_length_m * arm[1], self.hub_m[2] + self.arm_length_m * arm[2]
         if z <= 0:
@@ -62,3 +62,8 @@ class ButtLine:
             y += HUB_OUT_M * math.sin(min(angle_between(self.arm, arm), math.pi / 2))
         inside = -(y - z / shaft[2] * shaft[1])
         return inside if abs(inside) <= FARTHEST_M else None
+
+
+def dips(shaft: Vec) -> bool:
+    """Whether the butt points down steeply enough for a line at all, `shaft` from butt to head."""
+    return shaft[2] >= LEAST_DIP

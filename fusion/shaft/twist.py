@@ -8,19 +8,15 @@ from __future__ import annotations
 
 from math import atan2
 
-from fusion.rotation import IDENTITY, Quat, Vec
+from fusion.rotation import Quat, Vec
 
 
 class AxialTurn:
     """Sum of the twists about one axis fixed in the body, radians."""
 
-    def __init__(self, axis_body: Vec) -> None:
-        self._axis = axis_body
-        self._last: Quat = IDENTITY
-        self.total_rad = 0.0
-
-    def restart(self, q_earth_from_body: Quat) -> None:
+    def __init__(self, axis_body: Vec, q_earth_from_body: Quat) -> None:
         """Count from this orientation."""
+        self._axis = axis_body
         self._last = q_earth_from_body
         self.total_rad = 0.0
 

@@ -7,7 +7,6 @@ from dataclasses import replace
 from fusion.calibration.fit import BodyFit
 from fusion.club_state import DISTAL
 from fusion.drills.desk import Desk
-from fusion.measure import SwingMeasure
 from fusion.outputs.instant import Doubt, Moment, Phase, Spread
 from fusion.outputs.output import Output
 from fusion.outputs.rep import PhaseChange, Rep, RepFlag, RepRefined
@@ -19,6 +18,7 @@ from fusion.spread import Spreads
 from fusion.swing.enrich import enriched
 from fusion.swing.follower import SwingFollower
 from fusion.swing.strike import StrikeMemory
+from fusion.swing_angles import SwingAngles
 from fusion.ticks import tick_of
 from fusion.zero import Zero
 from sensors.events import PlayerSet
@@ -110,7 +110,7 @@ def follow(
     return FollowedSwing(
         SwingFollower(address, instants, fit, desk, n_reps=n_reps, strikes=strikes, butt=butt),
         Spreads(zero.inputs, address, fit, butt),
-        SwingSeries(SwingMeasure(address, fit, butt), fit) if wants_series else None,
+        SwingSeries(SwingAngles(address, fit, butt), fit) if wants_series else None,
         fit,
         flags,
     )

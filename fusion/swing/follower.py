@@ -10,7 +10,7 @@ from fusion.address import Address
 from fusion.calibration.fit import BodyFit
 from fusion.club_state import ClubState
 from fusion.drills.desk import Desk
-from fusion.measure import Instant, SwingMeasure, Zero
+from fusion.measure import Instant, SwingMeasure
 from fusion.outputs.instant import NO_ANGLES, NO_SPREAD, Doubt, Phase, Readout
 from fusion.outputs.output import Output
 from fusion.pairing import Pair
@@ -18,6 +18,7 @@ from fusion.shaft.butt_line import ButtLine
 from fusion.spread import trusted
 from fusion.swing.story import SwingStory
 from fusion.swing.strike import StrikeMemory
+from fusion.swing_angles import Zero
 from fusion.ticks import tick_of
 
 _AT_BALL_RAD: Final = math.radians(1.2)

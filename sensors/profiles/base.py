@@ -74,26 +74,26 @@ class Instrument:
     highest: float
     _turned: tuple[list[int], NDArray[np.float64]] | None = field(init=False, repr=False, compare=False)
     """Order and factors of the axes; None where nothing changes but the scale."""
-    _clear_si: float = field(init=False, repr=False, compare=False)
-    """Values of less than this size stand at no end."""
+    _clear_square: float = field(init=False, repr=False, compare=False)
+    """Values whose squares come to less than this stand at no end."""
 
     def __post_init__(self) -> None:
         turned = (list(self.axes.order), self.si_per_count * np.array(self.axes.signs, dtype=np.float64))
         object.__setattr__(self, "_turned", None if self.axes.is_straight else turned)
-        object.__setattr__(self, "_clear_si", (1.0 - 1e-9) * self.si_per_count * min(-self.lowest, self.highest))
+        clear_si = (1.0 - 1e-9) * self.si_per_count * min(-self.lowest, self.highest)
+        object.__setattr__(self, "_clear_square", clear_si * abs(clear_si))
 
     def si(self, raw: NDArray[np.generic]) -> NDArray[np.float64]:
         """Convert raw numbers, shape (n, 3)."""
         if self._turned is None:
-            si: NDArray[np.float64] = np.multiply(raw, self.si_per_count, dtype=np.float64)
-            return si
+            return np.asarray(raw.astype(np.float64) * self.si_per_count)
         order, factors = self._turned
-        return np.asarray(np.multiply(raw[:, order], factors, dtype=np.float64))
+        return np.asarray(raw[:, order].astype(np.float64) * factors)
 
     def saturated(self, raw: NDArray[np.generic], si: NDArray[np.float64]) -> bool:
         """Tell whether a raw number stands at the end of the range; `si` are the same, converted."""
-        # The size alone clears nearly every packet, in half the time of looking at both ends.
-        if np.maximum.reduce(np.abs(si), axis=None) < self._clear_si:
+        # All squares together clear nearly every packet, in a tenth of the time of looking at both ends.
+        if np.vdot(si, si) < self._clear_square:
             return False
         return bool(raw.min() <= self.lowest or raw.max() >= self.highest)
 

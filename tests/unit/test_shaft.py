@@ -41,9 +41,9 @@ def test_says_nothing_when_the_shaft_points_along_the_line_of_view():
 
 
 def test_axial_turn_passes_half_a_turn_without_a_jump():
-    turn, axis = AxialTurn((0.0, 1.0, 0.0)), (0.0, 1.0, 0.0)
+    axis = (0.0, 1.0, 0.0)
     q = (1.0, 0.0, 0.0, 0.0)
-    turn.restart(q)
+    turn = AxialTurn(axis, q)
     totals = []
     for _ in range(500):
         q = mul(q, exp(tuple(math.radians(0.9) * a for a in axis)))
