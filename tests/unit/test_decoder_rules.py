@@ -85,6 +85,17 @@ def test_a_stamp_too_soon_for_the_samples_before_it_is_a_new_beginning():
     assert reading.device_s[0] == 1.338
 
 
+def test_between_stamps_of_first_samples_lie_those_of_the_packet_before():
+    decoder = decoder_for(load_profile(IN_PARTS.text.replace("per_packet_last", "per_packet_first"), "x"))
+    items, first = [], 0
+    for n in (5, 5, 5, 9, 2, 7, 3):
+        payload = struct.pack("<BBH", 1, n, 10 * first) + struct.pack("<6h", 0, 0, 0, 0, 0, 2048) * n
+        first += n
+        items += decoder.push(packet(payload, 0.01 * first))
+    assert kinds(items) == [Reading] * 7
+    assert np.concatenate([item.device_s for item in items]) == pytest.approx(0.01 * np.arange(36))
+
+
 def test_samples_that_were_there_already_leave_the_others_their_own_values():
     decoder = decoder_for(PER_SAMPLE)
     decoder.push(packet(per_sample(100, 110)))
