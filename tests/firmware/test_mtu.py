@@ -76,3 +76,10 @@ def test_one_that_is_agreed_on_before_the_stream_costs_nothing(core):
     found = check(board)
     assert found.n_restarts == 1
     assert sizes(board) == {5, 10}
+    n_sent = len(board.sent)
+    board.disconnect()
+    board.core.ask(f"connected {board.now_us}")  # and nothing is said of its ATT_MTU
+    board.notify(True)
+    board.control(b"\x01")
+    board.run(1.0)
+    assert sizes(board, n_sent) == {1}

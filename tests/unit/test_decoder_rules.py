@@ -96,6 +96,20 @@ def test_between_stamps_of_first_samples_lie_those_of_the_packet_before():
     assert np.concatenate([item.device_s for item in items]) == pytest.approx(0.01 * np.arange(36))
 
 
+def test_a_gap_does_not_count_as_a_slower_rate():
+    decoder, first, readings = decoder_for(IN_PARTS), 0, []
+    for n in (9, 9, 9, 9, None, 9, 9):
+        if n is None:
+            first += 2  # a packet of two is lost
+            continue
+        first += n
+        payload = struct.pack("<BBH", 1, n, 10 * first) + struct.pack("<6h", 0, 0, 0, 0, 0, 2048) * n
+        items = decoder.push(packet(payload, 0.01 * first))
+        assert [item.n_lost for item in items if isinstance(item, Gap)] in ([], [2])
+        readings.append(items[-1])
+    assert [float(np.ptp(one.device_s)) for one in readings] == pytest.approx([0.08] * 6)
+
+
 def test_samples_that_were_there_already_leave_the_others_their_own_values():
     decoder = decoder_for(PER_SAMPLE)
     decoder.push(packet(per_sample(100, 110)))
