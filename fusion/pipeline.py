@@ -221,8 +221,10 @@ class Pipeline:
 
     def _habit_found(self, arrival_ns: int, had: BodyFit | None) -> list[HabitFound]:
         """What a new fit shows of the player, if it was made with all moves."""
+        if self._fit.fit is had:
+            return []
         habit, worn = self._fit.habit_shown, self._kit.sensors
-        if self._fit.fit is had or habit is None:
+        if habit is None:
             return []
         name, forearm, club = self.player.name if self.player else "", worn[Role.FOREARM], worn[Role.CLUB]
         return [HabitFound(arrival_ns=arrival_ns, player=name, forearm=forearm, club=club, habit=habit)]

@@ -29,12 +29,8 @@ class Posing:
 
     def of(self, state: ClubState) -> Pose:
         """Poses of the three segments."""
-        return Pose(
-            q_earth_from_forearm=state.q_earth_from_forearm,
-            q_earth_from_hand=mul(state.q_earth_from_club, self._q_sensor_from_hand),
-            q_earth_from_club=mul(state.q_earth_from_club, self._q_sensor_from_club),
-            butt=self._butt,
-        )
+        q_forearm, q_club = state
+        return Pose(q_forearm, mul(q_club, self._q_sensor_from_hand), mul(q_club, self._q_sensor_from_club), self._butt)
 
 
 def worn_along(pose: Pose, side: Side) -> tuple[ClubState, BodyFit]:

@@ -14,7 +14,8 @@ from fusion.swing_angles import SwingAngles, Zero, tilt_only
 
 def doubtful_moments(times_s: list[float], doubt: Doubt) -> tuple[Moment, ...]:
     """Instants at which nothing can be said."""
-    return tuple(Moment(t_s=t_s, phase=Phase.IDLE, angles=NO_ANGLES, spread=NO_SPREAD, doubt=doubt) for t_s in times_s)
+    idle = Phase.IDLE
+    return tuple(Moment(t_s, idle, NO_ANGLES, NO_SPREAD, doubt) for t_s in times_s)
 
 
 class IdleSeries:
@@ -26,14 +27,11 @@ class IdleSeries:
 
     def moments(self, pairs: list[Pair]) -> list[Moment]:
         """Some of the packet's instants."""
-        forearm, club = self._from_free
+        (forearm, club), fit, idle, doubt = self._from_free, self._fit, Phase.IDLE, Doubt.NO_ADDRESS
         return [
-            Moment(
-                t_s=pair[0], phase=Phase.IDLE, angles=tilt_only(mul(forearm, pair[1]), mul(club, pair[2]), self._fit),
-                spread=NO_SPREAD, doubt=Doubt.NO_ADDRESS,
-            )
-            for pair in pairs
-        ]  # fmt: skip
+            Moment(t_s, idle, tilt_only(mul(forearm, q_forearm), mul(club, q_club), fit), NO_SPREAD, doubt)
+            for t_s, q_forearm, q_club, _, _ in pairs
+        ]
 
 
 class SwingSeries:

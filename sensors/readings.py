@@ -1,8 +1,12 @@
-"""What decoding gives: blocks of samples in SI units, and the gaps between them."""
+"""What decoding gives: blocks of samples in SI units, and the gaps between them.
+
+Those that every packet brings are named tuples, which are made three times as fast as dataclasses; name what is given.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,8 +14,7 @@ from numpy.typing import NDArray
 from sensors.ids import SensorId
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
+class Reading(NamedTuple):
     """The samples of one packet, still on the device's own clock, in the sensor's own axes."""
 
     arrival_ns: int
@@ -48,8 +51,7 @@ class Malformed:
     problem: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ImuBlock:
+class ImuBlock(NamedTuple):
     """The samples of one packet on the session clock."""
 
     arrival_ns: int

@@ -23,6 +23,8 @@ class LookAhead:
 
     def push(self, t_s: float, value: float) -> float:
         """Add a sample; give the value expected `lead_s` later, the sample itself while there are too few."""
+        if not self._lead_s:
+            return value
         recent = self._recent
         if recent and not t_s - recent[-1][0] <= REACH_S:
             recent.clear()
@@ -30,7 +32,7 @@ class LookAhead:
         while t_s - recent[0][0] > REACH_S:
             recent.popleft()
         n = len(recent)
-        if not self._lead_s or n < 3:
+        if n < 3:
             return value
         mean_t = sum(t for t, _ in recent) / n
         mean_v = sum(v for _, v in recent) / n

@@ -9,6 +9,7 @@ from __future__ import annotations
 import bisect
 from collections import deque
 from collections.abc import Sequence
+from itertools import chain
 
 import numpy as np
 
@@ -87,11 +88,12 @@ class History:
             return
         times, rates, forces, quats = zip(*self._waiting, strict=True)
         self._waiting.clear()
-        orientations = [q for block in quats for q in block]
-        here = slice(self._end - len(orientations), self._end)
+        n = sum(map(len, quats))
+        here = slice(self._end - n, self._end)
         for column, values in zip(self._columns, (times, rates, forces), strict=False):
             column[here] = np.concatenate(values)
-        self._columns[3][here] = orientations
+        orientations = np.fromiter(chain.from_iterable(chain.from_iterable(quats)), np.float64, 4 * n)
+        self._columns[3][here] = orientations.reshape(n, 4)
 
     def _move_to_front(self, n_more: int) -> None:
         """Make room for so many more; twice as much as before if what is kept takes half of it."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fusion.orientation.quats import rotated
+from fusion.orientation.quats import mean_of, rotated
 from fusion.orientation.window import Array, Stretch
 from fusion.rotation import Vec, rotate
 
@@ -62,15 +62,15 @@ def calm_rest(window: Stretch, bias_rad_s: Array) -> Rest | None:
 
 def _rates(gyr_rad_s: Array) -> tuple[Array, float]:
     """Mean rate, shape (3,), and the root mean square about it."""
-    mean_rate = gyr_rad_s.mean(axis=0)
+    mean_rate = mean_of(gyr_rad_s)
     off = gyr_rad_s - mean_rate
     return mean_rate, math.sqrt(float(np.einsum("ij,ij->", off, off)) / len(off))
 
 
 def _measured(window: Stretch, mean_rate_rad_s: Array, spread_rad_s: float) -> Rest:
     q = window.q_free_from_sensor
-    force = rotated(q, window.acc_m_s2).mean(axis=0)
-    size = float(np.linalg.norm(force))
+    force = mean_of(rotated(q, window.acc_m_s2))
+    size = math.sqrt(force.dot(force))
     x, y, z = (force / size).tolist()
     w, i, j, k = q[-1].tolist()
     return Rest(

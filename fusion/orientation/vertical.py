@@ -52,7 +52,7 @@ def vertical_of(window: Stretch, bias_rad_s: Array, bias_sd_rad_s: float) -> Ver
     lean = STANDARD_GRAVITY_M_S2 * bias_sd_rad_s * _AGES_S[: len(rate)]
     weight = 1.0 / (_TREMBLE_M_S2**2 + (_ACCELERATION_M_S2 * rate) ** 2 + lean**2)
     up = weight @ force
-    x, y, z = (up / np.linalg.norm(up)).tolist()
+    x, y, z = (up / math.sqrt(up.dot(up))).tolist()
     sd_rad = 1.0 / (math.sqrt(float(weight.sum())) * STANDARD_GRAVITY_M_S2)
     return Vertical(up_free=(x, y, z), sd_rad=sd_rad)
 

@@ -73,7 +73,8 @@ class SwingStory:
         self.error_rad, self.cue_error_rad = self._monitor.error_rad, self._monitor.cue_error_rad
         if self._second is not None:
             self._second.push(*told)
-        out.extend(_heard(arrival_ns, sounds))
+        if sounds:
+            out.extend(_heard(arrival_ns, sounds))
         return out
 
     def close(self, arrival_ns: int) -> list[Output]:

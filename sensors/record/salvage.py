@@ -19,8 +19,7 @@ from mcap import records as mcap_records
 from mcap.data_stream import ReadDataStream
 from mcap.exceptions import McapError
 from mcap.opcode import Opcode
-from mcap.records import Channel, Chunk, DataEnd, Footer, McapRecord
-from mcap.stream_reader import breakup_chunk
+from mcap.records import Channel, Chunk, DataEnd, Footer, McapRecord, Message
 from mcap.writer import MCAP0_MAGIC
 
 MAGIC: Final = MCAP0_MAGIC
@@ -30,6 +29,10 @@ _LONGEST_SUMMARY_BYTES: Final = 64 * 2**20
 _RECORD_HEAD = struct.Struct("<BQ")
 _CHUNK_HEAD = struct.Struct("<BQQQQIIQ")
 """Opcode, record length, start time, end time, uncompressed size, checksum, length of compression name (0), data size."""
+_MESSAGE_HEAD = struct.Struct("<HIQQ")
+"""Channel, sequence, log time, publish time."""
+_MESSAGE: Final = int(Opcode.MESSAGE)
+_BESIDE_MESSAGES: Final = (int(Opcode.CHANNEL), int(Opcode.SCHEMA))
 _CHUNK_HEAD_REST_BYTES = _CHUNK_HEAD.size - _RECORD_HEAD.size
 _FOOTER_BYTES = _RECORD_HEAD.size + 20
 _CHUNK_START = re.compile(rb"(?=\x06...\x00{5})", re.DOTALL)
@@ -116,11 +119,27 @@ def later_channels(file: IO[bytes], position: int) -> Iterator[Channel]:
 
 
 def chunk_records(chunk: Chunk) -> list[McapRecord] | None:
-    """Give what a sound chunk holds; None when whoever wrote it wrote nonsense."""
+    """Give what a sound chunk holds; None when whoever wrote it wrote nonsense.
+
+    Messages, which are nearly all of it, are taken apart here: the library takes four times as long.
+    """
+    data, position = chunk.data, 0
+    records: list[McapRecord] = []
     try:
-        return breakup_chunk(chunk)
+        while position < len(data):
+            opcode, length = _RECORD_HEAD.unpack_from(data, position)
+            start, position = position + _RECORD_HEAD.size, position + _RECORD_HEAD.size + length
+            if position > len(data):
+                return None
+            if opcode == _MESSAGE:
+                channel_id, sequence, log_time, publish_time = _MESSAGE_HEAD.unpack_from(data, start)
+                content = data[start + _MESSAGE_HEAD.size : position]
+                records.append(Message(channel_id, log_time, content, publish_time, sequence))
+            elif opcode in _BESIDE_MESSAGES:
+                records.append(_TYPES[opcode].read(ReadDataStream(BytesIO(data[start:position]))))
     except _UNREADABLE:
         return None
+    return records
 
 
 def _find_chunk(file: IO[bytes], start: int) -> int | None:

@@ -111,7 +111,7 @@ def test_saturation_is_counted_in_seconds():
     log = HealthLog()
     log.introduce(info(A, Role.FOREARM))
     for i in range(4):
-        log.count(replace(reading(i * 50_000_000), saturated=i % 2 == 0))
+        log.count(reading(i * 50_000_000)._replace(saturated=i % 2 == 0))
     assert log.at(0)[0].saturated_s == pytest.approx(0.1)
 
 

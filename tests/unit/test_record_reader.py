@@ -4,11 +4,13 @@ import re
 import struct
 import tracemalloc
 import zlib
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from mcap.stream_reader import breakup_chunk
 from mcap.writer import CompressionType, Writer
 from record_samples import CLUB, WALL_NS, introductions, packets, practice
 
@@ -56,6 +58,15 @@ def chunk_with(data, *parts):
         if all(part in data[start : start + 9 + length] for part in parts):
             return start
     raise LookupError(parts)
+
+
+def test_a_chunk_is_taken_apart_as_the_library_does_it(sound):
+    for start in chunk_starts(sound):
+        (length,) = struct.unpack_from("<Q", sound, start + 1)
+        chunk = salvage.parse_record(6, sound[start + 9 : start + 9 + length])
+        assert salvage.chunk_records(chunk) == breakup_chunk(chunk) != []
+        for short in (replace(chunk, data=chunk.data[:-1]), replace(chunk, data=chunk.data + b"\x05")):
+            assert salvage.chunk_records(short) is None
 
 
 def flipped(data, position, bit=0):
