@@ -275,7 +275,11 @@ def test_an_imu_that_browns_out_is_set_up_again(core):
 def test_an_imu_that_does_not_answer_is_shown_and_tried_again(core):
     board = begin(core)
     board.imu.registers[0x0F] = 0x00
+    asked_us = []
+    read = board.imu.read
+    board.imu.read = lambda register, n: asked_us.append(board.imu.now_us) or read(register, n)
     board.run(3.0)
+    assert len(asked_us) == 6  # twice a second, or a broken part would be spoken to all the time
     assert (board.state["running"], board.state["fault"]) == (False, True)
     assert board.sent == []
     board.imu.registers[0x0F] = 0x6A

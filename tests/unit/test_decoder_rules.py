@@ -96,6 +96,25 @@ def test_between_stamps_of_first_samples_lie_those_of_the_packet_before():
     assert np.concatenate([item.device_s for item in items]) == pytest.approx(0.01 * np.arange(36))
 
 
+def test_a_rate_measured_over_one_sample_to_a_millisecond_finds_no_gap_among_twelve():
+    """At 104 a second the first stamps are 9 ms apart; twelve such steps are 8 ms short of the truth."""
+    decoder, sample, items = decoder_for(load_profile(IN_PARTS.text.replace("most = 9", "most = 19"), "x")), -1, []
+    for n in (1, 1, 12, 12, 1, 12):
+        sample += n
+        payload = struct.pack("<BBH", 1, n, 1000 * sample // 104) + struct.pack("<6h", 0, 0, 0, 0, 0, 2048) * n
+        items += decoder.push(packet(payload, sample / 104))
+    assert kinds(items) == [Reading] * 6
+
+
+def test_a_stamp_of_64_bits_that_no_clock_reaches_is_refused():
+    text = OPEN_IMU.text.replace('"clock", type = "u32"', '"clock", type = "u64"')
+    for more, most in (("", 10**16), (", max = 500", 500)):
+        profile = load_profile(text.replace('type = "u64"', f'type = "u64"{more}'), "x")
+        for clock, kind in ((most, Reading), (most + 1, Malformed), (2**64 - 1, Malformed)):
+            payload = struct.pack("<BBHQ6h", 1, 1, 0, clock, 0, 0, 0, 0, 0, 2048)
+            assert kinds(decoder_for(profile).push(packet(payload))) == [kind]
+
+
 def test_a_gap_does_not_count_as_a_slower_rate():
     decoder, first, readings = decoder_for(IN_PARTS), 0, []
     for n in (9, 9, 9, 9, None, 9, 9):
