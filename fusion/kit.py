@@ -43,7 +43,9 @@ class PutOn:
 class Kit:
     """Sensors worn elsewhere may introduce themselves: they are no part of it."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, keeps_idle: bool = False) -> None:
+        self._keeps_idle = keeps_idle
+        """Orientations between swings are wanted for every sample."""
         self.sensors: dict[Role, SensorId] = {}
         self.tracks: dict[Role, SensorTrack] = {}
         self._trimmings: dict[Role, Trimming] = {}
@@ -62,7 +64,7 @@ class Kit:
             return PutOn(taken_off=taken_off)
         self.sensors[info.role] = info.sensor
         profile = profile_of(info)
-        self.tracks[info.role] = SensorTrack(profile.nominal_rate_hz)
+        self.tracks[info.role] = SensorTrack(profile.nominal_rate_hz, keeps_idle=self._keeps_idle)
         self._trimmings[info.role] = Trimming(profile.nominal_rate_hz)
         if info.sensor in self._trims:
             self.tracks[info.role].use(*self._trims[info.sensor])

@@ -32,6 +32,12 @@ class Pairing:
         self._forearm.clear()
         self._club.clear()
 
+    def give_up(self) -> list[float]:
+        """Wait for the club no longer: session times of the forearm's samples that waited, which now stay alone."""
+        alone = [t_s for t_s, _, _ in self._forearm]
+        self._forearm.clear()
+        return alone
+
     def push(self, role: Role, samples: list[Sample]) -> list[Pair]:
         """Take in a block's samples; give the instants that it completes, in order."""
         waiting = self._forearm if role is Role.FOREARM else self._club

@@ -7,7 +7,6 @@ whether they come from a radio now or from a recording next year.
 from __future__ import annotations
 
 import bisect
-from collections.abc import Sequence
 
 from fusion.calibration.fit import BodyFit
 from fusion.calibration.session import FitSession, FitStatus
@@ -26,7 +25,7 @@ from fusion.outputs.output import Output
 from fusion.outputs.rep import PhaseChange
 from fusion.pairing import Pair, Pairing
 from fusion.rotation import Quat
-from fusion.series import IdleSeries, doubtful_moments
+from fusion.series import doubtful_moments, idle_moments
 from fusion.swing.followed import FollowedSwing, follow
 from fusion.swing.strike import StrikeMemory
 from fusion.swing_angles import tilt_only
@@ -68,7 +67,7 @@ class Pipeline:
         self.player: PlayerSet | None = None
         self._wants_series = series
         self._ingest = Ingest()
-        self._kit = Kit()
+        self._kit = Kit(keeps_idle=series)
         self._seen_s: dict[Role, float] = {}
         self._pairing = Pairing()
         self._in_step = InStep(self._ingest, self._kit)
@@ -80,6 +79,9 @@ class Pipeline:
         self._measured_by: BodyFit | None = None
         """The fit in force when last looked."""
         self._swing: FollowedSwing | None = None
+        self._held_by: FollowedSwing | None = None
+        """The swing whose instants are not all given out yet."""
+        self._newest_ns = 0
         self._last_bias_s = float("-inf")
         self._n_reps = 0
         self._strikes = StrikeMemory()
@@ -135,6 +137,19 @@ class Pipeline:
             if item.sensor in self._kit.sensors.values():
                 out.extend(self._item(item))
         return tuple(out)
+
+    def close(self) -> tuple[Output, ...]:
+        """No more events come: give out the instants that were held back."""
+        return (Series(arrival_ns=self._newest_ns, moments=tuple(self._held())),) if self._wants_series else ()
+
+    def _held(self, renewed: FollowedSwing | None = None) -> list[Moment]:
+        """Give out what was held back; but what has come since the zero of a swing that takes its place is that one's."""
+        held, self._held_by = self._held_by, renewed
+        if held is None:
+            return []
+        if renewed is not None:
+            held.hand_over(renewed)
+        return held.moments()
 
     def _event(self, event: SourceEvent) -> list[Output]:
         """All that an event brings beside samples."""
@@ -233,6 +248,7 @@ class Pipeline:
         role = self._ingest.role_of(block.sensor)
         track = self._kit.tracks[role]
         self._seen_s[role] = self._ingest.session_s(block.arrival_ns)
+        self._newest_ns = block.arrival_ns
         self._kit.push(role, block)
         samples = track.push(block)
         if role is Role.CLUB:
@@ -251,9 +267,10 @@ class Pipeline:
             out.extend(self._pairs(block.arrival_ns, pairs))
         elif self._missing_other(role):
             out.append(self._readout(block.arrival_ns, now_s, NO_ANGLES, Doubt.SENSOR_MISSING))
-            if self._wants_series and role is Role.FOREARM:
-                alone = [t_s for t_s, _, _ in samples]
-                out.append(Series(arrival_ns=block.arrival_ns, moments=doubtful_moments(alone, Doubt.SENSOR_MISSING)))
+            alone = self._pairing.give_up() if role is Role.FOREARM else []
+            if self._wants_series and alone:
+                moments = (*self._held(), *doubtful_moments(alone, Doubt.SENSOR_MISSING))
+                out.append(Series(arrival_ns=block.arrival_ns, moments=moments))
         return out
 
     def _missing_other(self, role: Role) -> bool:
@@ -274,17 +291,20 @@ class Pipeline:
             self._tick = tick
             self._recent += part
             swing = self._swing
+            if self._held_by is not swing:
+                moments.extend(self._held(swing))
+            outside = part
             if swing is not None:
-                before = swing.follower.phase
                 news = swing.push(arrival_ns, part, self._kit.faults(swing.follower))
                 out.extend(news)
                 self._in_step.hear(news)
-                moments.extend(swing.moments(part, before, news))
+                self._held_by, outside = swing, swing.hold(part)
                 if swing.follower.over:
                     self._count(swing)
                     self._swing = None
-            elif self._wants_series:
-                moments.extend(self._between_swings(pairs[-1], part, fit))
+                    moments.extend(self._held())
+            if outside and self._wants_series:
+                moments.extend(self._between_swings(outside, fit))
         del self._recent[: bisect.bisect_left(self._recent, (t_s - _RECENT_S,))]
         if self._swing is not None:
             out.append(self._swing.follower.readout(arrival_ns))
@@ -303,12 +323,12 @@ class Pipeline:
             self._measured_by, self._swing = fit, None
         return fit
 
-    def _between_swings(self, newest: Pair, part: list[Pair], fit: BodyFit | None) -> Sequence[Moment]:
-        """Instants of the record that belong to no swing; `newest` is the packet's last instant."""
+    def _between_swings(self, part: list[Pair], fit: BodyFit | None) -> list[Moment]:
+        """Instants of the record that belong to no swing."""
         blind = self._blind(fit)
         if blind is not None or fit is None:
             return doubtful_moments([pair[0] for pair in part], blind or Doubt.NOT_FITTED)
-        return IdleSeries(newest, fit, self._idle).moments(part)
+        return idle_moments(part, self._kit.tracks, fit)
 
     def _blind(self, fit: BodyFit | None) -> Doubt | None:
         """Why not even elevations can be said between swings, if so."""

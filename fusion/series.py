@@ -1,63 +1,133 @@
-"""Every instant of a packet, for the record: the live path says one readout a packet."""
+"""Every instant, for the record: the live path says one readout a packet.
+
+Instants of a swing are held back until it is over: only then is it known to which phase each belongs.
+"""
 
 from __future__ import annotations
 
+import bisect
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
 from fusion.calibration.fit import BodyFit
-from fusion.outputs.instant import NO_ANGLES, NO_SPREAD, Doubt, Moment, Phase, Spread
-from fusion.outputs.rep import PhaseChange
+from fusion.club_state import DISTAL
+from fusion.orientation.track import SensorTrack
+from fusion.outputs.instant import NO_ANGLES, NO_SPREAD, Angles, Doubt, Moment, Phase, Spread
+from fusion.outputs.rep import Rep
 from fusion.pairing import Pair
 from fusion.pose import Posing
-from fusion.rotation import Quat, inverse, mul
+from fusion.rotation import Vec, rotate
 from fusion.spread import wild_in
-from fusion.swing_angles import SwingAngles, Zero, tilt_only
+from fusion.swing_angles import SwingAngles, Zero
+from sensors.ids import Role
+
+Array = NDArray[np.float64]
 
 
-def doubtful_moments(times_s: list[float], doubt: Doubt) -> tuple[Moment, ...]:
+def doubtful_moments(times_s: list[float], doubt: Doubt) -> list[Moment]:
     """Instants at which nothing can be said."""
     idle = Phase.IDLE
-    return tuple(Moment(t_s, idle, NO_ANGLES, NO_SPREAD, doubt) for t_s in times_s)
+    return [Moment(t_s, idle, NO_ANGLES, NO_SPREAD, doubt) for t_s in times_s]
 
 
-class IdleSeries:
-    """Between swings: elevations, from the idle orientations of forearm and club at a packet's last instant."""
+def idle_moments(pairs: Sequence[Pair], tracks: dict[Role, SensorTrack], fit: BodyFit) -> list[Moment]:
+    """Instants between swings: elevations, from each sensor's idle orientation."""
+    times, idle, doubt = [pair[0] for pair in pairs], Phase.IDLE, Doubt.NO_ADDRESS
+    shaft = _elevations(tracks[Role.CLUB].idle.at(times), fit.shaft_sensor)
+    arm = _elevations(tracks[Role.FOREARM].idle.at(times), rotate(fit.q_sensor_from_forearm, DISTAL))
+    tilts = (Angles(None, None, None, None, None, one, None, other) for one, other in zip(shaft, arm, strict=True))
+    return [Moment(t_s, idle, angles, NO_SPREAD, doubt) for t_s, angles in zip(times, tilts, strict=True)]
 
-    def __init__(self, last: Pair, fit: BodyFit, q_idle: tuple[Quat, Quat]) -> None:
-        self._fit = fit
-        self._from_free = (mul(q_idle[0], inverse(last[1])), mul(q_idle[1], inverse(last[2])))
 
-    def moments(self, pairs: list[Pair]) -> list[Moment]:
-        """Some of the packet's instants."""
-        (forearm, club), fit, idle, doubt = self._from_free, self._fit, Phase.IDLE, Doubt.NO_ADDRESS
-        return [
-            Moment(t_s, idle, tilt_only(mul(forearm, q_forearm), mul(club, q_club), fit), NO_SPREAD, doubt)
-            for t_s, q_forearm, q_club, _, _ in pairs
-        ]
+def _elevations(q_earth_from_sensor: Array, direction: Vec) -> list[float]:
+    """Angles of a direction in sensor axes to the horizontal, by orientations of shape (n, 4)."""
+    w, x, y, z = q_earth_from_sensor.T
+    dx, dy, dz = direction
+    up = 2 * (x * z - w * y) * dx + 2 * (y * z + w * x) * dy + (1 - 2 * (x * x + y * y)) * dz
+    elevations: list[float] = np.arcsin(np.clip(up, -1.0, 1.0)).tolist()
+    return elevations
+
+
+_DATED: Final = (Phase.SHAFT_LEVEL, Phase.ARM_LEVEL, Phase.TOP, Phase.IMPACT)
+
+
+@dataclass(slots=True)
+class PhaseLog:
+    """When each phase of one swing began, in order."""
+
+    _begun: list[tuple[float, Phase]] = field(default_factory=lambda: [(-math.inf, Phase.ADDRESS)])
+
+    def note(self, t_s: float, phase: Phase) -> None:
+        """A phase began."""
+        self._begun.append((t_s, phase))
+
+    def refine(self, rep: Rep) -> None:
+        """The swing's marks have been dated again: each belongs to the last phase of its name."""
+        marks: dict[Phase, float] = {phase: rep.checkpoints[phase].t_s for phase in _DATED if phase in rep.checkpoints}
+        marks[Phase.TAKEAWAY] = rep.takeaway_s
+        for i in range(len(self._begun) - 1, -1, -1):
+            at_s = marks.pop(self._begun[i][1], None)
+            if at_s is not None:
+                self._begun[i] = (at_s, self._begun[i][1])
+
+    def at(self, times_s: Sequence[float]) -> list[Phase]:
+        """The phase at each of some instants, in order; one that is dated before the phase it follows is passed over."""
+        phases: list[Phase] = []
+        latest_s = -math.inf
+        begun: list[tuple[float, Phase]] = []
+        for t_s, phase in self._begun:
+            latest_s = max(latest_s, t_s)
+            begun.append((latest_s, phase))
+        i = 0
+        for t_s in times_s:
+            while i + 1 < len(begun) and begun[i + 1][0] <= t_s:
+                i += 1
+            phases.append(begun[i][1])
+        return phases
 
 
 class SwingSeries:
     """One swing's instants."""
 
     def __init__(self, angles: SwingAngles, fit: BodyFit) -> None:
+        self.phases = PhaseLog()
         self._angles = angles
         self._posing = Posing(angles.state, fit, angles.butt)
+        self._held: list[tuple[Sequence[Pair], Spread, Doubt]] = []
 
-    def moments(
-        self, pairs: list[Pair], before: Phase, changes: list[PhaseChange], *, spread: Spread, doubt: Doubt, zero: Zero
-    ) -> tuple[Moment, ...]:
-        """Some instants, of about the same spread: the phase `before` them holds until a change is dated."""
+    def hold(self, pairs: Sequence[Pair], spread: Spread, doubt: Doubt) -> None:
+        """Keep some instants, of about the same spread."""
+        if pairs:
+            self._held.append((pairs, spread, doubt))
+
+    def hand_over(self, other: SwingSeries, since_s: float) -> None:
+        """Let another swing's series have what was kept of the time since its zero."""
+        held, self._held = self._held, []
+        for pairs, spread, doubt in held:
+            n = bisect.bisect_left(pairs, since_s, key=lambda pair: pair[0])
+            self.hold(pairs[:n], spread, doubt)
+            other.hold(pairs[n:], spread, doubt)
+
+    def moments(self, zero: Zero) -> list[Moment]:
+        """All that were kept since this was last asked for; changes since address are counted from `zero`."""
+        held, self._held = self._held, []
         self._angles.zero = zero
+        phases = iter(self.phases.at([pair[0] for pairs, _, _ in held for pair in pairs]))
         seen, pose_of = self._angles.seen, self._posing.of
-        wild, sure = wild_in(spread), doubt is Doubt.NONE
         out = []
-        for pair in pairs:
-            angles, state = seen(pair)
-            phase = before
-            for change in changes:
-                if change.t_s <= pair[0]:
-                    phase = change.phase
-            if sure:
-                known = angles._replace(**wild) if wild else angles
-                out.append(Moment(pair[0], phase, known, spread, doubt, pose_of(state)))
-            else:
-                out.append(Moment(pair[0], phase, NO_ANGLES, NO_SPREAD, doubt))
-        return tuple(out)
+        for pairs, spread, doubt in held:
+            wild, sure = wild_in(spread), doubt is Doubt.NONE
+            for pair in pairs:
+                angles, state = seen(pair)
+                phase = next(phases)
+                if sure:
+                    known = angles._replace(**wild) if wild else angles
+                    out.append(Moment(pair[0], phase, known, spread, doubt, pose_of(state)))
+                else:
+                    out.append(Moment(pair[0], phase, NO_ANGLES, NO_SPREAD, doubt))
+        return out

@@ -27,10 +27,10 @@ Sample = tuple[float, Quat, float]
 class SensorTrack:
     """Push blocks in; each gives its samples' free orientations."""
 
-    def __init__(self, rate_hz: float) -> None:
+    def __init__(self, rate_hz: float, *, keeps_idle: bool = False) -> None:
         self._usual_s = 1.0 / rate_hz
         self._strapdown = Strapdown()
-        self.idle = IdleTilt(rate_hz)
+        self.idle = IdleTilt(rate_hz, keeps=keeps_idle)
         self.bias = BiasFilter()
         self.saturated_s = float("-inf")
         """Session time when the gyroscope was last at the end of its range."""
@@ -94,7 +94,7 @@ class SensorTrack:
         if self.trim is not UNTRIMMED:
             gyr, acc = self.trim.gyr(gyr), self.trim.acc(acc)
         rates = gyr - self._bias_at(block.t_s)
-        self.idle.push(rates, acc)
+        self.idle.push(block.t_s, rates, acc)
         quats = self._strapdown.run(block.device_s.tolist(), rates.tolist(), self._usual_s)
         if self.n_breaks > self._n_breaks_seen:
             self._n_breaks_seen = self.n_breaks

@@ -14,6 +14,7 @@ from typing import Final
 import numpy as np
 
 from fusion.measure import Instant
+from fusion.orientation.window import INSTANT_S
 from fusion.outputs.instant import Phase
 from fusion.swing import dating
 from fusion.swing.phases import AT_REST, BACKSWING, TABLE, View
@@ -70,13 +71,14 @@ class SwingDetector:
     def _look(self, now: Instant, hole_s: float) -> View:
         view = self._view
         shaft, arm = now.angles.shaft_elevation_rad or 0.0, now.angles.arm_elevation_rad or 0.0
-        view.since_s, view.since_top_s = now.t_s - self._began_s, now.t_s - self._top_s
+        now_s = now.t_s + INSTANT_S
+        view.since_s, view.since_top_s = now_s - self._began_s, now_s - self._top_s
         view.club_turn, view.arm_turn = now.club_turn_rad, now.arm_turn_rad
         view.shaft_elevation, view.arm_elevation = shaft, arm
         view.shaft_off, view.shaft_rise, view.shaft_trail = now.shaft_off_rad, now.shaft_rise_rad, now.shaft_trail
         if now.club_turn_rad < AT_REST:
             self._at_ball_s = now.t_s
-        view.away_s = now.t_s - self._at_ball_s
+        view.away_s = now_s - self._at_ball_s
         view.rise_highest = max(view.rise_highest, now.shaft_rise_rad)
         if hole_s >= view.hole_s:
             view.hole_s, self._hole_until_s = hole_s, now.t_s

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import bisect
 from dataclasses import replace
 
 from fusion.calibration.fit import BodyFit
@@ -60,25 +61,37 @@ class FollowedSwing:
             self._spread_log.append((pairs[0][0], follower.spread))
         return [self._completed(output) for output in follower.push(arrival_ns, pairs)]
 
+    def hold(self, pairs: list[Pair]) -> list[Pair]:
+        """Keep the instants that were pushed last for the record; gives those that came after the swing was over."""
+        follower, series = self.follower, self._series
+        n = bisect.bisect_right(pairs, follower.newest_s, key=lambda pair: pair[0]) if follower.over else len(pairs)
+        if series is not None:
+            series.hold(pairs[:n], follower.spread, follower.doubt)
+        return pairs[n:]
+
+    def hand_over(self, renewed: FollowedSwing) -> None:
+        """Instants held since the zero of the swing that takes this one's place are its own."""
+        if self._series is not None and renewed._series is not None:
+            self._series.hand_over(renewed._series, renewed.follower.address_s)
+
+    def moments(self) -> list[Moment]:
+        """Every instant held since this was last asked for; none when nobody wants them."""
+        return self._series.moments(self.follower.zero) if self._series is not None else []
+
     def close(self, arrival_ns: int) -> list[Output]:
         """Give what is due: the swing is about to be replaced."""
         return [self._completed(output) for output in self.follower.close(arrival_ns)]
 
-    def moments(self, pairs: list[Pair], before: Phase, outputs: list[Output]) -> tuple[Moment, ...]:
-        """Every instant that was pushed, in phase `before` until the outputs change it; none when nobody asked."""
-        if self._series is None:
-            return ()
-        changes = [output for output in outputs if isinstance(output, PhaseChange)]
-        follower = self.follower
-        return self._series.moments(
-            pairs, before, changes, spread=follower.spread, doubt=follower.doubt, zero=follower.zero
-        )
-
     def _completed(self, output: Output) -> Output:
         match output:
+            case PhaseChange() if self._series is not None:
+                self._series.phases.note(output.t_s, output.phase)
+                return output
             case Rep():
                 return self._enriched(output)
             case RepRefined():
+                if self._series is not None:
+                    self._series.phases.refine(output.rep)
                 return replace(output, rep=self._enriched(output.rep))
             case _:
                 return output

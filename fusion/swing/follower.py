@@ -70,6 +70,11 @@ class SwingFollower:
         return self._story.phase is Phase.IDLE
 
     @property
+    def newest_s(self) -> float:
+        """Session time of the newest instant that was looked at."""
+        return self._instant.t_s
+
+    @property
     def n_reps(self) -> int:
         """Reps of the practice so far, this swing's included once it is one."""
         return self._story.n_reps

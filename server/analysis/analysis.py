@@ -25,6 +25,9 @@ class TakesEvents(Protocol):
     def push(self, event: SourceEvent) -> tuple[Output, ...]:
         """Take in one event, give what it leads to."""
 
+    def close(self) -> tuple[Output, ...]:
+        """No more come: give what was held back."""
+
 
 class TakesMoments(Protocol):
     """What is asked of whoever wants every instant."""
@@ -81,6 +84,8 @@ class Analysis:
             for rep in refined:  # the packet's own instants come after its reps
                 self._on_refined(rep)
             yield
+        for output in self._pipeline.close():
+            self._note(output, series)
 
     def _note(self, output: Output, series: TakesMoments | None) -> Rep | None:
         """Keep what an event led to; gives a rep that has come to its last form."""

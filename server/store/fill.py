@@ -159,6 +159,8 @@ def practice_in(
         ledger.push(event, outputs, pipeline)
         if swings is not None:
             swings.push(event, outputs)
+    if swings is not None:
+        swings.take(pipeline.close())
     return ledger.take()
 
 

@@ -86,4 +86,5 @@ def work_out(shelf: Shelf, key: str, recording: Path, report: Callable[[ReadRepo
     with shelf.filing(clock) as filing:
         for event in watched(read_events(recording, report=reading), lambda: report(reading)):
             filing.swings.push(event, pipeline.push(event))
+        filing.swings.take(pipeline.close())
         filing.key = key

@@ -63,6 +63,10 @@ class SwingsFile:
         self._clock.see(event.arrival_ns)
         if isinstance(event, PlayerSet):
             self._player = event
+        self.take(outputs)
+
+    def take(self, outputs: tuple[Output, ...]) -> None:
+        """Take in what the pipeline said."""
         refined: list[Rep] = []
         for output in outputs:
             match output:

@@ -14,9 +14,10 @@ import pytest
 from fusion.calibration.collect import HELD
 from fusion.orientation.track import SensorTrack
 from fusion.outputs.fit import FitProgress
-from fusion.outputs.instant import Phase
+from fusion.outputs.instant import Phase, Series
 from fusion.outputs.rep import Rep
 from fusion.pairing import Pairing
+from fusion.pipeline import Pipeline
 from sensors.events import MoveEnd, MoveStart, RawPacket
 from sensors.ids import PAIR, Role
 from sensors.ingest import Ingest
@@ -24,8 +25,9 @@ from sensors.profiles.open_imu import MAX_SAMPLES, OPEN_IMU
 from sensors.readings import ImuBlock
 from sensors.virtual.golfer import segments
 from sensors.virtual.imu import counts
+from server.drills import default_drill
 from tests.reworked import recut
-from tests.virtual import run_pipeline, virtual_session
+from tests.virtual import virtual_session
 
 SPACING_US = 5000
 N_MOVES = 9
@@ -104,13 +106,19 @@ def test_instants_and_orientations_are_the_same(session, raw, cut):
 
 @pytest.fixture(scope="module", params=[False, True], ids=["moves found", "moves marked"])
 def usual(session, raw, request):
-    return request.param, run_pipeline(events(session, raw, always(10), marked=request.param))
+    return request.param, run(events(session, raw, always(10), marked=request.param))
+
+
+def run(events):
+    pipeline = Pipeline(default_drill(), series=True)
+    outputs = [output for event in events for output in pipeline.push(event)]
+    return [*outputs, *pipeline.close()]
 
 
 @pytest.mark.parametrize("cut", list(CUTS))
-def test_moves_swings_and_angles_are_the_same(session, raw, usual, cut):
+def test_moves_swings_and_every_instant_are_the_same(session, raw, usual, cut):
     marked, first = usual
-    other = run_pipeline(events(session, raw, CUTS[cut], marked=marked))
+    other = run(events(session, raw, CUTS[cut], marked=marked))
     taken, again = (
         [(o.move, o.state, o.measured) for o in outputs if isinstance(o, FitProgress)] for outputs in (first, other)
     )
@@ -122,6 +130,18 @@ def test_moves_swings_and_angles_are_the_same(session, raw, usual, cut):
         for mark in (Phase.SHAFT_LEVEL, Phase.ARM_LEVEL, Phase.TOP, Phase.IMPACT):
             a, b = rep.checkpoints[mark], others[index].checkpoints[mark]
             assert b.t_s == pytest.approx(a.t_s, abs=1e-5)
-            for name in ("bend_rad", "bend_change_rad", "hinge_change_rad", "shaft_elevation_rad", "face_twist_rad"):
-                one, two = (math.degrees(getattr(at.angles, name)) for at in (a, b))
-                assert two == pytest.approx(one, abs=0.005), (mark, name)
+            assert off_deg(a.angles, b.angles) < 0.005, mark
+    series, its = ([m for o in outputs if isinstance(o, Series) for m in o.moments] for outputs in (first, other))
+    n = min(len(series), len(its))
+    assert n > len(raw[Role.FOREARM]) - 2 * MAX_SAMPLES
+    for a, b in zip(series[:n], its[:n], strict=True):
+        assert b.t_s == pytest.approx(a.t_s, abs=1e-9)
+        assert (b.phase, b.doubt) == (a.phase, a.doubt), a.t_s
+        assert off_deg(a.angles, b.angles) < 0.02, a.t_s
+
+
+def off_deg(a, b):
+    """The largest difference of any angle; what is absent must be absent in both."""
+    assert [value is None for value in a] == [value is None for value in b]
+    angles = [(x, y) for name, x, y in zip(a._fields, a, b, strict=True) if x is not None and name != "butt_line_m"]
+    return math.degrees(max((abs(math.remainder(x - y, math.tau)) for x, y in angles), default=0.0))

@@ -84,6 +84,7 @@ def test_the_compiled_filter_between_swings_restores_whole(n_before, block):
             second = pickle.loads(pickle.dumps(first))
         for tilt in (first, second):
             if tilt is not None:
-                tilt.push(gyr[start : start + block], acc[start : start + block])
+                here = slice(start, start + block)
+                tilt.push(np.arange(500)[here] / 200, gyr[here], acc[here])
     assert second is not None
     assert second.q_earth_from_sensor == first.q_earth_from_sensor

@@ -65,6 +65,9 @@ class Told:
         self._n = 0
         self._extra = list(extra)
 
+    def close(self):
+        return ()
+
     def push(self, event):
         if not isinstance(event, RawPacket) or event.sensor[-1] != "1":
             return ()

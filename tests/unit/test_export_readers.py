@@ -52,6 +52,7 @@ def own():
             elif isinstance(output, Rep | RepRefined):
                 rep = output if isinstance(output, Rep) else output.rep
                 reps[rep.index] = rep
+    moments.extend(moment for output in pipeline.close() for moment in output.moments)
     return moments, reps
 
 
