@@ -80,7 +80,8 @@ def list_profiles() -> None:
             table.add_row(f"  [dim]{name}[/]", Text(words))
         console.print(table)
     console.print(Text("The first of several numbers is what the sensor does by itself."))
-    console.print(Text(f"Files of your own: {profiles_folder()}"))
+    folder = profiles_folder()
+    console.print(Text(f"Files of your own: {folder}{'' if folder.is_dir() else ' (make this folder to have some)'}"))
     for problem in known.problems:
         tell(f"Not used: {problem}.")
 

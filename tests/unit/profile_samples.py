@@ -108,5 +108,11 @@ unit = "ms"
 """No counter, a clock of 16 bits, messages in any number of parts."""
 
 
+def changed(text, old, new):
+    """A text with one thing in it another, which must be there."""
+    assert old in text
+    return text.replace(old, new, 1)
+
+
 def packet(payload, arrival_s=0.0):
     return RawPacket(arrival_ns=round(arrival_s * 1e9), sensor=SENSOR, payload=payload)

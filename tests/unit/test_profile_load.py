@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 from sensors.errors import ProfileError, UnknownProfile
 from sensors.events import SensorInfo
 from sensors.ids import Role, SensorId
-from sensors.profile_files import known_profiles, read_profile, wanted_profile
 from sensors.profiles.base import ClockKind, Worn
 from sensors.profiles.load import load_profile, parse_name
 from sensors.profiles.match import heard_profile, service_filter
 from sensors.profiles.open_imu import COMMAND_IDENTIFY, COMMAND_START, COMMAND_STOP, OPEN_IMU
 from sensors.profiles.registry import PROFILES, profile_named, profile_of
+from tests.unit.profile_samples import changed
 
 OPEN = PROFILES["open-imu-1"].text
 GSP = PROFILES["movesense-gsp"].text
@@ -67,11 +67,6 @@ def test_the_other_boards():
     assert [int.from_bytes(value[i : i + 2], "little") for i in (0, 2, 4, 6)] == [500, 500, 500, 100]
     assert not thingy.shows_loss
     assert gsp.shows_loss
-
-
-def changed(text, old, new):
-    assert old in text
-    return text.replace(old, new, 1)
 
 
 BAD = [
@@ -248,43 +243,6 @@ def test_names_and_settings():
     assert parse_name("open-imu-1") == ("open-imu-1", {})
     assert parse_name("a@rate_hz=50,acc_range_g=2.5") == ("a", {"rate_hz": 50.0, "acc_range_g": 2.5})
     assert parse_name("a@rate_hz")[1] is None
-
-
-def test_a_folder_of_ones_own(tmp_path):
-    own = changed(changed(OPEN, 'name = "open-imu-1"', 'name = "my-board"'), "hz = 200", "hz = 100")
-    (tmp_path / "mine.toml").write_bytes(
-        own.replace("\n", "\r\n").encode("utf-8-sig")
-    )  # as a plain editor may write it
-    (tmp_path / "again.toml").write_text(own)
-    (tmp_path / "broken.toml").write_text("form = ")
-    (tmp_path / "latin.toml").write_bytes(b"# ok\n# \xe9\n")
-    (tmp_path / "notes.txt").write_text("no profile")
-    known = known_profiles(folder=tmp_path)
-    assert [profile.name for profile in known.profiles] == ["my-board", *PROFILES]
-    assert sorted((error.file.rsplit("/")[-1], error.line) for error in known.problems) == [
-        ("broken.toml", 1), ("latin.toml", 2), ("mine.toml", 0),
-    ]  # fmt: skip
-    assert wanted_profile("my-board@gyr_range_deg_s=500", folder=tmp_path).settings.gyr_range_deg_s == 500.0
-    assert known_profiles((str(tmp_path / "mine.toml"),), folder=tmp_path).profiles[0].name == "my-board"
-    assert (
-        known_profiles((f"{tmp_path / 'mine.toml'}@rate_hz=50",), folder=tmp_path).profiles[0].nominal_rate_hz == 50.0
-    )
-    first = known_profiles(("open-imu-1@rate_hz=50",), folder=tmp_path).profiles
-    assert [profile.name for profile in first] == ["open-imu-1@rate_hz=50", "my-board", "movesense-gsp", "thingy-52"]
-    with pytest.raises(UnknownProfile):
-        wanted_profile("nobody", folder=tmp_path)
-    with pytest.raises(ProfileError, match="cannot be read"):
-        read_profile(tmp_path / "none.toml")
-    (tmp_path / "long.toml").write_bytes(b"#" * 300_000)
-    with pytest.raises(ProfileError, match="at most 256 kB"):
-        read_profile(tmp_path / "long.toml")
-
-
-def test_a_file_of_ones_own_replaces_one_of_the_same_name(tmp_path):
-    (tmp_path / "o.toml").write_text(changed(OPEN, "hz = 200", "hz = 100"))
-    profiles = known_profiles(folder=tmp_path).profiles
-    assert [profile.name for profile in profiles] == ["open-imu-1", "movesense-gsp", "thingy-52"]
-    assert profiles[0].nominal_rate_hz == 100.0
 
 
 def test_a_sensor_is_recognised_by_service_or_by_name():

@@ -8,14 +8,9 @@ from sensors.events import SensorInfo
 from sensors.ids import Role, SensorId
 from sensors.profiles.load import load_profile
 from sensors.profiles.registry import PROFILES, profile_of
-from tests.unit.profile_samples import PER_SAMPLE
+from tests.unit.profile_samples import PER_SAMPLE, changed
 
 OPEN, GSP = PROFILES["open-imu-1"].text, PROFILES["movesense-gsp"].text
-
-
-def changed(text, old, new):
-    assert old in text
-    return text.replace(old, new, 1)
 
 
 SENSELESS = [
