@@ -17,6 +17,7 @@ from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationErro
 from sensors.ids import SensorId
 from sensors.trim import Trim
 from server.file_names import marked_name
+from server.first_fault import first_fault
 from server.whole_file import replace_text
 
 VERSION: Final = 1
@@ -109,9 +110,8 @@ class TrimStore:
         except ValidationError as error:
             if _version(data) > VERSION:
                 return Unusable(sensor=sensor, problem="it was made by a newer version of Pitchbend", path=path)
-            first = error.errors(include_url=False)[0]
-            where = ".".join(str(part) for part in first["loc"])
-            return self._set_aside(sensor, path, f"it is spoilt ({where + ': ' if where else ''}{first['msg']})")
+            where, what = first_fault(error)
+            return self._set_aside(sensor, path, f"it is spoilt ({where + ': ' if where else ''}{what})")
         if file.sensor != sensor:
             return self._set_aside(sensor, path, f"it belongs to another sensor ({file.sensor})")
         return Kept(sensor=sensor, made=file.made, trim=Trim(**file.trim.model_dump()))

@@ -8,6 +8,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 
 from fusion.drills.drill import Drill
 from fusion.drills.parse import MAX_TEXT, DrillInvalid, drill_from
+from server.first_fault import first_fault
 from server.plain_text import one_plain_line
 
 VERSION: Final = 1
@@ -75,9 +76,7 @@ def answer_from(data: bytes) -> Answer:
     try:
         return Answer.model_validate_json(data)
     except ValidationError as error:
-        first = error.errors(include_url=False, include_input=False)[0]
-        where = ".".join(str(part) for part in first["loc"])
-        told = first["msg"].removeprefix("Value error, ")
+        where, what = first_fault(error)
         if where == "version":
             raise AnswerInvalid("it was written by a newer version of Pitchbend") from error
-        raise AnswerInvalid(f"{where}: {told}" if where else told) from error
+        raise AnswerInvalid(f"{where}: {what}" if where else what) from error

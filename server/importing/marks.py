@@ -8,6 +8,7 @@ from typing import Annotated, Self
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from sensors.ids import Move, Side
+from server.first_fault import first_fault
 from server.importing.faults import Fault, ImportFault
 
 _STRICT = ConfigDict(strict=True, frozen=True, allow_inf_nan=False, extra="allow")
@@ -61,6 +62,5 @@ def read_marks(path: Path) -> Marks:
     try:
         return Marks.model_validate_json(text)
     except ValidationError as error:
-        first = error.errors(include_url=False)[0]
-        place = ".".join(str(part) for part in first["loc"])
-        raise ImportFault(path, Fault.MARKS, column=place, found=first["msg"]) from error
+        where, what = first_fault(error)
+        raise ImportFault(path, Fault.MARKS, column=where, found=what) from error

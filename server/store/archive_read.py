@@ -20,6 +20,7 @@ from typing import Any, Final
 import orjson
 from pydantic import ValidationError
 
+from server.first_fault import first_fault
 from server.store.archive import ABOUT, member_of
 from server.store.archive_form import EXPORT, FORM_VERSION, Head
 
@@ -83,11 +84,8 @@ def _about(archive: zipfile.ZipFile, member: zipfile.ZipInfo | None) -> dict[str
             raise ExportInvalid("a newer version of Pitchbend wrote it; use that one here, too")
         EXPORT.model_validate_json(raw)
     except ValidationError as error:
-        first = error.errors(include_url=False, include_input=False)[0]
-        where = ".".join(str(part) for part in first["loc"])
-        raise ExportInvalid(
-            f"{ABOUT} in it is not of the form it should have ({where or 'JSON'}: {first['msg']})"
-        ) from error
+        where, what = first_fault(error)
+        raise ExportInvalid(f"{ABOUT} in it is not of the form it should have ({where or 'JSON'}: {what})") from error
     about: dict[str, Any] = orjson.loads(raw)
     return about
 
