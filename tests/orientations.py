@@ -30,7 +30,7 @@ def idle_tilts(rate_hz: float, gyr_rad_s: np.ndarray, acc_m_s2: np.ndarray) -> n
     idle = IdleTilt(rate_hz)
     out = np.empty((len(gyr_rad_s), 4))
     for i in range(len(gyr_rad_s)):
-        idle.push(gyr_rad_s[i : i + 1], acc_m_s2[i : i + 1])
+        idle.push(np.array([i / rate_hz]), gyr_rad_s[i : i + 1], acc_m_s2[i : i + 1])
         out[i] = idle.q_earth_from_sensor
     return out
 

@@ -63,7 +63,7 @@ def test_the_idle_filter_and_ahrs_find_the_same_vertical_at_rest():
     m = segments(session.practice.curves, t_s, session.build, Side.LEFT).club_sensor
     gyr, acc = m.body_rate_rad_s(), m.specific_force_m_s2()
     idle = IdleTilt(RATE_HZ)
-    idle.push(gyr, acc)
+    idle.push(t_s, gyr, acc)
     ours = Rotation.from_quat(idle.q_earth_from_sensor, scalar_first=True).inv().apply([0, 0, 1])
     tilt = ahrs.filters.Tilt(acc=acc).Q  # every sample by itself: a swaying body tilts them, their mean is sound
     theirs = Rotation.from_quat(tilt, scalar_first=True).inv().apply([0, 0, 1]).mean(axis=0)
