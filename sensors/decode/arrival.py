@@ -3,7 +3,8 @@
 A packet comes at once or late, never early, so the tracked time follows early packets quickly and late ones slowly. What it
 costs stands in `docs/adding-a-sensor.md`. Without a counter as well, a lost packet leaves no trace.
 
-Rule 1: with a counter, a packet that lies behind the newest one is a duplicate or late; it is dropped and counted.
+Rule 1: with a counter, a packet that lies behind the newest one, and came too soon to lie a round ahead, is a duplicate or
+late; it is dropped and counted.
 Rule 2: a step of the counter is a `Gap` of the packets between; without one, a pause of more than a quarter second is a `Gap`
 of unknown size.
 Rule 3: a counter step that the arrivals contradict is a restart: nothing is bridged.
@@ -91,10 +92,12 @@ class ArrivalDecoder:
     ) -> tuple[Reading | Gap, ...]:
         n, (sequence, modulus) = len(unpacked.gyr), counter
         n_packets = (sequence - self._last_sequence) % modulus
-        if -n_packets % modulus <= _LATE_PACKETS:
+        n_missing = (n_packets - 1) * self._last_n
+        # A counter of few bits is soon round: had it gone on so far, that would have taken its time.
+        has_come_far = n_packets > 0 and arrival_s - last_s > 0.5 * (n_missing + n) * self._usual_s
+        if -n_packets % modulus <= _LATE_PACKETS and not has_come_far:
             self.n_duplicates += 1
             return ()
-        n_missing = (n_packets - 1) * self._last_n
         late_s = arrival_s - last_s - (n_missing + n) * self._usual_s
         # A counter of few bits has gone round while nothing came for long.
         lap = modulus * self._last_n

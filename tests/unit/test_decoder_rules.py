@@ -15,7 +15,7 @@ from sensors.profiles.load import load_profile
 from sensors.profiles.open_imu import OPEN_IMU, pack
 from sensors.profiles.registry import PROFILES
 from sensors.readings import Gap, ImuBlock, Malformed, Reading
-from tests.unit.profile_samples import IN_PARTS, PER_SAMPLE, SENSOR, packet
+from tests.unit.profile_samples import COUNTED_ONLY, IN_PARTS, PER_SAMPLE, SENSOR, packet
 
 GSP = PROFILES["movesense-gsp"]
 
@@ -166,6 +166,18 @@ def test_a_clock_that_never_wraps_goes_back_only_to_begin_anew():
     gap, reading = decoder.push(packet(stamped(10), 60.21))
     assert gap.restarted
     assert reading.device_s[0] == pytest.approx(0.01)
+
+
+@pytest.mark.parametrize("n_lost", [1, 7, 8, 10, 14])
+def test_a_counter_of_four_bits_that_is_nearly_round_is_not_behind(n_lost):
+    text = COUNTED_ONLY.text.replace('field = "number"', 'field = "number"\nwraps_at = 16')
+    decoder, items = decoder_for(load_profile(text, "x")), []
+    for k in [*range(30), *range(30 + n_lost, 60)]:
+        payload = bytes([k % 16]) + struct.pack("<12h", *[100] * 12)
+        for _ in range(1 + (k % 7 == 0)):  # some come twice
+            items += decoder.push(packet(payload, 0.02 * k))
+    assert [(item.n_lost, item.restarted) for item in items if isinstance(item, Gap)] == [(2 * n_lost, False)]
+    assert len(items) - 1 == 60 - n_lost
 
 
 def test_the_delay_of_the_low_pass_is_taken_off_in_milliseconds():
