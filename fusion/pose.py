@@ -6,13 +6,10 @@ convention (Wu et al. 2005, J Biomech 38:981-992) carried over to the club: Y to
 
 from __future__ import annotations
 
-from scipy.spatial.transform import Rotation
-
-from fusion.calibration.convert import quat_of
 from fusion.calibration.fit import N_CONSTANTS, BodyFit
 from fusion.club_state import ClubState, square_part
 from fusion.outputs.instant import Pose
-from fusion.rotation import IDENTITY, Quat, Vec, cross, inverse, mul, rotate, unit
+from fusion.rotation import IDENTITY, Quat, Vec, cross, from_axes, inverse, mul, rotate, unit
 from fusion.shaft.butt_line import ButtLine
 from sensors.ids import Side
 
@@ -59,5 +56,4 @@ def club_axes(address: ClubState, fit: BodyFit) -> Quat:
     toe = unit(square_part((0.0, 1.0, 0.0), (x, y, z)))
     up_the_shaft = (-x, -y, -z)
     to_sensor = inverse(address.q_earth_from_club)
-    axes = [rotate(to_sensor, v) for v in (cross(up_the_shaft, toe), up_the_shaft, toe)]
-    return quat_of(Rotation.from_matrix([list(row) for row in zip(*axes, strict=True)]))
+    return from_axes(*(rotate(to_sensor, v) for v in (cross(up_the_shaft, toe), up_the_shaft, toe)))

@@ -85,6 +85,25 @@ def shortest(a: Vec, b: Vec) -> Quat:
     return normalised((w, a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]))
 
 
+def from_axes(x: Vec, y: Vec, z: Vec) -> Quat:
+    """Turn of a frame whose axes lie along these directions, unit vectors square to each other.
+
+    By the largest of the four parts, which loses no digits (Shepperd, J Guid Control 1(3), 1978, from memory).
+    """
+    trace = x[0] + y[1] + z[2]
+    largest = max(x[0], y[1], z[2], trace)
+    if largest == x[0]:
+        i, j, k, w = 1 - trace + 2 * x[0], x[1] + y[0], x[2] + z[0], y[2] - z[1]
+    elif largest == y[1]:
+        i, j, k, w = y[0] + x[1], 1 - trace + 2 * y[1], y[2] + z[1], z[0] - x[2]
+    elif largest == z[2]:
+        i, j, k, w = z[0] + x[2], z[1] + y[2], 1 - trace + 2 * z[2], x[1] - y[0]
+    else:
+        i, j, k, w = y[2] - z[1], z[0] - x[2], x[1] - y[0], 1 + trace
+    n = math.sqrt(i * i + j * j + k * k + w * w)
+    return (w / n, i / n, j / n, k / n)
+
+
 def between(a: Quat, b: Quat, fraction: float) -> Quat:
     """Normalised linear interpolation; at most 0.01 deg from the great arc for the 10 deg a club turns in a sample."""
     aw, ax, ay, az = a

@@ -27,6 +27,13 @@ def test_product_and_rotation_agree_with_scipy(a, b, v):
     assert r.rotate(r.mul(a, b), v) == pytest.approx(tuple((scipy_of(a) * scipy_of(b)).apply(v)), abs=1e-9)
 
 
+@given(quats)
+def test_a_frame_from_its_axes_agrees_with_scipy(q):
+    matrix = scipy_of(q).as_matrix()
+    expected = Rotation.from_matrix(matrix).as_quat(scalar_first=True)
+    assert r.from_axes(*(tuple(axis) for axis in matrix.T.tolist())) == pytest.approx(tuple(expected), abs=1e-14)
+
+
 @given(quats, vectors)
 def test_inverse_undoes(q, v):
     assert r.rotate(r.inverse(q), r.rotate(q, v)) == pytest.approx(v, abs=1e-9)
