@@ -6,7 +6,7 @@ import codecs
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
@@ -14,7 +14,7 @@ from sensors.errors import SensorsError
 from sensors.events import RawPacket, SensorInfo
 from sensors.ids import SensorId
 from sensors.profiles.base import Profile
-from sensors.profiles.load import parse_name
+from sensors.profiles.load import load_profile, parse_name
 from sensors.record.reader import ReadReport, read_events
 from sensors.record.salvage import MAGIC
 
@@ -31,8 +31,17 @@ class Capture:
     """Of each sensor, in order of arrival."""
     damage: ReadReport
     """What of a recording could not be read."""
+    settings: Mapping[SensorId, Mapping[str, float]] = field(default_factory=dict)
+    """Of a recording: with which settings each sensor spoke the profile."""
     last_line_cut_off: bool = False
     """Of a text file: it was no line yet, and is passed over."""
+
+
+def as_spoken(profile: Profile, settings: Mapping[str, float]) -> Profile:
+    """Give the profile with the settings that a sensor had, unless it was asked for with some. Raises `ProfileError`."""
+    if profile.settings != profile.choices.own or not settings:
+        return profile
+    return load_profile(profile.text, f"{profile.name}.toml", settings)
 
 
 class CaptureError(SensorsError):
@@ -115,15 +124,17 @@ def _recorded(path: Path, profile: Profile) -> Capture:
     damage = ReadReport()
     name = parse_name(profile.name)[0]
     packets: dict[SensorId, list[RawPacket]] = {}
-    speakers: set[SensorId] = set()
+    speakers: dict[SensorId, dict[str, float]] = {}
     for event in read_events(path, report=damage):
         if isinstance(event, RawPacket):
             packets.setdefault(event.sensor, []).append(event)
-        elif isinstance(event, SensorInfo) and parse_name(event.profile)[0] == name:
-            speakers.add(event.sensor)
+        elif isinstance(event, SensorInfo):
+            spoken, settings = parse_name(event.profile)
+            if spoken == name:
+                speakers[event.sensor] = settings or {}
     if not packets:
         raise CaptureError(path, 0, "this recording holds nothing that a sensor sent")
     chosen = {sensor: found for sensor, found in packets.items() if not speakers or sensor in speakers}
     if not chosen:
         raise CaptureError(path, 0, f"this recording holds nothing of the sensors in it that speak {name}")
-    return Capture(packets=chosen, damage=damage)
+    return Capture(packets=chosen, damage=damage, settings=speakers)

@@ -13,7 +13,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from sensors.check.capture import CaptureError, read_capture
+from sensors.check.capture import CaptureError, as_spoken, read_capture
 from sensors.check.findings import Check, Grade, Subject, check_packets
 from sensors.check.others import who_reads
 from sensors.ids import SensorId
@@ -117,7 +117,7 @@ def check(
     if sent_by.last_line_cut_off:
         tell("The last line of this capture is cut off, and is passed over.")
     for sensor, sent in sent_by.packets.items():
-        result = check_packets(wanted, sent)
+        result = check_packets(as_spoken(wanted, sent_by.settings.get(sensor, {})), sent)
         show(sensor, result, console, every=every)
         fits = fits and result.fits
         if not result.decoded.n_samples:

@@ -2,61 +2,19 @@
 
 from __future__ import annotations
 
-import re
 import struct
 
 import numpy as np
 import pytest
-from scipy.spatial.transform import Rotation
-from typer.testing import CliRunner
 
 from sensors.check.capture import CaptureError, packets_of_text, read_capture
 from sensors.check.findings import Grade, Subject, check_packets
-from sensors.errors import ProfileError
-from sensors.events import RawPacket, SensorInfo
-from sensors.ids import Role, SensorId
 from sensors.profiles.load import load_profile
-from sensors.profiles.open_imu import OPEN_IMU, pack
+from sensors.profiles.open_imu import OPEN_IMU
 from sensors.profiles.registry import PROFILES
 from sensors.record.writer import Recorder
 from server.check_advice import found_words
-from server.cli import main
-from server.cli.failures import CommandFailed
-
-G = 9.80665
-
-
-def hand_turned(rate_hz, seed=4):
-    """Rate (rad/s) and specific force (m/s2) of a sensor that lies still and is turned about each axis while that lies level.
-
-    scipy's Rotation makes the orientations; nothing of the project's own.
-    """
-    rng = np.random.default_rng(seed)
-    rest = np.zeros((int(2 * rate_hz), 3))
-    wave = np.radians(110.0) * np.sin(np.linspace(0, 4 * np.pi, int(6 * rate_hz)))[:, None]
-    over = np.full((int(1.5 * rate_hz), 1), np.radians(60.0))  # a quarter turn, so that z comes to lie level
-    x, y, z = np.eye(3)
-    rates = np.vstack([rest, wave * x, rest, wave * y, rest, over * y, rest, wave * z, rest])
-    q, forces = Rotation.from_euler("xyz", [4, -3, 10], degrees=True), []
-    for rate in rates:
-        forces.append(q.inv().apply([0, 0, G]))
-        q = q * Rotation.from_rotvec(rate / rate_hz)
-    noise = rng.normal(0, 1, (len(rates), 6))
-    return rates + 0.002 * noise[:, :3], np.array(forces) + 0.02 * noise[:, 3:]
-
-
-def open_packets(rates, forces, *, sensor="a", spoil=lambda payload, _: payload):
-    counts = np.rint(
-        np.hstack([rates / OPEN_IMU.gyr.si_per_count, forces / OPEN_IMU.acc.si_per_count])
-    ).astype(np.int16)  # fmt: skip
-    out = []
-    for k in range(len(counts) // 10):
-        end_s = (k + 1) * 0.05
-        payload = pack(sequence=k, clock_us=round(end_s * 1e6), counts=counts[10 * k : 10 * k + 10])
-        out.append(
-            RawPacket(arrival_ns=round((end_s + 0.01) * 1e9), sensor=SensorId(sensor), payload=spoil(payload, k))
-        )
-    return out
+from tests.unit.hand_turned import G, hand_turned, open_packets
 
 
 @pytest.fixture(scope="module")
@@ -246,75 +204,3 @@ def test_a_text_that_a_shell_wrote_or_that_was_cut_off(packets, tmp_path):
     path.write_text("\n".join(lines)[:-1] + "\n")  # a whole line, and wrong
     with pytest.raises(CaptureError, match=r"c\.txt:3: "):
         read_capture(path, OPEN_IMU)
-
-
-def run(*words):
-    return CliRunner().invoke(main.app, ["sensors", *(str(word) for word in words)], catch_exceptions=False)
-
-
-@pytest.fixture(autouse=True)
-def home(tmp_path, monkeypatch):
-    monkeypatch.setattr("platformdirs.user_config_dir", lambda *_, **__: str(tmp_path / "config"))
-
-
-def test_the_command_tells_by_its_exit_code(packets, tmp_path):
-    recording = tmp_path / "a.mcap"
-    with Recorder(recording) as recorder:
-        for sensor, profile in (("a", "open-imu-1"), ("b", "other")):
-            recorder.write(SensorInfo(arrival_ns=0, sensor=SensorId(sensor), role=Role.CLUB, profile=profile, name=""))
-        for packet in packets:
-            recorder.write(packet)
-            recorder.write(RawPacket(arrival_ns=packet.arrival_ns, sensor=SensorId("b"), payload=b"other"))
-    good = run("check", "open-imu-1", recording)
-    assert good.exit_code == 0
-    assert "Nothing wrong." in good.stdout
-    assert "b, read as" not in good.stdout  # it said that it speaks something else
-    broken = tmp_path / "mine.toml"
-    broken.write_text(OPEN_IMU.text.replace("most = 19", "most = 5"))
-    bad = run("check", broken, recording)
-    assert bad.exit_code == 1
-    assert "10 samples announced, 1 to 5 allowed" in bad.stdout
-    assert f"and {len(packets) - 10} more" in bad.stdout
-    assert run("check", "--all", broken, recording).stdout.count("samples announced") == len(packets)
-    broken.write_text(OPEN_IMU.text.replace("most = 19", "most = x"))
-    with pytest.raises(ProfileError, match=r"mine.toml:\d+: this is not TOML"):
-        run("check", broken, recording)
-    with pytest.raises(CommandFailed, match="cannot be read"):
-        run("check", "open-imu-1", tmp_path / "none.txt")
-
-
-def test_the_command_claims_no_more_than_the_capture_shows(packets, tmp_path):
-    path = tmp_path / "c.txt"
-    lines = [f"{packet.arrival_ns * 1e-9:.4f} {packet.payload.hex()}" for packet in packets]
-    path.write_text("\n".join(lines[:4]) + "\n")
-    short = run("check", "open-imu-1", path)
-    assert short.exit_code == 0
-    assert "It does not show: clock, gravity, turning at rest, axes, gyroscope scale." in short.stdout.replace(
-        "\n", " "
-    )
-    path.write_text("\n".join(lines)[:-1])
-    assert "The last line of this capture is cut off" in run("check", "open-imu-1", path).stderr
-    other = run("check", "movesense-gsp", path)  # whose answers to commands begin with 01, as these do
-    assert other.exit_code == 1
-    told = " ".join(other.stdout.split())
-    assert "589 of 589 begin with what ignore in [packet] passes over" in told
-    assert "These notifications can be read as open-imu-1." in told
-    assert "gravity" not in told  # nothing is said of what was never read
-    recording = tmp_path / "a.mcap"
-    with Recorder(recording) as recorder:
-        for packet in packets:
-            recorder.write(packet)
-    recording.write_bytes(recording.read_bytes()[:-30_000])
-    assert "ends abruptly" in run("check", "open-imu-1", recording).stderr
-
-
-def test_the_list_has_ones_own_and_says_what_is_wrong_with_a_file(tmp_path):
-    folder = tmp_path / "config" / "sensors"
-    folder.mkdir(parents=True)
-    (folder / "mine.toml").write_text(OPEN_IMU.text.replace('name = "open-imu-1"', 'name = "mine"'))
-    (folder / "bad.toml").write_text("form = 1")
-    result = run("list")
-    assert result.exit_code == 0
-    assert [line for line in result.stdout.split("\n") if line in {"mine", *PROFILES}] == ["mine", *PROFILES]
-    assert "bad.toml:1: " in result.stderr
-    assert all(profile.source in re.sub(r"\s", "", result.stdout) for profile in PROFILES.values())
