@@ -12,7 +12,6 @@ from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fusion.calibration.fit import BodyFit
 from fusion.club_state import DISTAL
@@ -21,12 +20,10 @@ from fusion.outputs.instant import NO_ANGLES, NO_SPREAD, Angles, Doubt, Moment, 
 from fusion.outputs.rep import Rep
 from fusion.pairing import Pair
 from fusion.pose import Posing
-from fusion.rotation import Vec, rotate
+from fusion.rotation import Quat, Vec, rotate
 from fusion.spread import wild_in
 from fusion.swing_angles import SwingAngles, Zero
 from sensors.ids import Role
-
-Array = NDArray[np.float64]
 
 
 def doubtful_moments(times_s: list[float], doubt: Doubt) -> list[Moment]:
@@ -44,11 +41,13 @@ def idle_moments(pairs: Sequence[Pair], tracks: dict[Role, SensorTrack], fit: Bo
     return [Moment(t_s, idle, angles, NO_SPREAD, doubt) for t_s, angles in zip(times, tilts, strict=True)]
 
 
-def _elevations(q_earth_from_sensor: Array, direction: Vec) -> list[float]:
-    """Angles of a direction in sensor axes to the horizontal, by orientations of shape (n, 4)."""
-    w, x, y, z = q_earth_from_sensor.T
+def _elevations(q_earth_from_sensor: Sequence[Quat], direction: Vec) -> list[float]:
+    """Angles of a direction in sensor axes to the horizontal."""
     dx, dy, dz = direction
-    up = 2 * (x * z - w * y) * dx + 2 * (y * z + w * x) * dy + (1 - 2 * (x * x + y * y)) * dz
+    up = [
+        2 * (x * z - w * y) * dx + 2 * (y * z + w * x) * dy + (1 - 2 * (x * x + y * y)) * dz
+        for w, x, y, z in q_earth_from_sensor
+    ]
     elevations: list[float] = np.arcsin(np.clip(up, -1.0, 1.0)).tolist()
     return elevations
 

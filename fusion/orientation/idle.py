@@ -6,7 +6,7 @@ Good over minutes of any motion, so the shaft's elevation can be shown while nob
 
 from __future__ import annotations
 
-from collections import deque
+import bisect
 from collections.abc import Sequence
 from typing import Any, Final
 
@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from vqf import VQF
 
-from fusion.rotation import Quat
+from fusion.rotation import Quat, normalised
 
 Array = NDArray[np.float64]
 
@@ -34,7 +34,9 @@ class IdleTilt:
         """With `keeps` the orientation of each of the newest samples can be asked for."""
         self._rate_hz = rate_hz
         self._keeps = keeps
-        self._kept: deque[tuple[Array, Array]] = deque()
+        self._kept_s: list[float] = []
+        self._kept: list[list[float]] = []
+        """Orientations at these session times."""
         self._filter = _vqf(rate_hz)
         self._newest: NDArray[np.float64] = np.array([1.0, 0.0, 0.0, 0.0])
         self._waiting: list[tuple[Array, Array, Array]] = []
@@ -47,19 +49,23 @@ class IdleTilt:
         w, x, y, z = self._newest.tolist()
         return (w, x, y, z)
 
-    def at(self, times_s: Sequence[float]) -> Array:
-        """Orientations at session times of the last `KEPT_S`, in order, shape (n, 4), scalar first."""
+    def at(self, times_s: Sequence[float]) -> list[Quat]:
+        """Orientations at session times of the last `KEPT_S`: between two samples on the straight line, a few at a time."""
         self._settle()
-        about: list[tuple[Array, Array]] = []
-        for block in reversed(self._kept):
-            about.append(block)
-            if block[0][0] <= times_s[0]:
-                break
-        t_s, q = (np.concatenate(parts) for parts in zip(*reversed(about), strict=True))
-        turned = np.einsum("ij,ij->i", q[1:], q[:-1]) < 0
-        q = q * np.where(np.logical_xor.accumulate(np.concatenate([[False], turned])), -1.0, 1.0)[:, None]
-        at = np.stack([np.interp(times_s, t_s, q[:, i]) for i in range(4)], axis=1)
-        return np.asarray(at / np.linalg.norm(at, axis=1, keepdims=True))
+        kept_s, quats = self._kept_s, self._kept
+        out: list[Quat] = []
+        for t_s in times_s:
+            i = bisect.bisect_right(kept_s, t_s) - 1
+            w, x, y, z = quats[max(i, 0)]
+            if 0 <= i < len(kept_s) - 1:
+                past_s, step_s = t_s - kept_s[i], kept_s[i + 1] - kept_s[i]
+                a, b, c, d = quats[i + 1]
+                if w * a + x * b + y * c + z * d < 0:
+                    a, b, c, d = -a, -b, -c, -d
+                w, x = (a - w) / step_s * past_s + w, (b - x) / step_s * past_s + x
+                y, z = (c - y) / step_s * past_s + y, (d - z) / step_s * past_s + z
+            out.append(normalised((w, x, y, z)))
+        return out
 
     def push(self, t_s: Array, gyr_rad_s: Array, acc_m_s2: Array) -> None:
         """Take in a block, arrays of shape (n,) and (n, 3)."""
@@ -75,9 +81,11 @@ class IdleTilt:
         turned = self._filter.updateBatch(gyr_rad_s, acc_m_s2)["quat6D"]
         self._newest = turned[-1]
         if self._keeps:
-            self._kept.append((t_s, turned))
-            while self._kept[0][0][-1] < t_s[-1] - KEPT_S:
-                self._kept.popleft()
+            if self._kept_s and self._kept_s[0] < t_s[-1] - 2 * KEPT_S:
+                gone = bisect.bisect_left(self._kept_s, t_s[-1] - KEPT_S)
+                del self._kept_s[:gone], self._kept[:gone]
+            self._kept_s += t_s.tolist()
+            self._kept += turned.tolist()
 
     def __getstate__(self) -> dict[str, Any]:
         return {**self.__dict__, "_filter": self._filter.state}
