@@ -88,13 +88,21 @@ class LinkReason(StrEnum):
     SERVICE_OFF = "service_off"
     """The system's Bluetooth service does not run."""
     PERMISSION_DENIED = "permission_denied"
+    ADAPTER_STUCK = "adapter_stuck"
+    """The computer's Bluetooth is there and on, and does not search."""
     NO_BLINK = "no_blink"
     """Sensors of its kind cannot show themselves."""
     END_OF_RECORDING = "end_of_recording"
 
 
 OF_THE_MACHINE: Final = frozenset(
-    {LinkReason.ADAPTER_OFF, LinkReason.NO_ADAPTER, LinkReason.SERVICE_OFF, LinkReason.PERMISSION_DENIED}
+    {
+        LinkReason.ADAPTER_OFF,
+        LinkReason.NO_ADAPTER,
+        LinkReason.SERVICE_OFF,
+        LinkReason.PERMISSION_DENIED,
+        LinkReason.ADAPTER_STUCK,
+    }
 )
 """These are of the computer, whichever sensor notices them first."""
 

@@ -27,6 +27,7 @@ _RETRIED: Final = frozenset(
         LinkReason.ADAPTER_OFF,
         LinkReason.NO_ADAPTER,
         LinkReason.SERVICE_OFF,
+        LinkReason.ADAPTER_STUCK,
     }
 )
 """Nothing needs to be started again once the person has put these right."""
@@ -94,7 +95,13 @@ def reason_advice(reason: LinkReason) -> str:  # noqa: C901, PLR0911, PLR0912  #
                 "Another program on this computer is using this sensor, perhaps a second Pitchbend. "
                 "Close it there, or choose another sensor."
             )
-        case LinkReason.ADAPTER_OFF | LinkReason.NO_ADAPTER | LinkReason.SERVICE_OFF | LinkReason.PERMISSION_DENIED:
+        case (
+            LinkReason.ADAPTER_OFF
+            | LinkReason.NO_ADAPTER
+            | LinkReason.SERVICE_OFF
+            | LinkReason.PERMISSION_DENIED
+            | LinkReason.ADAPTER_STUCK
+        ):
             return machine_advice(reason)
         case LinkReason.NO_BLINK:
             return "Sensors of that kind cannot blink. Move it instead."

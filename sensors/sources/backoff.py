@@ -31,6 +31,7 @@ DELAYS: Final[dict[LinkReason, Delays]] = {
     LinkReason.ADAPTER_OFF: Delays(first_s=1.0, longest_s=2.0),  # someone is about to switch it on and watches
     LinkReason.NO_ADAPTER: Delays(first_s=2.0, longest_s=5.0),
     LinkReason.SERVICE_OFF: Delays(first_s=1.0, longest_s=5.0),
+    LinkReason.ADAPTER_STUCK: Delays(first_s=1.0, longest_s=10.0),  # often the system's own next command frees it
     LinkReason.PERMISSION_DENIED: Delays(first_s=5.0, longest_s=30.0),
 }
 """Every reason for which a source tries again."""

@@ -51,6 +51,8 @@ _SENSOR_HELD: Final = frozenset(
 
 def scan_reason(error: Exception) -> LinkReason:
     """Why a scan failed. Scanning needs nothing but this machine, so what has no name of its own is the adapter."""
+    if isinstance(error, TimeoutError):
+        return LinkReason.ADAPTER_STUCK
     return _machine_reason(error) or LinkReason.NO_ADAPTER
 
 

@@ -113,16 +113,21 @@ class Follower:
         loop = asyncio.get_running_loop()
         since_s = loop.time()
         self._say(reason)
+        stuck = False
         while True:
             try:
                 device = await self._finder.find(self.sensor)
             except TROUBLE as error:
                 _log.debug("cannot scan", exc_info=True)
                 trouble = await scan_trouble(error)
-                self._say(trouble)
+                # A search that fails once is tried again without a word.
+                if trouble is not LinkReason.ADAPTER_STUCK or stuck:
+                    self._say(trouble)
+                stuck = trouble is LinkReason.ADAPTER_STUCK
                 await asyncio.sleep(self._backoff.next_delay_s(trouble))
                 since_s = loop.time()
                 continue
+            stuck = False
             if device is not None:
                 return device
             if self._finder.is_held(self.sensor):

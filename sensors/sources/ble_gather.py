@@ -42,7 +42,7 @@ class Gatherer:
         backoff = Backoff(scale=timing.backoff_scale)
         while True:
             try:
-                async with self._radio.lock, asyncio.timeout(timing.longest_scan_s):
+                async with self._radio.turns.to_scan(), asyncio.timeout(timing.longest_scan_s):
                     devices = await self._round()
             except TROUBLE as error:
                 _log.debug("cannot scan", exc_info=True)

@@ -53,7 +53,7 @@ class SensorClient:
 
     async def connect(self) -> None:
         """Connect and discover services, while no one else scans or connects."""
-        async with self._radio.lock, asyncio.timeout(self._radio.timing.connect_s):
+        async with self._radio.turns.to_connect(), asyncio.timeout(self._radio.timing.connect_s):
             await self._client.connect()
 
     def check(self) -> None:

@@ -24,6 +24,7 @@ from sensors.sources.ble_system import is_listened_to, scan_trouble
 from sensors.sources.sensor_lock import default_lock_folder
 from sensors.sources.stray_cancellation import no_stray_cancellation
 from sensors.sources.timing import USUAL, RadioTiming
+from sensors.sources.turns import Turns
 
 _LEAST_RSSI_DBM, _MOST_RSSI_DBM = -126, 20
 """What the HCI allows; 127, and bleak's -127, stand for "not known" (Bluetooth Core, "LE Advertising Report"; from memory)."""
@@ -39,8 +40,8 @@ class Radio:
     scanner_backend: type[BaseBleakScanner] | None = None
     client_backend: type[BaseBleakClient] | None = None
     """Other backends than this machine's own, for a virtual controller."""
-    lock: asyncio.Lock = field(default_factory=asyncio.Lock)
-    """Held to scan and to connect: adapters do these one at a time, and not well together."""
+    turns: Turns = field(default_factory=Turns)
+    """Taken to scan and to connect: adapters do these one at a time, and not well together."""
     lock_folder: Path = field(default_factory=default_lock_folder)
     """Where programs of this machine tell each other which sensors they use."""
 
@@ -98,6 +99,8 @@ class Finder:
         self._wanted: set[str] = set()
         self._heard: dict[str, BLEDevice] = {}
         self._rssi_dbm: dict[str, int] = {}
+        self._missed: set[str] = set()
+        """Not heard in the last whole round that listened for them: nobody waits for these when another has been heard."""
         self._adopted: set[str] = set()
         """Taken as left connected since a scan last heard them. Not twice: after a crash of the system's Bluetooth
         service bleak goes on believing in its connections, and only a scan sets that right."""
@@ -128,7 +131,7 @@ class Finder:
         key = sensor.lower()  # people type addresses in either case
         self._wanted.add(key)
         try:
-            async with self._radio.lock:
+            async with self._radio.turns.to_scan():
                 if key not in self._heard:
                     with no_stray_cancellation():
                         async with asyncio.timeout(self._radio.timing.longest_scan_s):
@@ -151,7 +154,8 @@ class Finder:
             if key in self._wanted:
                 self._heard[key] = device
                 one_heard.set()
-            if self._wanted <= self._heard.keys():
+            self._missed.discard(key)
+            if self._wanted - self._missed <= self._heard.keys():
                 all_heard.set()
 
         for device in await self.left_connected():
@@ -181,6 +185,8 @@ class Finder:
                     await one_heard.wait()
                     limit.reschedule(asyncio.get_running_loop().time() + timing.gather_s)
                     await all_heard.wait()
+        if not one_heard.is_set():
+            self._missed |= self._wanted
 
     async def left_connected(self) -> list[BLEDevice]:
         """Sensors that are connected to this machine, left so by a program that died: they do not advertise."""

@@ -1,6 +1,6 @@
 """One adapter for all sources of this program: one scan for all who wait, one connection at a time, one bay to a sensor.
 
-Rule 1: who scans or connects holds `radio.lock`, whatever bay it does it for.
+Rule 1: who scans or connects has the turn (`radio.turns`), whatever bay it does it for.
 Rule 2: one bay at a time gathers. Two people who turn a sensor about at once could not be told apart.
 """
 

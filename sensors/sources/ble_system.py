@@ -23,6 +23,8 @@ KERNEL_ADAPTERS: Final = Path("/sys/class/bluetooth")
 """A folder for each adapter that the kernel has a driver for. Without one the service does not even start."""
 NO_BUS: Final = (OSError, EOFError, ValueError)
 """No system bus, or none that lets us in: dbus-fast has ValueErrors for that."""
+_LOOKED_UP: Final = frozenset({LinkReason.NO_ADAPTER, LinkReason.SERVICE_OFF, LinkReason.ADAPTER_STUCK})
+"""Reasons for a failed scan that are guesses from the error alone."""
 _ANSWER_S: Final = 2.0
 _DISCONNECTED: Final = "type='signal',sender='org.bluez',interface='org.bluez.Device1',member='Disconnected'"
 
@@ -30,16 +32,18 @@ _DISCONNECTED: Final = "type='signal',sender='org.bluez',interface='org.bluez.De
 async def scan_trouble(error: Exception, *, adapters: Path | None = None) -> LinkReason:
     """Why a scan failed. What bleak says when there is no adapter to be had depends on what was before: here it is looked up."""
     reason = scan_reason(error)
-    if sys.platform != "linux" or reason not in (LinkReason.NO_ADAPTER, LinkReason.SERVICE_OFF):
+    if sys.platform != "linux" or reason not in _LOOKED_UP:
         return reason
     if not _has_entries(adapters or KERNEL_ADAPTERS):
         return LinkReason.NO_ADAPTER
     try:
         async with asyncio.timeout(_ANSWER_S):
-            runs = await _service_runs()
+            if not await _service_runs():
+                return LinkReason.SERVICE_OFF
+            lists_one = any("org.bluez.Adapter1" in interfaces for interfaces in (await _objects()).values())
     except NO_BUS:
-        runs = False
-    return LinkReason.NO_ADAPTER if runs else LinkReason.SERVICE_OFF
+        return LinkReason.SERVICE_OFF
+    return LinkReason.ADAPTER_STUCK if lists_one else LinkReason.NO_ADAPTER
 
 
 async def listen_to_farewells(note: Callable[[str, str], None]) -> None:
@@ -64,22 +68,12 @@ async def is_listened_to(device_path: str) -> bool:
     """
     if sys.platform != "linux":
         return False
-    from dbus_fast import Message  # noqa: PLC0415  # Linux only
-
     try:
-        async with asyncio.timeout(_ANSWER_S), _system_bus() as bus:
-            reply = await bus.call(
-                Message(
-                    destination="org.bluez",
-                    path="/",
-                    interface="org.freedesktop.DBus.ObjectManager",
-                    member="GetManagedObjects",
-                )
-            )
+        async with asyncio.timeout(_ANSWER_S):
+            objects = await _objects()
     except NO_BUS:
         return False
-    objects = reply.body[0] if reply is not None and reply.body else {}
-    return isinstance(objects, dict) and any(
+    return any(
         _is_wanted(interfaces.get("org.bluez.GattCharacteristic1", {}))
         for path, interfaces in objects.items()
         if path.startswith(f"{device_path}/")
@@ -90,6 +84,23 @@ def _is_wanted(characteristic: dict[str, Any]) -> bool:
     """Tell whether its notifications go to somebody, by either of the two ways that BlueZ has."""
     values = {name: variant.value for name, variant in characteristic.items()}
     return values.get("UUID") != BATTERY_LEVEL_UUID and bool(values.get("Notifying") or values.get("NotifyAcquired"))
+
+
+async def _objects() -> dict[str, dict[str, Any]]:
+    """Everything that the Bluetooth service shows, by path and interface; nothing when it refuses."""
+    from dbus_fast import Message  # noqa: PLC0415  # Linux only
+
+    async with _system_bus() as bus:
+        reply = await bus.call(
+            Message(
+                destination="org.bluez",
+                path="/",
+                interface="org.freedesktop.DBus.ObjectManager",
+                member="GetManagedObjects",
+            )
+        )
+    objects = reply.body[0] if reply is not None and reply.body else {}
+    return objects if isinstance(objects, dict) else {}
 
 
 async def _service_runs() -> bool:

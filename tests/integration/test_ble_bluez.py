@@ -6,6 +6,7 @@ import asyncio
 import itertools
 import sys
 import time
+from dataclasses import replace
 
 import pytest
 
@@ -176,6 +177,18 @@ async def test_a_missing_sensor_is_said_and_does_not_hold_up_the_other(bluez):
         (LinkState.SEARCHING, LinkReason.NOT_FOUND),
     ]
     assert_complete(watch.sequences(ARM))
+
+
+async def test_rounds_of_scanning_for_a_missing_sensor_are_not_waited_for(bluez):
+    """Neither at the start nor after a drop; one round would take longer than this test has."""
+    await bluez.tell("advertise", index=1, on=False)
+    async with watching(BleSource(BOTH, timing=replace(HURRIED, scan_round_s=120.0))) as watch:
+        await streaming(watch, ARM)
+        await bluez.tell("drop", index=0)
+        await watch.link(ARM, LinkState.LOST, LinkReason.DROPPED)
+        await streaming(watch, ARM)
+        await bluez.tell("advertise", index=1, on=True)
+        await streaming(watch, GRIP)
 
 
 async def test_a_silent_sensor_is_connected_anew(bluez):

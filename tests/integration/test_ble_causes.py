@@ -224,6 +224,15 @@ async def test_an_adapter_that_is_plugged_in_is_used_at_once(bus, kernel_adapter
             await streaming(watch, ARM)
 
 
+async def test_an_adapter_that_does_not_search_is_not_said_to_be_missing(bluez, kernel_adapters):
+    await bluez.tell("stick", on=True)
+    async with watching(BleSource(ONE, timing=HURRIED)) as watch:
+        await watch.link(ARM, LinkState.SEARCHING, LinkReason.ADAPTER_STUCK)
+        await bluez.tell("stick", on=False)
+        await streaming(watch, ARM)
+    assert LinkReason.NO_ADAPTER not in {reason for _, reason in watch.links(ARM)}
+
+
 async def test_what_is_cured_is_no_longer_said(bluez):
     await bluez.tell("power", on=False)
     await bluez.tell("advertise", index=0, on=False)

@@ -7,6 +7,7 @@ import itertools
 
 import numpy as np
 import pytest
+from bumble.hci import Address
 
 from sensors.events import LinkReason, LinkState
 from sensors.ids import Role
@@ -74,6 +75,20 @@ async def test_two_stream_complete_in_bunches(pair, backends):
         assert peripheral.sensor.commands == [COMMAND_START, COMMAND_STOP]
     stamps = [event.arrival_ns for event in watch.events]
     assert stamps == sorted(stamps)
+
+
+async def test_a_connection_outlives_another_address_of_the_adapter(air, pair, backends):
+    """Linux gives the adapter a new address for each scan; what is under way to a sensor is not lost for it."""
+    async with watching(source := BleSource({ARM: Role.FOREARM}, timing=HURRIED, **backends)) as watch:
+        await watch.packets_of(ARM, 5)
+        (adapter,) = (
+            one
+            for one in air.controllers
+            if any(str(link.peer_address).startswith(ARM) for link in one.le_connections.values())
+        )
+        adapter.random_address = Address("3D:00:00:00:00:01")
+        await source.controls.blink(ARM)
+    assert COMMAND_IDENTIFY in pair[0].sensor.commands
 
 
 async def test_small_packets_arrive_several_at_an_event():

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 MARK = "PITCHBEND-RESULT "
-BOOT_LIMIT_S = 420.0
+BOOT_LIMIT_S = 600.0
 MEMORY_MB = 2560
 COMMAND = (
     "qemu-system-x86_64", "-accel", "tcg,thread=multi", "-cpu", "max", "-smp", "2", "-m", str(MEMORY_MB),

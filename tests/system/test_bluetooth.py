@@ -81,5 +81,21 @@ def test_over_the_whole_trial_nothing_came_twice_or_out_of_order(result):
     assert result["n_dropped_events"] == 0
 
 
+def test_one_that_another_program_streams_from_is_left_to_it_until_that_is_killed(result):
+    assert result["other_said"] == "listening"
+    assert result["held"]
+    assert result["flows_while_held"]
+    assert result["sequences_while_held"] == []
+    assert result["flows_after_kill"] == [True, True]
+
+
+def test_the_bluetooth_service_dies_and_comes_back(result):
+    assert result["flows_after_service"] == [True, True]
+    for sensor in (ARM, GRIP):
+        links = result["service_links"][sensor]
+        assert ["searching", "service_off"] in links
+        assert links[-1] == ["streaming", "none"]
+
+
 def test_the_source_lets_go_of_both(result):
     assert result["connected_after"] == {ARM: False, GRIP: False}

@@ -15,7 +15,7 @@ from fusion.outputs.fit import FitProgress, FitReason, FitState
 from fusion.outputs.instant import Doubt
 from fusion.outputs.rep import Verdict
 from sensors.errors import NotARecording, RadioError, RecorderError, SensorsError, UnknownProfile
-from sensors.events import LinkReason, LinkState
+from sensors.events import OF_THE_MACHINE, LinkReason, LinkState
 from sensors.ids import Move, Role
 from server import advice, fit_advice
 from server.choosing.sentences import (
@@ -28,7 +28,7 @@ from server.choosing.sentences import (
     not_complete_advice,
     unknown_sensor_advice,
 )
-from server.radio_advice import MACHINE_REASONS, machine_advice
+from server.radio_advice import machine_advice
 from server.tape_advice import stopped_advice
 from server.troubles import NAMES
 
@@ -212,13 +212,13 @@ def test_every_rejection_with_and_without_figures(move, reason):
         assert told == bare
 
 
-@pytest.mark.parametrize(("platform", "reason"), list(product(("linux", "darwin", "win32"), sorted(MACHINE_REASONS))))
+@pytest.mark.parametrize(("platform", "reason"), list(product(("linux", "darwin", "win32"), sorted(OF_THE_MACHINE))))
 def test_trouble_of_the_computer_has_a_way_out_on_each_system(platform, reason):
     text = machine_advice(reason, platform)
     assert_plain(text)
     others = {machine_advice(reason, other) for other in ("linux", "darwin", "win32") if other != platform}
     assert text not in others
-    assert text != machine_advice(next(r for r in MACHINE_REASONS if r is not reason), platform)
+    assert text != machine_advice(next(r for r in OF_THE_MACHINE if r is not reason), platform)
 
 
 def test_an_unknown_system_is_treated_as_a_linux():

@@ -33,7 +33,7 @@ def test_every_reason_of_bleak_has_ours(why):
         (BleakDBusError("org.bluez.Error.Failed", ["x"]), LinkReason.NO_ADAPTER, LinkReason.CONNECT_FAILED),
         (BleakDeviceNotFoundError("C0:00"), LinkReason.NO_ADAPTER, LinkReason.CONNECT_FAILED),
         (BleakError("adapter 'hci0' not found"), LinkReason.NO_ADAPTER, LinkReason.CONNECT_FAILED),
-        (TimeoutError(), LinkReason.NO_ADAPTER, LinkReason.CONNECT_FAILED),
+        (TimeoutError(), LinkReason.ADAPTER_STUCK, LinkReason.CONNECT_FAILED),
         (FileNotFoundError(), LinkReason.SERVICE_OFF, LinkReason.SERVICE_OFF),
         (ConnectionRefusedError(), LinkReason.SERVICE_OFF, LinkReason.SERVICE_OFF),
         (

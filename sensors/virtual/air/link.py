@@ -37,5 +37,9 @@ class IntervalAir(LocalLink):
         waiting, self._waiting = self._waiting, []
         for sender, destination, transport, data in waiting:
             # A link that went down meanwhile takes what was under way with it.
-            if self.find_le_controller(destination) is not None:
-                super().send_acl_data(sender, destination, transport, data)
+            receiver = self.find_le_controller(destination)
+            link = sender.le_connections.get(destination)
+            if receiver is not None and link is not None:
+                # From the address that the connection was made with: a scan gives the sender's controller another one, under
+                # which Bumble would send, and the receiver knows no connection with that.
+                receiver.on_link_acl_data(link.self_address, transport, data)

@@ -49,6 +49,8 @@ class FakeBluez:
         self.bus = bus
         self.has_adapter: bool = config["adapter"]
         self.powered: bool = config["powered"]
+        self.stuck = False
+        """It refuses to search, for no reason that it gives."""
         self.searchers: set[str] = set()
         """D-Bus clients that called StartDiscovery."""
         self.n_discoveries = self.n_discoveries_refused = 0
@@ -233,6 +235,8 @@ class FakeBluez:
         if not self.powered and message.member != "SetDiscoveryFilter":
             raise NOT_READY
         if message.member == "StartDiscovery":
+            if self.stuck:
+                raise Refusal("org.bluez.Error.Failed", "Connection timed out")
             if message.sender in self.searchers:  # one discovery a client (BlueZ, doc/adapter-api; from memory)
                 self.n_discoveries_refused += 1
                 raise Refusal("org.bluez.Error.InProgress", "Operation already in progress")
@@ -334,6 +338,10 @@ class Faults:
             for device in bluez.devices:
                 bluez.drop(device)
         bluez.changed(ADAPTER_PATH, ADAPTER, {"Powered": Variant("b", on)})
+
+    def stick(self, on: bool) -> None:
+        """The adapter takes no command to search, or does again."""
+        self._bluez.stuck = on
 
     def plug(self, on: bool) -> None:
         """Plug the adapter in, or pull it out with all its links."""

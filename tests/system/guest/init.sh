@@ -9,6 +9,7 @@ dbus-uuidgen --ensure; dbus-daemon --system --fork
 for daemon in /usr/libexec/bluetooth/bluetoothd /usr/lib/bluetooth/bluetoothd; do [ -x $daemon ] && break; done
 echo "VERSIONS kernel $(uname -r), bluetoothd $($daemon --version)"
 $daemon -n > /run/bluetoothd.log 2>&1 &
+echo $! > /run/bluetoothd.pid
 cd /opt/app
 python3 trial.py
 echo "TRIAL ended $?"

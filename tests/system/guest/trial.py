@@ -7,20 +7,28 @@ from __future__ import annotations
 
 import asyncio
 import json
+import os
+import signal
 import sys
 import time
 import traceback
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 from sensors.events import BatteryLevel, LinkChange, RawPacket, SensorInfo, SourceEvent
 from sensors.ids import Role, SensorId
 from sensors.profiles.open_imu import unpack
 from sensors.sources.ble import BleSource, scan
+from sensors.sources.timing import USUAL
 
 STREAM_S = 20.0
-PATIENCE_S = 60.0
+PATIENCE_S = 90.0
+PATIENT = replace(USUAL, silent_s=15.0, prepare_s=30.0, connect_s=45.0, release_s=15.0, system_s=30.0)
+"""An emulated processor on a busy host stands still for seconds: that is not to be taken for a sensor that has hung."""
 MARK = "PITCHBEND-RESULT "
+SERVICES = (Path("/usr/libexec/bluetooth/bluetoothd"), Path("/usr/lib/bluetooth/bluetoothd"))
+SERVICE_PID = Path("/run/bluetoothd.pid")
 result: dict[str, object] = {}
 
 
@@ -99,12 +107,12 @@ async def tell_pair(process: asyncio.subprocess.Process, line: str) -> None:
     await process.stdin.drain()
 
 
-async def try_out(pair: asyncio.subprocess.Process) -> None:
+async def try_out(pair: asyncio.subprocess.Process) -> tuple[SensorId, SensorId]:
     found = await scan(seconds=5.0)
     result["found"] = {sensor.name: sensor.sensor for sensor in found}
     progress(f"scanned: {result['found']}")
     arm, grip = (SensorId(result["found"][role.value]) for role in (Role.FOREARM, Role.CLUB))
-    async with BleSource({arm: Role.FOREARM, grip: Role.CLUB}) as source:
+    async with BleSource({arm: Role.FOREARM, grip: Role.CLUB}, timing=PATIENT) as source:
         trial = Trial(source)
         reader = asyncio.create_task(trial.read())
         both = (arm, grip)
@@ -145,6 +153,52 @@ async def try_out(pair: asyncio.subprocess.Process) -> None:
         progress("off, on, and back")
         reader.cancel()
     result["connected_after"] = {s: "Connected: yes" in await bluetoothctl("info", s) for s in both}
+    return arm, grip
+
+
+async def try_with_another_program(arm: SensorId, grip: SensorId) -> None:
+    """It has the club's sensor, is killed, and leaves it connected; then the Bluetooth service dies and comes back."""
+    other = await asyncio.create_subprocess_exec(sys.executable, "other.py", grip, stdout=asyncio.subprocess.PIPE)
+    assert other.stdout is not None
+    async with asyncio.timeout(PATIENCE_S):
+        result["other_said"] = (await other.stdout.readline()).decode().strip()
+    progress("another program listens")
+    async with BleSource({arm: Role.FOREARM, grip: Role.CLUB}, timing=PATIENT) as source:
+        trial = Trial(source)
+        reader = asyncio.create_task(trial.read())
+        both = (arm, grip)
+        result["held"] = await trial.until(lambda: ["searching", "in_use"] in trial.links(grip))
+        result["flows_while_held"] = await trial.flows(arm)
+        result["sequences_while_held"] = trial.sequences(grip)
+        other.kill()
+        await other.wait()
+        result["flows_after_kill"] = [await trial.flows(sensor) for sensor in both]
+        progress("it was killed")
+
+        before = len(trial.events)
+        await stop_service()
+        await trial.until(lambda: all(["searching", "service_off"] in trial.links(s, before) for s in both))
+        progress("service off")
+        await start_service()
+        await trial.until(lambda: all(trial.streams(s, before) for s in both))
+        result["flows_after_service"] = [await trial.flows(sensor) for sensor in both]
+        result["service_links"] = {s: trial.links(s, before) for s in both}
+        progress("service back")
+        reader.cancel()
+
+
+async def stop_service() -> None:
+    """As when it crashes."""
+    pid = int(SERVICE_PID.read_text())
+    os.kill(pid, signal.SIGKILL)
+
+
+async def start_service() -> None:
+    """As init.sh did."""
+    with Path("/run/bluetoothd.log").open("a") as log:
+        daemon = next(path for path in SERVICES if path.exists())
+        process = await asyncio.create_subprocess_exec(str(daemon), "-n", stdout=log, stderr=log)
+    SERVICE_PID.write_text(str(process.pid))
 
 
 async def main() -> None:
@@ -158,7 +212,8 @@ async def main() -> None:
     progress(f"pair: {first.decode().strip()}")
     await powered()
     progress("powered")
-    await try_out(pair)
+    arm, grip = await try_out(pair)
+    await try_with_another_program(arm, grip)
     pair.kill()
     await pair.wait()
 

@@ -96,6 +96,7 @@ export type LinkReason =
   | 'no_adapter'
   | 'service_off'
   | 'permission_denied'
+  | 'adapter_stuck'
   | 'no_blink'
   | 'end_of_recording';
 /**
