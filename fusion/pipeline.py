@@ -14,6 +14,7 @@ from fusion.calibration.standing import Standing, standing_of
 from fusion.drills.course import Course
 from fusion.drills.desk import Desk
 from fusion.drills.drill import Drill
+from fusion.holding import Holding
 from fusion.in_step import InStep
 from fusion.kit import TRIM_MOVES, Kit
 from fusion.orientation.bias import BODY_REST_RAD_S
@@ -79,8 +80,7 @@ class Pipeline:
         self._measured_by: BodyFit | None = None
         """The fit in force when last looked."""
         self._swing: FollowedSwing | None = None
-        self._held_by: FollowedSwing | None = None
-        """The swing whose instants are not all given out yet."""
+        self._holding = Holding()
         self._newest_ns = 0
         self._last_bias_s = float("-inf")
         self._n_reps = 0
@@ -140,16 +140,11 @@ class Pipeline:
 
     def close(self) -> tuple[Output, ...]:
         """No more events come: give out the instants that were held back."""
-        return (Series(arrival_ns=self._newest_ns, moments=tuple(self._held())),) if self._wants_series else ()
-
-    def _held(self, renewed: FollowedSwing | None = None) -> list[Moment]:
-        """Give out what was held back; but what has come since the zero of a swing that takes its place is that one's."""
-        held, self._held_by = self._held_by, renewed
-        if held is None:
-            return []
-        if renewed is not None:
-            held.hand_over(renewed)
-        return held.moments()
+        return (
+            (Series(arrival_ns=self._newest_ns, moments=tuple(self._holding.everything())),)
+            if self._wants_series
+            else ()
+        )
 
     def _event(self, event: SourceEvent) -> list[Output]:
         """All that an event brings beside samples."""
@@ -269,7 +264,7 @@ class Pipeline:
             out.append(self._readout(block.arrival_ns, now_s, NO_ANGLES, Doubt.SENSOR_MISSING))
             alone = self._pairing.give_up() if role is Role.FOREARM else []
             if self._wants_series and alone:
-                moments = (*self._held(), *doubtful_moments(alone, Doubt.SENSOR_MISSING))
+                moments = (*self._holding.everything(), *doubtful_moments(alone, Doubt.SENSOR_MISSING))
                 out.append(Series(arrival_ns=block.arrival_ns, moments=moments))
         return out
 
@@ -291,18 +286,17 @@ class Pipeline:
             self._tick = tick
             self._recent += part
             swing = self._swing
-            if self._held_by is not swing:
-                moments.extend(self._held(swing))
+            moments.extend(self._holding.unless(swing))
             outside = part
             if swing is not None:
                 news = swing.push(arrival_ns, part, self._kit.faults(swing.follower))
                 out.extend(news)
                 self._in_step.hear(news)
-                self._held_by, outside = swing, swing.hold(part)
+                outside = self._holding.keep(swing, part)
                 if swing.follower.over:
                     self._count(swing)
                     self._swing = None
-                    moments.extend(self._held())
+                    moments.extend(self._holding.unless(None))
             if outside and self._wants_series:
                 moments.extend(self._between_swings(outside, fit))
         del self._recent[: bisect.bisect_left(self._recent, (t_s - _RECENT_S,))]
