@@ -35,21 +35,23 @@ def doubtful_moments(times_s: list[float], doubt: Doubt) -> list[Moment]:
 def idle_moments(pairs: Sequence[Pair], tracks: dict[Role, SensorTrack], fit: BodyFit) -> list[Moment]:
     """Instants between swings: elevations, from each sensor's idle orientation."""
     times, idle, doubt = [pair[0] for pair in pairs], Phase.IDLE, Doubt.NO_ADDRESS
-    shaft = _elevations(tracks[Role.CLUB].idle.at(times), fit.shaft_sensor)
-    arm = _elevations(tracks[Role.FOREARM].idle.at(times), rotate(fit.q_sensor_from_forearm, DISTAL))
-    tilts = (Angles(None, None, None, None, None, one, None, other) for one, other in zip(shaft, arm, strict=True))
-    return [Moment(t_s, idle, angles, NO_SPREAD, doubt) for t_s, angles in zip(times, tilts, strict=True)]
+    shaft = _rises(tracks[Role.CLUB].idle.at(times), fit.shaft_sensor)
+    arm = _rises(tracks[Role.FOREARM].idle.at(times), rotate(fit.q_sensor_from_forearm, DISTAL))
+    elevations: list[float] = np.arcsin(shaft + arm).tolist()
+    return [
+        Moment(t_s, idle, Angles(None, None, None, None, None, shaft_rad, None, arm_rad), NO_SPREAD, doubt)
+        for t_s, shaft_rad, arm_rad in zip(times, elevations, elevations[len(times) :], strict=False)
+    ]
 
 
-def _elevations(q_earth_from_sensor: Sequence[Quat], direction: Vec) -> list[float]:
-    """Angles of a direction in sensor axes to the horizontal."""
+def _rises(q_earth_from_sensor: Sequence[Quat], direction: Vec) -> list[float]:
+    """Sines of a direction's elevations, by sensor axes and orientations."""
     dx, dy, dz = direction
-    up = [
+    rises = [
         2 * (x * z - w * y) * dx + 2 * (y * z + w * x) * dy + (1 - 2 * (x * x + y * y)) * dz
         for w, x, y, z in q_earth_from_sensor
     ]
-    elevations: list[float] = np.arcsin(np.clip(up, -1.0, 1.0)).tolist()
-    return elevations
+    return [max(-1.0, min(1.0, rise)) for rise in rises]
 
 
 _DATED: Final = (Phase.SHAFT_LEVEL, Phase.ARM_LEVEL, Phase.TOP, Phase.IMPACT)

@@ -76,9 +76,12 @@ class IdleTilt:
     def _settle(self) -> None:
         if not self._waiting:
             return
-        t_s, gyr_rad_s, acc_m_s2 = (np.concatenate(blocks) for blocks in zip(*self._waiting, strict=True))
+        several = len(self._waiting) > 1
+        t_s, gyr_rad_s, acc_m_s2 = (
+            map(np.concatenate, zip(*self._waiting, strict=True)) if several else self._waiting[0]
+        )
         self._waiting.clear()
-        turned = self._filter.updateBatch(gyr_rad_s, acc_m_s2)["quat6D"]
+        turned = self._filter.updateBatch(np.ascontiguousarray(gyr_rad_s), np.ascontiguousarray(acc_m_s2))["quat6D"]
         self._newest = turned[-1]
         if self._keeps:
             if self._kept_s and self._kept_s[0] < t_s[-1] - 2 * KEPT_S:
