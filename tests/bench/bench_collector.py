@@ -19,6 +19,7 @@ import time
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import AsyncExitStack, asynccontextmanager
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -92,12 +93,12 @@ class Collector:
 
 
 @asynccontextmanager
-async def collecting(sensors: list[Identity], path: Path, **backends) -> AsyncIterator[Collector]:
+async def collecting(sensors: list[Identity], path: Path, *, n_away: int = 0, **backends) -> AsyncIterator[Collector]:
     with Recorder(path) as recorder:
         async with BleSource(worn(sensors), gather=len(sensors) > len(WORN), **backends) as source:
             collector = Collector(source, recorder)
             reader = asyncio.create_task(collector.read())
-            await collector.until(lambda: len(collector.streaming) == len(sensors))
+            await collector.until(lambda: len(collector.streaming) == len(sensors) - n_away)
             yield collector
             reader.cancel()
             await asyncio.wait({reader})
@@ -188,13 +189,17 @@ async def reconnections(collector: Collector, sensors: list[SensorId], drop: Dro
     return f"{n_drops} | {p50_s:.2f} s | {worst_s:.2f} s |"
 
 
-async def reconnections_on_dbus(n_drops: int, folder: Path) -> str:
-    sensors = identities(2)
+async def reconnections_on_dbus(n_drops: int, folder: Path, *, n_away: int = 0) -> str:
+    """While `n_away` further sensors are looked for in vain."""
+    sensors = identities(2 + n_away)
     with private_bus(folder):
-        async with FakeBluez(sensors) as bluez, collecting(sensors, folder / "dbus.mcap") as collector:
-            return await reconnections(
-                collector, list(worn(sensors)), lambda index: bluez.tell("drop", index=index), n_drops
-            )
+        async with FakeBluez(sensors) as bluez:
+            for index in range(2, len(sensors)):
+                await bluez.tell("advertise", index=index, on=False)
+            async with collecting(sensors, folder / "dbus.mcap", n_away=n_away) as collector:
+                return await reconnections(
+                    collector, list(worn(sensors))[:2], lambda index: bluez.tell("drop", index=index), n_drops
+                )
 
 
 async def reconnections_on_controller(n_drops: int, folder: Path) -> str:
@@ -229,6 +234,7 @@ async def measure(seconds: float, n_drops: int) -> None:
     print("\n| from the drop to the first sample | drops | p50 | longest |\n| --- | --- | --- | --- |")
     for name, run in (
         ("D-Bus", reconnections_on_dbus),
+        ("D-Bus, while a third sensor is away", partial(reconnections_on_dbus, n_away=1)),
         (f"virtual controller, {1e3 * INTERVAL_S:.0f} ms interval", reconnections_on_controller),
     ):
         with tempfile.TemporaryDirectory() as folder:
