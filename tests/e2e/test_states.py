@@ -223,6 +223,9 @@ async def test_why_a_sensor_is_not_heard_is_told_on_top_and_once_for_both(
                 await expect(page.locator(".reading, .picture")).to_have_count(0)
     await feed.send(off)
     await expect(notice).to_have_text(off.sensors[0].advice)
+    await feed.send(unheard(forearm=LinkReason.NOT_FOUND, club=LinkReason.NOT_FOUND))
+    await expect(notice).to_contain_text("Forearm and club: The sensor is not in sight.")
+    await feed.send(off)
     feed.now = None  # that nothing comes says less
     await expect(page.get_by_text("No fresh data")).to_be_visible()
     await expect(notice).to_have_text(off.sensors[0].advice)

@@ -10,6 +10,10 @@ export const ROLE_WORDS: Readonly<Record<Role, string>> = {
   spare: 'Not worn'
 };
 
+export function bothWords(one: Role, other: Role): string {
+  return `${ROLE_WORDS[one]} and ${ROLE_WORDS[other].toLowerCase()}`;
+}
+
 /** The places that the angles are computed from. */
 export const PAIR: readonly Role[] = ['forearm', 'club'];
 
