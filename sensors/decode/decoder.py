@@ -33,9 +33,11 @@ _LATE_PACKETS: Final = 8
 """A packet further behind than this is no late one but a device that began anew, whose counters start at zero too."""
 _LONGEST_STALL_S: Final = 60.0
 """How late a packet may be within a connection: a radio that repeats, a program that hung."""
-_RELINK_TOLERANCE_S: Final = 0.5
-"""The same from the last packet of a connection to the first of the next. A board that loses its power as soon as it sends is
-back within a second, at the same count."""
+_RELINK_AHEAD_S: Final = 0.5
+_RELINK_BEHIND_S: Final = 0.3
+"""The same from the last packet of a connection, which may have been late, to the first of the next, which is seldom: by how
+much the device's clock may have gone on further, or less far, than the host's. A board that loses its power as soon as it sends
+is back within a second, at the same count."""
 _CLOCK_TOLERANCE: Final = 1e-3
 """Device and host clock, as a share of the time between; a poor crystal is within a tenth of it."""
 
@@ -116,7 +118,8 @@ def _host_objects(elapsed_s: float, host_s: float, *, relinked: bool) -> bool:
     """Tell whether the device clock cannot have gone on for `elapsed_s` while the host's went on for `host_s`."""
     ahead_s = elapsed_s - host_s
     if relinked:
-        return abs(ahead_s) > _RELINK_TOLERANCE_S + _CLOCK_TOLERANCE * host_s
+        slack_s = _CLOCK_TOLERANCE * host_s
+        return not -_RELINK_BEHIND_S - slack_s <= ahead_s <= _RELINK_AHEAD_S + slack_s
     return ahead_s > _LONGEST_STALL_S + _CLOCK_TOLERANCE * host_s
 
 

@@ -110,12 +110,16 @@ def test_a_board_that_restarts_as_soon_as_it_sends_is_seen_to(first_after):
     assert decoder.n_duplicates == 0
 
 
-def test_a_new_connection_to_a_board_that_ran_on_is_a_gap():
+@pytest.mark.parametrize(
+    ("late_ms", "told"), [(250, (990, False)), (-450, (990, False)), (350, (0, True)), (-550, (0, True))]
+)
+def test_a_new_connection_to_a_board_that_ran_on_is_a_gap_and_to_one_that_did_not_a_restart(late_ms, told):
+    """Late by so much against the last packet before, which may have been late itself."""
     decoder = Decoder(OPEN_IMU)
     decoder.push(replace(packet(0), arrival_ns=0))
     decoder.link_again()
-    gap, _ = decoder.push(replace(packet(100), arrival_ns=5 * SECOND_NS + 400_000_000))
-    assert (gap.n_lost, gap.restarted) == (990, False)
+    gap, _ = decoder.push(replace(packet(100), arrival_ns=5 * SECOND_NS + late_ms * 1_000_000))
+    assert (gap.n_lost, gap.restarted) == told
 
 
 @pytest.mark.parametrize("stalled_s", [5, 50])
