@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from fusion.calibration.fit import BodyFit
 from fusion.joints.wrist import anatomical_angles, lead_sign, wrist_rotation
-from fusion.rotation import Quat, Vec, cross, dot, exp, inverse, mul, rotate, twist
+from fusion.rotation import Quat, Vec, cross, dot, exp, inverse, mul, relative, rotate, twist
 from fusion.shaft.butt_line import ButtLine
 from fusion.shaft.pitch import elevation, pitch
 
@@ -48,7 +48,7 @@ class ClubState(NamedTuple):
         Everything else is held: the arm's direction, the hinge, the grip. Signs as reported: + bowed, + pronation sense.
         """
         rolled = mul(self.q_earth_from_forearm, exp((0.0, lead_sign(fit.side) * roll_rad, 0.0)))
-        now = mul(inverse(self.q_earth_from_forearm), mul(self.q_earth_from_club, fit.q_sensor_from_hand))
+        now = relative(self.q_earth_from_forearm, mul(self.q_earth_from_club, fit.q_sensor_from_hand))
         angles = anatomical_angles(now, fit.side)
         bowed = wrist_rotation(
             flexion_rad=angles.flexion_rad + bend_rad, ulnar_rad=angles.ulnar_rad, axial_rad=angles.axial_rad,
@@ -63,7 +63,7 @@ def what_if(
     """What would be seen at this instant with another bend and roll, all else held."""
     then = state.with_wrist(fit, bend_rad=bend_rad, roll_rad=roll_rad)
     shaft = then.shaft(fit)
-    turn = twist(mul(inverse(state.q_earth_from_club), then.q_earth_from_club), fit.shaft_sensor)
+    turn = twist(relative(state.q_earth_from_club, then.q_earth_from_club), fit.shaft_sensor)
     return Seen(
         shaft_elevation_rad=elevation(shaft),
         shaft_pitch_rad=pitch(shaft),

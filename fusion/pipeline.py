@@ -9,6 +9,7 @@ from __future__ import annotations
 import bisect
 
 from fusion.calibration.fit import BodyFit
+from fusion.calibration.gathered import SILENT_S
 from fusion.calibration.session import FitSession, FitStatus
 from fusion.calibration.standing import Standing, standing_of
 from fusion.drills.course import Course
@@ -52,8 +53,6 @@ from sensors.ids import Move, Role, Side
 from sensors.ingest import Ingest
 from sensors.readings import Gap, ImuBlock
 
-_MISSING_AFTER_S = 0.4
-"""A sensor silent for so long while the other reports is missing."""
 _RECENT_S = ADDRESS_REST_S + 2 * TICK_S
 
 
@@ -270,7 +269,7 @@ class Pipeline:
 
     def _missing_other(self, role: Role) -> bool:
         other = Role.CLUB if role is Role.FOREARM else Role.FOREARM
-        return self._seen_s[role] - self._seen_s.get(other, 0.0) > _MISSING_AFTER_S
+        return self._seen_s[role] - self._seen_s.get(other, 0.0) > SILENT_S
 
     def _pairs(self, arrival_ns: int, pairs: list[Pair]) -> list[Output]:
         t_s = pairs[-1][0]

@@ -9,7 +9,7 @@ from __future__ import annotations
 from fusion.calibration.fit import N_CONSTANTS, BodyFit
 from fusion.club_state import ClubState, square_part
 from fusion.outputs.instant import Pose
-from fusion.rotation import IDENTITY, Quat, Vec, cross, from_axes, inverse, mul, rotate, unit
+from fusion.rotation import IDENTITY, Quat, Vec, cross, from_axes, inverse, mul, relative, rotate, unit
 from fusion.shaft.butt_line import ButtLine
 from sensors.ids import Side
 
@@ -35,7 +35,7 @@ def worn_along(pose: Pose, side: Side) -> tuple[ClubState, BodyFit]:
 
     The fit states no uncertainty.
     """
-    q_club_from_hand = mul(inverse(pose.q_earth_from_club), pose.q_earth_from_hand)
+    q_club_from_hand = relative(pose.q_earth_from_club, pose.q_earth_from_hand)
     fit = BodyFit(
         side=side,
         q_sensor_from_forearm=IDENTITY,

@@ -14,7 +14,7 @@ from fusion.orientation.track import SensorTrack
 from fusion.orientation.vertical import REACH_S, vertical_of
 from fusion.orientation.window import INSTANT_S
 from fusion.pairing import Pair
-from fusion.rotation import Quat, angle, dot, inverse, mul, rotate
+from fusion.rotation import Quat, angle, dot, relative, rotate
 from fusion.spread import ZeroInputs
 from sensors.ids import PAIR, Role
 
@@ -49,7 +49,7 @@ def both_at_rest(recent: Sequence[Pair], tracks: Mapping[Role, SensorTrack], res
     """Find a rest of both sensors that ends at the newest of the recent instants."""
     end_s = recent[-1][0]
     first = recent[_from(recent, end_s - rest_s)]
-    turns = (mul(inverse(first[1]), recent[-1][1]), mul(inverse(first[2]), recent[-1][2]))
+    turns = (relative(first[1], recent[-1][1]), relative(first[2], recent[-1][2]))
     if max(angle(turn) for turn in turns) > MOST_TURN_RAD_S * rest_s:
         return None
     rests: dict[Role, Rest] = {}

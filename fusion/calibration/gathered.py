@@ -16,7 +16,7 @@ Array = NDArray[np.float64]
 
 KEPT_S: Final = 30.0
 SILENT_S: Final = 0.4
-"""A sensor that is so far behind the other is not waited for."""
+"""A sensor that is silent for so long while the other reports is missing, and not waited for."""
 
 
 class Gathered:
@@ -45,9 +45,8 @@ class Gathered:
 
     def reach_s(self, roles: tuple[Role, ...]) -> float:
         """Session time up to which all of `roles` have been heard, or one of them has been silent for too long."""
-        newest = [parts[-1].t_s[-1] if parts else self._start_s for parts in self._parts.values()]
-        heard = [self._parts[role][-1].t_s[-1] if self._parts[role] else self._start_s for role in roles]
-        return float(max(min(heard), max(newest) - SILENT_S))
+        newest = {role: parts[-1].t_s[-1] if parts else self._start_s for role, parts in self._parts.items()}
+        return float(max(min(newest[role] for role in roles), max(newest.values()) - SILENT_S))
 
     def windows(
         self, roles: tuple[Role, ...], start_s: float, end_s: float, *, least_s: float

@@ -16,12 +16,12 @@ from sensors.events import RawPacket
 from sensors.profiles.base import Profile
 from sensors.profiles.load_instrument import STANDARD_GRAVITY_M_S2
 
-_MANY_UNREADABLE: Final = 0.01
+MANY_UNREADABLE: Final = 0.01
 _RATE_OFF, _RATE_WRONG = 0.05, 0.2
 _CLOCK_WRONG: Final = 0.05
 _LOSSY: Final = 0.02
-_MOST_RESTARTS: Final = 2
-"""And of all notifications, `_MANY_UNREADABLE`: a sensor may begin anew, but not over and over."""
+MOST_RESTARTS: Final = 2
+"""And of all notifications, `MANY_UNREADABLE`: a sensor may begin anew, but not over and over."""
 _GRAVITY_OFF, _GRAVITY_WRONG = 0.03, 0.1
 _REST_RATE_OFF_RAD_S, _REST_RATE_WRONG_RAD_S = math.radians(3.0), math.radians(20.0)
 _EXPLAINED: Final = 0.8
@@ -83,7 +83,7 @@ class Check:
     @property
     def restarts_all_the_time(self) -> bool:
         """Whether clock or counter seem to begin anew too often to be read rightly."""
-        return self.decoded.n_restarts > max(_MOST_RESTARTS, _MANY_UNREADABLE * self.decoded.n_packets)
+        return self.decoded.n_restarts > max(MOST_RESTARTS, MANY_UNREADABLE * self.decoded.n_packets)
 
     @property
     def not_shown(self) -> tuple[Subject, ...]:
@@ -127,7 +127,7 @@ def check_packets(profile: Profile, packets: Sequence[RawPacket]) -> Check:
 
 
 def _packets(decoded: Decoded) -> Grade:
-    if len(decoded.problems) > _MANY_UNREADABLE * decoded.n_packets:
+    if len(decoded.problems) > MANY_UNREADABLE * decoded.n_packets:
         return Grade.BAD
     return Grade.DOUBTFUL if decoded.problems else Grade.GOOD
 

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from sensors.check.decoded import decode_all
+from sensors.check.findings import MANY_UNREADABLE, MOST_RESTARTS
 from sensors.events import RawPacket
 from sensors.profiles.base import Profile
 
 _ENOUGH = 200
-_MOST_UNREADABLE = 0.01
-_MOST_RESTARTS = 2
 
 
 def who_reads(packets: Sequence[RawPacket], profiles: Iterable[Profile]) -> list[Profile]:
@@ -20,6 +19,6 @@ def who_reads(packets: Sequence[RawPacket], profiles: Iterable[Profile]) -> list
     for profile in profiles:
         decoded = decode_all(profile, first)
         n_bad = len(decoded.problems) + decoded.n_ignored
-        if decoded.n_samples and n_bad <= _MOST_UNREADABLE * len(first) and decoded.n_restarts <= _MOST_RESTARTS:
+        if decoded.n_samples and n_bad <= MANY_UNREADABLE * len(first) and decoded.n_restarts <= MOST_RESTARTS:
             found.append(profile)
     return found

@@ -70,12 +70,13 @@ def read_instrument(whole: Table, part: Part, own_range: float, chosen_range: fl
 
 def largest(layout: Layout, part: Part, instrument: Instrument) -> float | None:
     """Give the largest raw number that can be believed, for floating point; whole numbers are held by their type."""
-    if _type_of(layout, part) in INTEGER_BITS:
+    if type_of(layout, part) in INTEGER_BITS:
         return None
     return _BEYOND * max(instrument.range_si / instrument.si_per_count, instrument.highest, -instrument.lowest)
 
 
-def _type_of(layout: Layout, part: Part) -> str:
+def type_of(layout: Layout, part: Part) -> str:
+    """Say in which type its raw numbers are sent."""
     return next(one.number_type for one in layout.sample if one.name == part.field)
 
 

@@ -9,7 +9,7 @@ from typing import Final
 
 from sensors.profiles.base import Clock, ClockKind, Instrument, Profile
 from sensors.profiles.layout import Layout
-from sensors.profiles.load_instrument import ACCELEROMETER, GYROSCOPE, Part
+from sensors.profiles.load_instrument import ACCELEROMETER, GYROSCOPE, Part, type_of
 from sensors.profiles.load_packet import fixed_bytes
 from sensors.profiles.toml_table import Table
 from sensors.profiles.write import INTEGER_BITS
@@ -53,7 +53,7 @@ def _counts(whole: Table, profile: Profile) -> None:
 
 def _ends(whole: Table, part: Part, layout: Layout, instrument: Instrument) -> None:
     table = whole.needed(part.section)
-    number_type = next(one.number_type for one in layout.sample if one.name == part.field)
+    number_type = type_of(layout, part)
     bits = INTEGER_BITS.get(number_type)
     lowest, highest = instrument.lowest, instrument.highest
     if number_type.startswith("u"):
