@@ -85,10 +85,9 @@ def true_bend_deg() -> tuple[np.ndarray, np.ndarray]:
 
 
 async def test_the_demo_is_seen_and_heard(browser: Browser) -> None:
-    speed = 2.0
     engine = Engine(
-        lambda: ReplaySource(DEMO, speed=speed, hurry_fit=True),
-        view=SourceView(kind="demo", name=NAME, speed=speed),
+        lambda: ReplaySource(DEMO, speed=1.0, hurry_fit=True),
+        view=SourceView(kind="demo", name=NAME, speed=1.0),
         repeat=True,
     )
     async with running(engine) as service, page_on(browser, service.url) as page:
@@ -116,7 +115,7 @@ async def test_the_demo_is_seen_and_heard(browser: Browser) -> None:
     assert not loud[: int(0.05 * heard.rate_hz)].any()
     assert not loud[-int(0.05 * heard.rate_hz) :].any()
     cue = heard.samples[edges[0] : edges[-1]]
-    assert 0.1 < len(cue) / heard.rate_hz < 0.8
+    assert 0.2 < len(cue) / heard.rate_hz < 1.6
     worst_deg = min(row[3] for row in seen)
     lowest_hz = 330.0 * 2 ** (worst_deg / 24)
     window = int(0.06 * heard.rate_hz)
@@ -130,14 +129,16 @@ async def test_the_demo_is_seen_and_heard(browser: Browser) -> None:
     # Seen: the figure is the frame's value, and the value is the truth.
     t_s, bend = true_bend_deg()
     swing = [(t, value, text) for t, value, phase, _, text in seen if value is not None and phase in BACKSWING]
-    assert len(swing) > 10
+    assert len(swing) > 5
     off = np.array([value - np.interp(t, t_s, bend) for t, value, _ in swing])
     assert np.sqrt(np.mean(off**2)) < 3.0
-    shown = {text for *_, text in seen}
-    assert len(shown) > 8
     told = [(float(text.rstrip("°").replace("\u2212", "-")), value) for _, value, text in swing if text.endswith("°")]
-    # Digits are held for 90 ms so that they can be read, and at twice the pace a swing moves on in that time.
+    # Digits are held for 90 ms so that they can be read, and a swing moves on in that time.
     assert np.median([abs(a - b) for a, b in told]) < 4.0
+    figures, values = np.array(told).T
+    assert np.ptp(values) > 4.0
+    assert abs(figures.min() - values.min()) < 2.0, "the figure follows the wrist to its most cupped"
+    assert np.ptp(figures) > 0.5 * np.ptp(values), "the figure moves with the wrist"
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="BlueZ is Linux's Bluetooth")
