@@ -44,10 +44,12 @@ TAP = r"""
 """
 
 _TAKE = r"""
-(atLeast) => new Promise((resolve) => {
+(more) => new Promise((resolve) => {
+  const count = () => window.__pcm.reduce((sum, chunk) => sum + chunk.length, 0);
+  const enough = count() + more;
   const poll = () => {
-    const n = window.__pcm.reduce((sum, chunk) => sum + chunk.length, 0);
-    if (n < atLeast) return setTimeout(poll, 20);
+    const n = count();
+    if (n < enough) return setTimeout(poll, 20);
     const all = new Float32Array(n);
     let at = 0;
     for (const chunk of window.__pcm) { all.set(chunk, at); at += chunk.length; }
@@ -59,6 +61,40 @@ _TAKE = r"""
   };
   poll();
 })
+"""
+
+# How long it has been silent, and whether anything sounded before that, of what was heard since it was forgotten.
+_SILENCE = r"""
+window.__silence = () => {
+  let [quiet, sounded] = [0, false];
+  for (const chunk of window.__pcm) {
+    for (const x of chunk) {
+      if (Math.abs(x) > 0.001) [quiet, sounded] = [0, true];
+      else quiet += 1;
+    }
+  }
+  return { s: quiet / window.__rate, sounded };
+};
+"""
+TAP += _SILENCE
+
+_HUSHED = r"""
+() => {
+  if (window.__silence().s < 0.3) return false;
+  window.__pcm.length = 0;
+  return true;
+}
+"""
+
+_SOUNDED = "() => { const silence = window.__silence(); return silence.sounded && silence.s > 0.35; }"
+
+_NOTHING_NEW = r"""
+() => {
+  const silent = window.__before && !window.__silence().sounded;
+  window.__before = true;
+  window.__pcm.length = 0;
+  return silent;
+}
 """
 
 
@@ -89,7 +125,25 @@ async def listen(page: Page, *, last_s: float = 0.15) -> Sound:
     return Sound(samples=np.frombuffer(base64.b64decode(text), "<f4"), rate_hz=rate)
 
 
-async def heard_of(page: Page) -> Sound:
-    """Everything heard since `window.__pcm` was last emptied."""
-    rate, text = await page.evaluate(_TAKE, 1)
+async def hush(page: Page) -> None:
+    """Wait until nothing has sounded for 0.3 s, and forget what was heard, in one moment however slow the machine is."""
+    await page.wait_for_function("window.__tapReady")
+    await page.wait_for_function(_HUSHED)
+
+
+async def stays_silent(page: Page) -> None:
+    """Wait for 0.2 s in which nothing sounds, whether the sound device runs on or not."""
+    await page.wait_for_function(_NOTHING_NEW, polling=200)
+
+
+async def sounded(page: Page) -> Sound:
+    """Everything heard since the last `hush`, once something has sounded and 0.35 s have passed without a sound."""
+    await page.wait_for_function(_SOUNDED)
+    return await heard_of(page)
+
+
+async def heard_of(page: Page, *, more_s: float = 0.0) -> Sound:
+    """Everything heard since `window.__pcm` was last emptied, and what is heard in the next `more_s`."""
+    rate = await page.evaluate("window.__rate")
+    rate, text = await page.evaluate(_TAKE, int(rate * more_s))
     return Sound(samples=np.frombuffer(base64.b64decode(text), "<f4"), rate_hz=rate)

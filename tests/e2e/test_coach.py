@@ -17,6 +17,7 @@ from tests.e2e.conftest import OpenPage
 from tests.e2e.feed import Feed
 from tests.e2e.shots import shoot
 from tests.e2e.sound import listen as hear
+from tests.e2e.sound import stays_silent
 from tests.e2e.test_accessibility import violations
 
 
@@ -168,10 +169,7 @@ async def test_the_page_is_silent_until_the_coach_listens(open_page: OpenPage, f
     assert heard.frequency_hz() < 330.0
     await listen.click()
     await expect(listen).to_have_attribute("aria-pressed", "false")
-    await page.wait_for_timeout(200)
-    await page.evaluate("window.__pcm.length = 0")
-    await page.wait_for_timeout(100)
-    assert not await page.evaluate("window.__pcm.some((chunk) => chunk.some((sample) => Math.abs(sample) > 0.001))")
+    await stays_silent(page)
 
 
 async def test_a_test_under_way_is_the_students(open_page: OpenPage, feed: Feed) -> None:

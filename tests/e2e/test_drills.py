@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
-
 import pytest
 from playwright.async_api import expect
 
@@ -15,7 +13,7 @@ from server.wire_drills import JudgedView, SignalMessage
 from tests.e2e import samples
 from tests.e2e.conftest import OpenPage
 from tests.e2e.feed import Feed
-from tests.e2e.sound import heard_of, listen
+from tests.e2e.sound import heard_of, hush, listen, sounded
 from tests.e2e.test_accessibility import violations
 from tests.e2e.test_layout import CLIPPED
 
@@ -150,16 +148,15 @@ async def test_in_a_test_not_even_what_is_told_at_the_end_sounds(open_page: Open
     feed.hello = samples.hello(drill=tempo, course=samples.course(block=3))
     page = await open_page(hears=True)
     await page.get_by_test_id("sound").click()
-    await page.wait_for_function("window.__tapReady")
-    await asyncio.sleep(0.5)  # the tap's own blip is over
+    await hush(page)  # the tap's own blip is over
     told = samples.rep(1, quantity=Quantity.TEMPO, verdict=Verdict.IN_BAND, worst=3.1, worst_deg=None)
     await feed.send(told.model_copy(update={"cued": False, "testing": True}))
-    assert (await listen(page, last_s=0.6)).peak == 0.0
+    await page.wait_for_function("window.__pitchbend.lastRep() === 1")
+    assert (await heard_of(page, more_s=0.6)).peak == 0.0
     # The same ear hears the short sound of a rep that is no test.
-    await page.evaluate("() => { window.__pcm.length = 0; }")
+    await hush(page)
     await feed.send(SignalMessage(t_s=1.0, kind=SignalKind.IN_BAND))
-    await asyncio.sleep(0.5)
-    assert (await heard_of(page)).peak > 0.01
+    assert (await sounded(page)).peak > 0.01
 
 
 async def test_the_sound_is_tried_with_one_tap_whether_it_was_on_or_not(open_page: OpenPage, feed: Feed) -> None:
@@ -167,10 +164,9 @@ async def test_the_sound_is_tried_with_one_tap_whether_it_was_on_or_not(open_pag
     tap = page.get_by_role("button", name="Try the sound")
     await tap.click()
     await expect(page.get_by_test_id("sound")).to_have_text("Sound on")
-    await page.wait_for_function("window.__tapReady")
-    await asyncio.sleep(0.5)
+    await hush(page)
     assert (await listen(page)).peak == 0.0
+    await hush(page)
     await tap.click()
-    await asyncio.sleep(0.4)
-    assert (await heard_of(page)).peak > 0.01
+    assert (await sounded(page)).peak > 0.01
     await expect(page.get_by_test_id("sound")).to_have_text("Sound on")

@@ -33,7 +33,7 @@ from server.wire import SourceView
 from tests.e2e.browser import page_alone
 from tests.e2e.conftest import READ_CAUTIONS, WHOLE_PAGE
 from tests.e2e.shots import shoot
-from tests.e2e.sound import TAP, Sound, heard_of
+from tests.e2e.sound import TAP, Sound, heard_of, hush
 from tests.live_service import running
 from tests.virtual import run_pipeline
 
@@ -95,8 +95,7 @@ async def test_the_demo_is_seen_and_heard(browser: Browser) -> None:
         await expect(sound).to_have_text("Sound off — tap to hear the cue")
         assert await page.evaluate("window.__pcm.length") == 0
         await sound.click()
-        await page.wait_for_function("window.__tapReady")
-        await page.wait_for_timeout(500)  # the tone that confirms the tap is over
+        await hush(page)  # the tone that confirms the tap is over
         await page.wait_for_function(FORGET_AT_ADDRESS, timeout=20_000)
         await page.wait_for_function("window.__pitchbend.frame().sounding", timeout=20_000)
         await shoot(page, "live-phone-cue", published=True)

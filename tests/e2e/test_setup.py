@@ -20,7 +20,7 @@ from tests.e2e.browser import PHONE, PHONE_SIDEWAYS, TABLET
 from tests.e2e.conftest import OpenPage
 from tests.e2e.feed import Feed
 from tests.e2e.shots import shoot
-from tests.e2e.sound import Sound, heard_of
+from tests.e2e.sound import Sound, hush, sounded
 from tests.e2e.test_accessibility import violations
 from tests.e2e.test_fit import news
 from tests.e2e.test_layout import CLIPPED
@@ -300,34 +300,24 @@ async def test_the_signals_differ_in_number_and_length_of_their_notes(open_page:
     await asked(feed)
     await asked(feed)
     await page.get_by_test_id("begin").click()
-    await page.wait_for_function("window.__tapReady")
-
-    async def heard(seconds: float) -> list[float]:
-        await page.wait_for_timeout(1000 * seconds)
-        return notes(await heard_of(page))
-
-    async def forget() -> None:
-        await page.wait_for_timeout(200)
-        await page.evaluate("() => { window.__pcm.length = 0; }")
-
-    await forget()
+    await hush(page)
     await page.get_by_role("button", name="I am ready now").click()
     assert (await asked(feed)).move == Move.NEUTRAL
-    (hold,) = await heard(1.0)
-    await forget()
+    (hold,) = notes(await sounded(page))
+    await hush(page)
     await feed.send(news(Move.NEUTRAL, FitState.REJECTED, [], "Once more.", reason=FitReason.MOVING))
-    again = await heard(1.2)
+    again = notes(await sounded(page))
     await page.get_by_role("button", name="I am ready now").click()
     await asked(feed)
-    await heard(1.0)
-    await forget()
+    await sounded(page)
+    await hush(page)
     fit = FitView(complete=False, taken=[Move.NEUTRAL])
     await feed.send(news(Move.NEUTRAL, FitState.TAKEN, [], "Taken.", fit=fit))
-    taken = await heard(0.8)
-    await forget()
+    taken = notes(await sounded(page))
+    await hush(page)
     await page.get_by_role("button", name="I am ready now").click()
     assert (await asked(feed)).move == Move.ROLL
-    begin = await heard(0.8)
+    begin = notes(await sounded(page))
     assert 0.5 < hold < 0.8
     assert len(again) == 2
     assert min(again) > 0.25
