@@ -8,6 +8,6 @@ from server.bootstrap import ensure
 
 if __name__ == "__main__":
     ensure("virtual" if sys.argv[1:2] == ["virtual-pair"] else "")
-    from server.cli.main import main
+    from server.entry import main
 
     main()

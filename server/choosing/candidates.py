@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from sensors.activity import ActivityMeter, mover
-from sensors.events import LinkState, SensorPlaced, SourceEvent
+from sensors.events import LinkReason, LinkState, SensorPlaced, SourceEvent
 from sensors.health import SensorHealth
 from sensors.ids import PAIR, Role, SensorId
 from sensors.ingest import Ingest
@@ -24,6 +24,13 @@ class Candidate:
     """How fast it has been turning of late."""
     moving: bool
     """This one, and no other, is being moved."""
+
+    @property
+    def is_unread(self) -> bool:
+        """It is worn on the pair, and sends nothing for a reason that is known."""
+        health = self.health
+        silent = health.state is not LinkState.STREAMING and health.reason is not LinkReason.NONE
+        return silent and health.role in PAIR
 
 
 class Candidates:

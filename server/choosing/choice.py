@@ -60,6 +60,7 @@ class Choice:
         self._shown_ns = now_ns
         candidates = self._candidates.at(now_ns) if self.is_open else ()
         wanted = self._candidates.wanted
+        unread = next((one.health.name for one in candidates if one.is_unread), None)
         controls = self._controls
         trouble = controls.trouble if controls is not None else LinkReason.NONE
         first = controls.waits_for if controls is not None and self.is_open else None
@@ -67,7 +68,9 @@ class Choice:
         return ChoosingView(
             open=self.is_open,
             wanted=wanted,
-            instruction=sentences.next_instruction(wanted, n_heard=len(candidates), trouble=trouble, first=first),
+            instruction=sentences.next_instruction(
+                wanted, n_heard=len(candidates), trouble=trouble, unread=unread, first=first
+            ),
             trouble=trouble,
             complete=wanted is None,
             places=list(WORN),

@@ -24,10 +24,13 @@ def move_instruction(place: Role) -> str:
     return f"Take the sensor for {PLACE_WORDS[place]} in your hand and turn it about. Leave the others lying."
 
 
-def next_instruction(wanted: Role | None, *, n_heard: int, trouble: LinkReason, first: str | None = None) -> str:
+def next_instruction(
+    wanted: Role | None, *, n_heard: int, trouble: LinkReason, unread: str | None = None, first: str | None = None
+) -> str:
     """Say what to do now; `wanted` is the place to be given next, None when both of the pair are given.
 
-    `first` is the bay that gives out its places before this one.
+    `unread` is the name of a sensor that has its place and cannot be read, `first` the bay that gives out its places
+    before this one.
     """
     if first is not None:
         return (
@@ -35,6 +38,11 @@ def next_instruction(wanted: Role | None, *, n_heard: int, trouble: LinkReason, 
         )
     if trouble is not LinkReason.NONE:
         return reason_advice(trouble) + " Pitchbend goes on by itself once that is put right."
+    if wanted is None and unread is not None:
+        return (
+            f"Both places are given, but {unread} cannot be read: what to do stands beside it. "
+            "Or give its place to another sensor."
+        )
     if wanted is None:
         return "Both places are given. Start, or change them first."
     if not n_heard:

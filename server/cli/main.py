@@ -83,8 +83,6 @@ def main() -> None:
     except SensorsError as error:
         tell(error_sentence(error))
         sys.exit(2)
-    except KeyboardInterrupt:
-        sys.exit(130)
     except BrokenPipeError:  # the reader of our output (a pager, `head`) has had enough
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(1)

@@ -262,6 +262,21 @@ async def test_a_radio_that_is_off_is_told_while_choosing():
         assert (sensor["reason"], sensor["advice"]) == ("adapter_off", "")  # the instruction says it
 
 
+async def test_a_sensor_that_has_its_place_and_cannot_be_read_is_named():
+    stand = Stand()
+    async with stand.running():
+        stand.source.place({A: Role.FOREARM, B: Role.CLUB})
+        stand.source.stream(0.5)
+        assert (await stand.view())["instruction"].startswith("Both places are given. Start")
+        wrong = LinkChange(arrival_ns=stand.source.now_ns, sensor=B, state=LinkState.LOST, reason=LinkReason.IN_USE)
+        stand.source.feed(wrong)
+        stand.source.now_ns += 200_000_000
+        stand.source.say(A, Role.FOREARM)
+        view = await stand.view()
+        assert "but Reed B cannot be read: what to do stands beside it" in view["instruction"]
+        assert view["sensors"][1]["advice"]
+
+
 async def test_a_late_page_sees_the_choice():
     stand = Stand()
     async with stand.running():

@@ -3,7 +3,9 @@ from __future__ import annotations
 import errno
 import os
 import re
+import sys
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 
@@ -17,6 +19,7 @@ from sensors.errors import (
     UnsupportedRecording,
 )
 from sensors.events import LinkReason
+from server import entry
 from server.advice import error_sentence
 from server.cli import main
 from server.cli.failures import CommandFailed
@@ -56,7 +59,6 @@ def test_every_failure_is_a_sentence(error, says):
     [
         (CommandFailed("Do this."), 2, "Do this."),
         (RadioError(LinkReason.ADAPTER_OFF), 2, "switched off"),
-        (KeyboardInterrupt(), 130, ""),
     ],
 )
 def test_main_tells_it_and_exits(monkeypatch, capsys, error, code, says):
@@ -68,3 +70,18 @@ def test_main_tells_it_and_exits(monkeypatch, capsys, error, code, says):
         main.main()
     assert caught.value.code == code
     assert says in capsys.readouterr().err
+
+
+class Interrupted(ModuleType):
+    """A module in whose loading, or whose command, Ctrl-C is pressed."""
+
+    def __getattr__(self, name):
+        raise KeyboardInterrupt
+
+
+def test_an_interrupt_while_the_program_still_loads_ends_it_quietly(monkeypatch, capsys):
+    monkeypatch.setitem(sys.modules, "server.cli.main", Interrupted("server.cli.main"))
+    with pytest.raises(SystemExit) as caught:
+        entry.main()
+    assert caught.value.code == 130  # 128 + SIGINT, as POSIX shells tell it (from memory)
+    assert capsys.readouterr().err == ""
