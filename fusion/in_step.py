@@ -5,8 +5,9 @@ from __future__ import annotations
 import bisect
 import math
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 
-from fusion.calibration.skew import SKEW_SD_S
+from fusion.calibration.collect import Collected
 from fusion.kit import Kit
 from fusion.orientation.track import Sample
 from fusion.orientation.window import Array
@@ -24,8 +25,20 @@ _ABOUT_S = 0.08
 """A blow is looked for so far on either side of where the club felt most: stamps may be off by as much."""
 _READY_S = 0.9
 """After the top, all samples that are wanted are at hand."""
-_COUNTS_S = 1.5
+_BLOW_COUNTS_S = 1.5
 """A blow counts from so long after the top: more than a packet holds, so where packets end does not matter."""
+_MOVE_COUNTS_S = 0.5
+"""A move from so long after the samples that ended it, for the same reason."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Due:
+    """What was shown, and from when on it counts."""
+
+    from_s: float
+    anchor: Anchor
+    sd_s: float | None
+    """Of a move; None of a blow."""
 
 
 class InStep:
@@ -35,29 +48,37 @@ class InStep:
         self._ingest = ingest
         self._kit = kit
         self._sync = Sync()
+        self._now_s = -math.inf
+        """Of the club's newest sample."""
         self._top_s: float | None = None
         """Of a swing whose blow is yet to be dated."""
-        self._due: tuple[float, Anchor] | None = None
-        """A blow, and from when on it counts."""
+        self._due: list[_Due] = []
+        """In order."""
 
     def forget(self) -> None:
         """A device began its clock anew."""
         self._sync.forget()
-        self._top_s = self._due = None
+        self._top_s = None
+        self._due.clear()
 
-    def locked(self, skew_s: float, at_s: float) -> None:
-        """Note that what the forearm's clock calls `at_s` the club's calls `skew_s` later, in stamps as they were paired."""
-        self._sync.add(self._anchor(at_s, at_s + skew_s), SKEW_SD_S)
+    def shown(self, move: Collected, judged_s: float) -> None:
+        """Note what a move shows, if it does: what the forearm's clock calls its middle the club's calls later.
+
+        `judged_s` is the session time of the newest sample that ended the move.
+        """
+        skew = move.taken.skew
+        if skew is not None:
+            anchor = self._anchor(move.middle_s, move.middle_s + skew.late_s)
+            self._note(_Due(judged_s + _MOVE_COUNTS_S, anchor, skew.sd_s))
 
     def stamped(self, samples: list[Sample]) -> list[Sample]:
         """Club samples with their stamps put in step."""
-        due_s = self._due[0] if self._due is not None else math.inf
-        if samples[-1][0] < due_s:
-            return self._shifted(samples)
-        cut = bisect.bisect_left(samples, due_s, key=lambda sample: sample[0])
-        before = self._shifted(samples[:cut])
-        self._count()
-        return before + self._shifted(samples[cut:])
+        before: list[Sample] = []
+        while samples and self._due and samples[-1][0] >= self._due[0].from_s:
+            cut = bisect.bisect_left(samples, self._due[0].from_s, key=lambda sample: sample[0])
+            before, samples = before + self._shifted(samples[:cut]), samples[cut:]
+            self._count(self._due.pop(0))
+        return before + self._shifted(samples)
 
     def hear(self, outputs: Iterable[Output]) -> None:
         """Note a top among what was said."""
@@ -70,7 +91,7 @@ class InStep:
         if self._top_s is None or now_s < self._top_s + _READY_S:
             return
         top_s, self._top_s = self._top_s, None
-        if self._sync.locked:
+        if self._sync.is_shown:
             return
         skew_s = self.skew_s()
         most_s = self._felt_s(Role.CLUB, top_s + _BLOW_S[0] + skew_s, top_s + _BLOW_S[1] + skew_s, hardest_s)
@@ -81,8 +102,7 @@ class InStep:
             for role, about_s in ((Role.FOREARM, most_s - skew_s), (Role.CLUB, most_s))
         )
         if forearm_s is not None and club_s is not None:
-            self._count()
-            self._due = (top_s + _COUNTS_S, self._anchor(forearm_s, club_s))
+            self._note(_Due(top_s + _BLOW_COUNTS_S, self._anchor(forearm_s, club_s), None))
 
     def _felt_s(
         self, role: Role, start_s: float, end_s: float, date: Callable[[Array, Array, float], float | None]
@@ -90,10 +110,14 @@ class InStep:
         window = self._kit.tracks[role].window(start_s, end_s)
         return None if window is None else date(window.t_s, window.acc_m_s2, LEAST_M_S2[role])
 
-    def _count(self) -> None:
-        if self._due is not None:
-            self._sync.add_blow(self._due[1])
-        self._due = None
+    def _note(self, due: _Due) -> None:
+        bisect.insort(self._due, due, key=lambda one: one.from_s)
+
+    def _count(self, due: _Due) -> None:
+        if due.sd_s is None:
+            self._sync.add_blow(due.anchor)
+        else:
+            self._sync.add(due.anchor, due.sd_s)
 
     def _anchor(self, forearm_s: float, club_s: float) -> Anchor:
         device_s, worn = self._ingest.session_to_device_s, self._kit.sensors
@@ -104,12 +128,15 @@ class InStep:
 
     def skew_s(self) -> float:
         """How late the club's session stamps are against the forearm's, now."""
-        return self._sync.skew_s(self.session_s)
+        return self._sync.skew_s(self.session_s, self._now_s)
 
     def session_s(self, role: Role, device_s: float) -> float:
         """Session time of a place's device time, as its clock stands now."""
         return self._ingest.device_to_session_s(self._kit.sensors[role], device_s)
 
     def _shifted(self, samples: list[Sample]) -> list[Sample]:
-        skew_s = self.skew_s() if samples else 0.0
+        if not samples:
+            return samples
+        self._now_s = samples[-1][0]
+        skew_s = self.skew_s()
         return [(t_s - skew_s, q, force) for t_s, q, force in samples] if skew_s else samples

@@ -49,7 +49,7 @@ from sensors.events import (
     TrimSet,
 )
 from sensors.health import SensorHealth
-from sensors.ids import Move, Role, Side
+from sensors.ids import Role, Side
 from sensors.ingest import Ingest
 from sensors.readings import Gap, ImuBlock
 
@@ -166,6 +166,8 @@ class Pipeline:
                 out.extend(
                     self._progress(self._fit.end(event.arrival_ns, now_s, event.move, self._kit.tracks, self._side))
                 )
+                if event.is_last and (made_do := self._fit.no_more(event.arrival_ns, self._side)) is not None:
+                    out.append(made_do)
                 out.extend(self._habit_found(event.arrival_ns, had))
             case _:
                 pass
@@ -219,13 +221,11 @@ class Pipeline:
         if progress is None:
             return []
         out: list[Output] = []
-        taken = progress.state is FitState.TAKEN
         if progress.move in TRIM_MOVES:
             progress, found = self._kit.end_trim(progress, self._fit.judged_s)
             out.extend(found)
-        collected = self._fit.last_collected
-        if taken and progress.move is Move.LOCKED and collected is not None and collected.taken.skew_s is not None:
-            self._in_step.locked(collected.taken.skew_s, collected.middle_s)
+        elif progress.state is FitState.TAKEN and (collected := self._fit.last_collected) is not None:
+            self._in_step.shown(collected, self._fit.judged_s)
         return [progress, *out]
 
     def _habit_found(self, arrival_ns: int, had: BodyFit | None) -> list[HabitFound]:

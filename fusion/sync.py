@@ -2,12 +2,15 @@
 
 Arrival stamps give each sensor's clock but for its own least delay. A move of both sensors as one body shows the difference:
 an instant of device time on each that truly was the same. Blows of the ball show it, too, and coarsely: they are only believed
-where no such move was made and they tell of more than arrivals can be off by. All are kept in device time and looked up again,
-so they outlive every later fit of the clocks.
+where no such move was made and they tell of more than arrivals can be off by.
+
+What such an instant tells is looked up again while the clocks are still fitted to its surroundings, as they get better with
+what comes after it, and kept as it is from then on: a line of the last minutes says little of what lies far before it.
 """
 
 from __future__ import annotations
 
+import math
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -20,6 +23,11 @@ FEW: Final = 4
 """Fewer blows than this say nothing."""
 FAR_S: Final = 0.008
 """The running median of four blows or more was within 4 ms of the truth on the independent model, arrivals within 2."""
+SETTLED_S: Final = 90.0
+"""What an instant tells is kept as it is from so long after it: half of what a clock's line rests on."""
+
+SessionTime = Callable[[Role, float], float]
+"""Session time of a role's device time, as its clock stands now."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,42 +38,56 @@ class Anchor:
     club_device_s: float
 
 
+@dataclass(slots=True)
+class _Shown:
+    """An anchor, how surely it is one, and what it tells."""
+
+    anchor: Anchor
+    sd_s: float
+    late_s: float
+    is_settled: bool = False
+
+    def look(self, session_s: SessionTime, now_s: float) -> None:
+        if self.is_settled:
+            return
+        forearm_s = session_s(Role.FOREARM, self.anchor.forearm_device_s)
+        self.late_s = session_s(Role.CLUB, self.anchor.club_device_s) - forearm_s
+        self.is_settled = now_s - forearm_s > SETTLED_S
+
+
 class Sync:
-    """Anchors of one practice. `session_s` of a role maps its device time to session time, as its clock stands now."""
+    """Anchors of one practice."""
 
     def __init__(self) -> None:
-        self._anchors: deque[tuple[Anchor, float]] = deque(maxlen=8)
-        """With their standard deviations, seconds."""
-        self._blows: deque[Anchor] = deque(maxlen=12)
+        self._moves: deque[_Shown] = deque(maxlen=8)
+        self._blows: deque[_Shown] = deque(maxlen=12)
 
     @property
-    def locked(self) -> bool:
+    def is_shown(self) -> bool:
         """A move has shown it."""
-        return bool(self._anchors)
+        return bool(self._moves)
 
     def add(self, anchor: Anchor, sd_s: float) -> None:
         """Take in what a move showed; the newest few count."""
-        self._anchors.append((anchor, sd_s))
+        self._moves.append(_Shown(anchor, sd_s, 0.0))
 
     def add_blow(self, anchor: Anchor) -> None:
         """Take in a blow that both sensors felt."""
-        self._blows.append(anchor)
+        self._blows.append(_Shown(anchor, math.inf, 0.0))
 
     def forget(self) -> None:
         """A device began its clock anew."""
-        self._anchors.clear()
+        self._moves.clear()
         self._blows.clear()
 
-    def skew_s(self, session_s: Callable[[Role, float], float]) -> float:
-        """How late the club's session stamps are against the forearm's, now; 0 with nothing that shows it."""
-
-        def late_s(anchor: Anchor) -> float:
-            return session_s(Role.CLUB, anchor.club_device_s) - session_s(Role.FOREARM, anchor.forearm_device_s)
-
-        if self._anchors:
-            weight = sum(sd_s**-2 for _, sd_s in self._anchors)
-            return sum(sd_s**-2 * late_s(anchor) for anchor, sd_s in self._anchors) / weight
+    def skew_s(self, session_s: SessionTime, now_s: float) -> float:
+        """How late the club's session stamps are against the forearm's at session time `now_s`; 0 with nothing that shows it."""
+        for shown in (*self._moves, *self._blows):
+            shown.look(session_s, now_s)
+        if self._moves:
+            weight = sum(shown.sd_s**-2 for shown in self._moves)
+            return sum(shown.sd_s**-2 * shown.late_s for shown in self._moves) / weight
         if len(self._blows) < FEW:
             return 0.0
-        shown_s = median(map(late_s, self._blows))
-        return shown_s if abs(shown_s) > FAR_S else 0.0
+        told_s = median(shown.late_s for shown in self._blows)
+        return told_s if abs(told_s) > FAR_S else 0.0

@@ -140,6 +140,8 @@ class MoveEnd:
 
     arrival_ns: int
     move: Move
+    is_last: bool = False
+    """No other move comes after it: the fit is made with what there is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -69,6 +69,8 @@ _TURNS = {
 }  # fmt: skip
 _ONE_AXIS = {Move.ROLL: 0.45, Move.TWIRL: 0.45}
 """Rate across the axis over rate about it that is still one axis."""
+_AS_ONE = (Move.ROLL, Move.LOCKED)
+"""The wrist is held while the arm moves: they show the lag between the two sensors' stamps."""
 _CALM_RAD_S = math.radians(12.0)
 
 
@@ -251,7 +253,7 @@ class MoveCollector:
         axes: dict[Role, TurningAxis] | None,
     ) -> Collected:
         forearm, club = windows[Role.FOREARM], windows.get(Role.CLUB)
-        skew_s = skew_of(forearm, club) if self.move is Move.LOCKED and club is not None else None
+        skew = skew_of(forearm, club) if self.move in _AS_ONE and club is not None else None
         start_s = max(w.t_s[0] for w in windows.values())
         end_s = min(w.t_s[-1] for w in windows.values())
         instants_s = np.linspace(start_s, end_s, (N_MOVING if axes else N_HELD) + 2)[1:-1]
@@ -264,7 +266,7 @@ class MoveCollector:
                 t_s=at_s,
                 n_breaks=sum(track.n_breaks for track in tracks.values()),
                 q_forearm=_levelled(level[Role.FOREARM], forearm, instants_s),
-                q_club=_levelled(level[Role.CLUB], club, instants_s + (skew_s or 0.0))
+                q_club=_levelled(level[Role.CLUB], club, instants_s + (skew.late_s if skew is not None else 0.0))
                 if club is not None
                 else np.empty((0, 4)),
                 turn_forearm_rad=np.stack(
@@ -272,7 +274,8 @@ class MoveCollector:
                 ),
                 forearm_axis=axes[Role.FOREARM] if axes else None,
                 club_axis=axes.get(Role.CLUB) if axes else None,
-                skew_s=skew_s,
+                skew=skew,
+                drift_sd_rad_s=math.hypot(*(tracks[role].bias.sd_rad_s for role in PAIR)),
                 measured=math.degrees(math.atan(about.wobble)) if about else math.degrees(spread),
             ),
             rests=rests,

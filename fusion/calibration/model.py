@@ -57,7 +57,7 @@ ADDRESS_WRIST_SD_RAD = _deg(20.0)
 REGRIP_SD_RAD = _deg(3.0)
 """Turn of the club in the hand about its shaft, when the grip is taken anew."""
 DRIFT_SD_RAD_S, DRIFT_LEAST_RAD = _deg(0.05), _deg(0.7)
-"""How far the heading between the sensors wanders from one move to the next."""
+"""How far the heading between the sensors wanders from one move to the next, where their biases are known."""
 FREE_SD_RAD = _deg(57.0)
 """What is known of a constant that nothing shows."""
 ADDRESS_DOWN, ADDRESS_DOWN_SD = 0.8, 0.25
@@ -223,7 +223,8 @@ class MoveModel:
         for k, (before, after) in enumerate(pairwise(self.held)):
             if before.n_breaks == after.n_breaks:
                 step = guess[k + 1] + p[_HEADINGS + k + 1] - guess[k] - p[_HEADINGS + k]
-                sd = math.hypot(DRIFT_LEAST_RAD, DRIFT_SD_RAD_S * (after.t_s - before.t_s))
+                drift = max(DRIFT_SD_RAD_S, before.drift_sd_rad_s)
+                sd = math.hypot(DRIFT_LEAST_RAD, drift * (after.t_s - before.t_s))
                 out.append(math.remainder(step, math.tau) / sd)
         return out
 

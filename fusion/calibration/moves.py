@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
 from fusion.calibration.axis import TurningAxis
+from fusion.calibration.skew import Skew
 from sensors.ids import Move
 
 
@@ -30,8 +31,10 @@ class MoveTaken:
     forearm_axis: TurningAxis | None = None
     """About what the forearm sensor turned, in its own axes."""
     club_axis: TurningAxis | None = None
-    skew_s: float | None = None
+    skew: Skew | None = None
     """How late the club's stamps are against the forearm's, from a move of both as one body."""
+    drift_sd_rad_s: float = 0.0
+    """How fast the sensors' headings may wander apart: what their biases are known to, one standard deviation."""
     measured: float = 0.0
     """The move's own quality: tremble in deg/s for a held one, spread in degrees for a functional one."""
 

@@ -14,7 +14,7 @@ from fusion.calibration.model import ANYBODY
 from fusion.calibration.moves import MoveTaken
 from fusion.calibration.quality import report_of
 from fusion.calibration.solve import solvable, solve_fit
-from fusion.orientation.bias import TABLE_REST_RAD_S
+from fusion.orientation.bias import BODY_REST_RAD_S, TABLE_REST_RAD_S
 from fusion.orientation.track import SensorTrack
 from fusion.outputs.fit import FitProgress, FitReason, FitReport, FitState
 from fusion.rotation import Vec
@@ -37,6 +37,8 @@ KNOWN = (Move.PALM, Move.TWIRL, Move.NEUTRAL, Move.ROLL, Move.ADDRESS)
 up, then one grip from the roll to the address."""
 FREES = (Move.NEUTRAL, Move.PALM, Move.LOCKED)
 """With these nothing remembered is counted on."""
+STANDING = (Move.NEUTRAL, Move.PALM, Move.ADDRESS)
+"""Held by a standing body: what the gyroscopes read is nearly their zero."""
 IMPATIENT_S = 15.0
 """With fewer there is one when no more moves have come for so long."""
 IN_FORCE_TICKS = 6
@@ -170,9 +172,18 @@ class FitSession:
 
     def waited(self, arrival_ns: int, now_s: float, side: Side) -> FitProgress | None:
         """Make do with the moves there are, when no more seem to come; says once more of the last one, now with a fit."""
-        if self.complete or self.collecting or now_s - self._newest_s <= IMPATIENT_S:
+        if now_s - self._newest_s <= IMPATIENT_S:
             return None
-        self.judged_s, self._newest_s = self._newest_s + IMPATIENT_S, math.inf
+        return self._make_do(arrival_ns, self._newest_s + IMPATIENT_S, side)
+
+    def no_more(self, arrival_ns: int, side: Side) -> FitProgress | None:
+        """Make do with the moves there are, as no more come; says as `waited` does."""
+        return self._make_do(arrival_ns, self._newest_s, side)
+
+    def _make_do(self, arrival_ns: int, judged_s: float, side: Side) -> FitProgress | None:
+        if self.complete or self.collecting or not math.isfinite(judged_s):
+            return None
+        self.judged_s, self._newest_s = judged_s, math.inf
         taken = tuple(self._taken.values())
         if not solvable(taken):
             return None
@@ -198,9 +209,10 @@ class FitSession:
         if isinstance(outcome, MoveMissed):
             return self._rejected(arrival_ns, move, outcome)
         self.last_collected = outcome
-        if move is Move.STILL:
+        if move is Move.STILL or move in STANDING:
+            spread = TABLE_REST_RAD_S if move is Move.STILL else BODY_REST_RAD_S
             for role, rest in outcome.rests.items():
-                tracks[role].learn(rest.end_s, rest.mean_rate_rad_s, TABLE_REST_RAD_S)
+                tracks[role].learn(rest.end_s, rest.mean_rate_rad_s, spread)
         before, known = self._taken.get(move), self.habit is not None
         self._taken[move] = outcome.taken
         try:

@@ -27,11 +27,14 @@ def cost(move: Move) -> str:  # noqa: C901, PLR0911  # a table: one case a membe
         case Move.HINGE:
             return "the hinge axis comes from the other moves; bend and hinge may mix"
         case Move.ROLL:
-            return "the forearm's long axis comes from how it lies in other moves; roll leaks into bend and hinge"
+            return (
+                "the forearm's long axis comes from how it lies in other moves; roll leaks into bend and hinge; "
+                "whose clock is late is less sure"
+            )
         case Move.TWIRL:
             return "the shaft comes from how the club lies in other moves; elevation and pitch suffer"
         case Move.LOCKED:
-            return "how the sensors lie to each other, and whose clock is late, is not checked"
+            return "how the sensors lie to each other is not checked; whose clock is late is told by roll alone"
         case Move.PALM:
             return "the forearm sensor's roll about the forearm is less sure, and passes into hinge one to one"
         case Move.ADDRESS:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import heapq
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
@@ -72,7 +73,10 @@ class ImportedStream:
             end_ns = stamp_ns(move.end_s, self.zero_s)
             out.append((start_ns, 1, MoveStart(arrival_ns=start_ns, move=move.name)))
             out.append((end_ns, 0, MoveEnd(arrival_ns=end_ns, move=move.name)))
-        return [event for _, _, event in sorted(out, key=lambda item: item[:2])]
+        events = [event for _, _, event in sorted(out, key=lambda item: item[:2])]
+        if events and isinstance(last := events[-1], MoveEnd):
+            events[-1] = replace(last, is_last=True)
+        return events
 
     def _check_ends(self) -> None:
         spans = [(float(table.first.arrival_s[0]), table.last_arrival_s) for table in self._tables.values()]

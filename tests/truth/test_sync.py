@@ -34,7 +34,27 @@ def test_the_lag_of_one_body_is_found(skew_s):
     noise = np.radians(0.1)
     forearm = swing_rates(t_f) + rng.normal(0, noise, (len(t_f), 3)) + 0.01
     club = mount.apply(swing_rates(t_c - skew_s)) + rng.normal(0, noise, (len(t_c), 3)) - 0.02
-    assert skew_of(window(t_f, forearm), window(t_c, club)) == pytest.approx(skew_s, abs=4e-4)
+    skew = skew_of(window(t_f, forearm), window(t_c, club))
+    assert skew is not None
+    assert skew.late_s == pytest.approx(skew_s, abs=4e-4)
+    assert skew.sd_s < 4e-4
+
+
+def test_a_wrist_that_gives_is_believed_less():
+    """Half a degree to and fro in both of the wrist's axes, as slowly as the arm swings: how surely is said about rightly."""
+    rng = np.random.default_rng(3)
+    t_s = np.arange(0, 5, 1 / 200.0)
+    told = []
+    for _ in range(20):
+        hz, phase = rng.uniform(0.3, 1.2, (3, 3)), rng.uniform(0, 2 * np.pi, (3, 3))
+        waves = 2 * np.pi * hz * np.cos(2 * np.pi * hz * t_s[:, None, None] + phase)
+        gives = np.radians(0.5 * np.sqrt(2 / 3)) * waves.sum(axis=1) * [1.0, 1.0, 0.0]
+        skew = skew_of(window(t_s, swing_rates(t_s)), window(t_s, swing_rates(t_s) + gives))
+        assert skew is not None
+        told.append((skew.late_s, skew.sd_s))
+    late_s, sd_s = np.sqrt(np.mean(np.square(told), axis=0))
+    assert sd_s > 0.8e-3
+    assert 0.5 < late_s / sd_s < 2.5
 
 
 def test_a_wrist_that_moves_is_no_clock():

@@ -131,6 +131,7 @@ def test_player_and_moves(tmp_path):
     assert isinstance(player, PlayerSet)
     assert (player.lead_side, player.club_length_m, player.arm_length_m) == (Side.RIGHT, 0.94, 0.63)
     at = [(type(e), e.move, e.arrival_ns) for e in events if isinstance(e, MoveStart | MoveEnd)]
+    assert [e.move for e in events if isinstance(e, MoveEnd) and e.is_last] == [Move.ATTITUDE]
     assert at == [
         (MoveStart, Move.STILL, pytest.approx(295_000_000, abs=300)),  # not before the first row
         (MoveEnd, Move.STILL, 750_000_000),

@@ -12,8 +12,8 @@ from fusion.outputs.rep import Rep
 from fusion.pipeline import Pipeline
 from fusion.swing.knock import LEAST_M_S2, knock_s
 from fusion.sync import FEW, Anchor, Sync
-from sensors.events import MoveEnd, MoveStart, RawPacket, SensorInfo
-from sensors.ids import Move, Role
+from sensors.events import RawPacket, SensorInfo
+from sensors.ids import Role
 from server.drills import default_drill
 from tests.virtual import virtual_run
 
@@ -25,15 +25,20 @@ def run():
     return virtual_run(8, FEW + 2)
 
 
-def without_locked(run, late_s: float):
-    """The practice as it is heard when nobody makes the move, and all that the club sends comes later."""
+@pytest.fixture
+def no_move_shows_it(monkeypatch):
+    """The wrist gives in every move."""
+    monkeypatch.setattr("fusion.calibration.collect.skew_of", lambda *_: None)
+
+
+def heard_late(run, late_s: float):
+    """The practice as it is heard when all that the club sends comes later."""
     club = next(e.sensor for e in run.events if isinstance(e, SensorInfo) and e.role is Role.CLUB)
     late = [
         replace(e, arrival_ns=e.arrival_ns + round(1e9 * late_s))
         if isinstance(e, RawPacket) and e.sensor == club
         else e
         for e in run.events
-        if not (isinstance(e, (MoveStart, MoveEnd)) and e.move is Move.LOCKED)
     ]
     return sorted(late, key=lambda e: e.arrival_ns)
 
@@ -50,9 +55,10 @@ def skews_s(events) -> tuple[list[float], list[Rep]]:
     return [*skews, pipeline._in_step.skew_s()], reps
 
 
+@pytest.mark.usefixtures("no_move_shows_it")
 def test_a_club_that_is_thirty_milliseconds_late_is_put_in_step_after_a_few_blows(run):
-    skews, reps = skews_s(without_locked(run, LATE_S))
-    usual, usual_reps = skews_s(without_locked(run, 0.0))
+    skews, reps = skews_s(heard_late(run, LATE_S))
+    usual, usual_reps = skews_s(heard_late(run, 0.0))
     assert len(reps) == FEW + 2
     assert set(skews[:FEW]) == {0.0}
     assert skews[-1] == pytest.approx(LATE_S, abs=0.006)
@@ -89,7 +95,7 @@ def test_blows_are_believed_from_four_on_if_they_tell_of_much_and_no_move_does()
         return Anchor(forearm_device_s=5.0, club_device_s=5.0 + 1e-3 * ms)
 
     def skew_ms() -> float:
-        return 1e3 * sync.skew_s(lambda _role, device_s: device_s)
+        return 1e3 * sync.skew_s(lambda _role, device_s: device_s, 6.0)
 
     for ms in (24.0, 21.0, 90.0):
         sync.add_blow(late(ms))
@@ -106,8 +112,8 @@ def test_blows_are_believed_from_four_on_if_they_tell_of_much_and_no_move_does()
 
 def test_a_device_that_begins_its_clock_anew_is_measured_anew():
     in_step = InStep.__new__(InStep)
-    in_step._sync, in_step._top_s, in_step._due = Sync(), 3.0, None
+    in_step._sync, in_step._top_s, in_step._due = Sync(), 3.0, []
     in_step._sync.add(Anchor(forearm_device_s=1.0, club_device_s=2.0), 1e-3)
     in_step.forget()
-    assert not in_step._sync.locked
+    assert not in_step._sync.is_shown
     assert in_step._top_s is None

@@ -152,11 +152,16 @@ def write(stage: Stage, sensors: dict[str, Sensor], poses: Poses, folder: Path, 
     for move in stage.moves:
         if move.name == "neutral":
             straight |= (poses.t_s > move.start_s) & (poses.t_s < move.end_s)
+    clocks = {
+        f"clock_{name}": np.array([sensor.link.clock_offset_s, 1e-6 * sensor.link.clock_ppm])
+        for name, sensor in sensors.items()
+    }
     halves = np.array(stage.half_moves).reshape(-1, 2) + host_s
     np.savez_compressed(
         folder / "truth.npz", host_time_s=poses.t_s + host_s, lead_left=player.lead_left, in_hand=aside,
         half_moves_s=halves, neutral_bend_deg=series["bend_deg"][straight].mean(),
-        neutral_hinge_deg=series["hinge_deg"][straight].mean(), **{k: v.astype(np.float32) for k, v in series.items()}, **columns,
+        neutral_hinge_deg=series["hinge_deg"][straight].mean(), **clocks,
+        **{k: v.astype(np.float32) for k, v in series.items()}, **columns,
     )  # fmt: skip
 
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import json
+import shutil
+
 import numpy as np
 import pytest
 
@@ -51,3 +54,21 @@ def test_dates(judged):
 def test_face_twist_has_the_right_sign(judged):
     """Far from exact is enough to tell shut from open."""
     assert rmse(judged.as_read["face_twist_deg"][:, TOP]) < 10.0
+
+
+@pytest.mark.parametrize("left_out", [("palm",), ("still", "attitude")])
+def test_moves_left_out_cost_no_swing(short_practice, tmp_path, left_out):
+    """No more moves come, as the marks say, so the first swing is not missed for waiting; and where the sensors were never
+    put down, what they read while a body stands still tells their gyroscopes' zero well enough for a fit."""
+    _, folder = short_practice
+    for name in ("F.csv", "C.csv", "truth.npz"):
+        shutil.copy(folder / name, tmp_path)
+    marks = json.loads((folder / "M.json").read_text())
+    kept = [move for move in marks["moves"] if move["name"] not in left_out]
+    assert len(kept) < len(marks["moves"])
+    (tmp_path / "M.json").write_text(json.dumps(marks | {"moves": kept}))
+    run_product(tmp_path)
+    judged = score(tmp_path)
+    assert (judged.n_missed, judged.n_invented) == (0, 0)
+    assert rmse(judged.as_read["bend_change_deg"][:, TOP]) < 3.0
+    assert rmse(judged.as_read["bend_deg"][:, TOP]) < 6.0
