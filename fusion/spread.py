@@ -67,6 +67,8 @@ class Spreads:
             if other is not None
         ]  # fmt: skip
         self._copies.append(SwingAngles(address, fit, butt, play_rad=PLAY_SD_RAD))
+        self.arm_sd_rad = 0.0
+        """Of the forearm's elevation at the instant asked for last, by which the mark of the level arm is dated."""
 
     def at(self, pair: Pair) -> Spread:
         """One standard deviation of each quantity at an instant."""
@@ -90,6 +92,10 @@ class Spreads:
             "shaft_pitch_rad": shaft, "face_twist_rad": math.hypot(drift, club),
         }  # fmt: skip
         others = dict(zip(Angles._fields, zip(*copies, strict=True), strict=True)) if copies else _NO_OTHERS
+        level = angles.arm_elevation_rad
+        if level is not None:
+            off = [v - level for v in others["arm_elevation_rad"] if v is not None]
+            self.arm_sd_rad = math.hypot(drift, arm, OTHER_SD_RAD, *off)
         sds: dict[str, float | None] = {}
         for name in _ANGLES:
             value = getattr(angles, name)

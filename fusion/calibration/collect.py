@@ -275,7 +275,7 @@ class MoveCollector:
                 forearm_axis=axes[Role.FOREARM] if axes else None,
                 club_axis=axes.get(Role.CLUB) if axes else None,
                 skew=skew,
-                drift_sd_rad_s=math.hypot(*(tracks[role].bias.sd_rad_s for role in PAIR)),
+                drift_sd_rad_s=math.hypot(*(tracks[role].bias.sd_rad_s for role in PAIR if role in tracks)),
                 measured=math.degrees(math.atan(about.wobble)) if about else math.degrees(spread),
             ),
             rests=rests,

@@ -107,9 +107,9 @@ class Quantity(StrEnum):
 _AT_END: Final = frozenset((Quantity.ARM_LENGTH, Quantity.SHAFT_LENGTH, Quantity.BACKSWING_TIME, Quantity.TEMPO))
 
 STATED_ERROR: Final[dict[Quantity, float]] = {
-    Quantity.BEND_CHANGE: 2.1,
-    Quantity.BEND: 3.4,
-    Quantity.SHAFT_PITCH: 1.3,
+    Quantity.BEND_CHANGE: 2.0,
+    Quantity.BEND: 3.3,
+    Quantity.SHAFT_PITCH: 1.1,
     Quantity.FACE_TWIST: 1.5,
     Quantity.ROLL_CHANGE: 1.7,
     Quantity.ARM_LENGTH: 0.7,

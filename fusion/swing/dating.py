@@ -154,9 +154,19 @@ def onset(t_s: Array, turn_rad: Array) -> float:
 
 def values_at(t_s: Array, values: Array, at_s: float) -> Array:
     """Columns of `values`, shape (n, k), at an instant: a local parabola each; NaN where a sample needed is NaN."""
+    return np.asarray(_parabola(t_s, values, at_s)[0])
+
+
+def rates_at(t_s: Array, values: Array, at_s: float) -> Array:
+    """How fast the columns change there, by the same parabola; NaN where there is but one sample."""
+    found = _parabola(t_s, values, at_s)
+    return np.asarray(found[1]) if len(found) > 1 else np.full(values.shape[1], np.nan)
+
+
+def _parabola(t_s: Array, values: Array, at_s: float) -> Array:
+    """Coefficients about an instant, ascending, a row each."""
     part = near(t_s, at_s)
     t = t_s[part] - at_s
     degree = min(2, len(t) - 1)
     design = np.vander(t, degree + 1, increasing=True)
-    # Row 0 of the pseudo-inverse gives the constant term, the value at t = 0, of every column at once.
-    return np.asarray(np.linalg.pinv(design)[0] @ values[part])
+    return np.asarray(np.linalg.pinv(design) @ values[part])

@@ -8,7 +8,7 @@ from dataclasses import replace
 from fusion.calibration.fit import BodyFit
 from fusion.club_state import DISTAL
 from fusion.drills.desk import Desk
-from fusion.outputs.instant import Doubt, Moment, Phase, Spread
+from fusion.outputs.instant import Doubt, Moment, Phase
 from fusion.outputs.output import Output
 from fusion.outputs.rep import PhaseChange, Rep, RepFlag, RepRefined
 from fusion.pairing import Pair
@@ -16,7 +16,7 @@ from fusion.rotation import rotate
 from fusion.series import SwingSeries
 from fusion.shaft.butt_line import ButtLine
 from fusion.spread import Spreads
-from fusion.swing.enrich import enriched
+from fusion.swing.enrich import Known, enriched
 from fusion.swing.follower import SwingFollower
 from fusion.swing.strike import StrikeMemory
 from fusion.swing_angles import SwingAngles
@@ -43,7 +43,7 @@ class FollowedSwing:
         self._series = series
         self._fit = fit
         self._spread_tick: int | None = None
-        self._spread_log: list[tuple[float, Spread]] = []
+        self._known: list[Known] = []
 
     @property
     def standing(self) -> bool:
@@ -58,7 +58,7 @@ class FollowedSwing:
         if self._spread_tick is None or (tick != self._spread_tick and follower.phase is not Phase.ADDRESS):
             self._spread_tick = tick
             follower.spread = self._spreads.at(pairs[0])
-            self._spread_log.append((pairs[0][0], follower.spread))
+            self._known.append(Known(pairs[0][0], follower.spread, self._spreads.arm_sd_rad))
         return [self._completed(output) for output in follower.push(arrival_ns, pairs)]
 
     def hold(self, pairs: list[Pair]) -> list[Pair]:
@@ -99,7 +99,7 @@ class FollowedSwing:
     def _enriched(self, rep: Rep) -> Rep:
         follower = self.follower
         rep = replace(rep, flags=(*rep.flags, *self.flags))
-        return enriched(rep, follower.instants, self._spread_log, follower.at_address, self._fit)
+        return enriched(rep, follower.instants, self._known, follower.at_address, self._fit)
 
 
 def follow(

@@ -52,13 +52,26 @@ def refine(instants: Sequence[Instant], takeaway_s: float, marks: Mapping[Phase,
 
 def angles_at(instants: Sequence[Instant], at_s: float) -> Angles:
     """All quantities at an instant, by a local parabola; None where one of the samples about it lacks the quantity."""
+    values = dating.values_at(*_about(instants, at_s), at_s)
+    values[_PITCH] = np.mod(values[_PITCH], np.pi)
+    return _angles(values)
+
+
+def rates_at(instants: Sequence[Instant], at_s: float) -> Angles:
+    """How fast all quantities change there, a second, by the same parabola; None as for the values."""
+    return _angles(dating.rates_at(*_about(instants, at_s), at_s))
+
+
+def _about(instants: Sequence[Instant], at_s: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Times, and a row of quantities for each, of the instants about one."""
     times = np.array([i.t_s for i in instants])
     part = dating.near(times, at_s)
-    about = instants[part]
-    table = np.array([[_or_nan(getattr(i.angles, name)) for name in _NAMES] for i in about])
+    table = np.array([[_or_nan(getattr(i.angles, name)) for name in _NAMES] for i in instants[part]])
     _unwrap(table)
-    values = dating.values_at(times[part], table, at_s)
-    values[_PITCH] = np.mod(values[_PITCH], np.pi)
+    return times[part], table
+
+
+def _angles(values: NDArray[np.float64]) -> Angles:
     return Angles(**{n: None if np.isnan(v) else float(v) for n, v in zip(_NAMES, values, strict=True)})
 
 

@@ -101,7 +101,7 @@ async def test_a_band_is_moved_with_the_last_rep_in_sight(
         await expect(trial).to_contain_text("No cue, and a tick.")
         assert await violations(page) == []
         await low.fill("24")
-        await expect(page.get_by_test_id("fault-high")).to_contain_text("the least is 4.2 deg")
+        await expect(page.get_by_test_id("fault-high")).to_contain_text("the least is 4 deg")
         await expect(page.get_by_label("Band to")).to_have_attribute("aria-invalid", "true")
         await expect(trial).to_contain_text("Not yet a drill")
         assert await violations(page) == []

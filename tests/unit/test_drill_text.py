@@ -58,7 +58,7 @@ def test_what_a_drill_says():
         ("counted_from", '"finish"', 5, 'allowed: "address", "straight_wrist"'),
         ("from", '"down"', 6, 'allowed: "takeaway"'),
         ("to", '"takeaway"', 7, 'allowed: "shaft_level"'),
-        ("low_deg", "22", 9, "3 deg wide; the least is 4.2 deg, twice this quantity's error"),
+        ("low_deg", "22", 9, "3 deg wide; the least is 4 deg, twice this quantity's error"),
         ("low_deg", "nan", 8, "from -360 to 360"),
         ("low_deg", "true", 8, "from -360 to 360"),
         ("high_deg", '"x"', 9, "from -360 to 360"),

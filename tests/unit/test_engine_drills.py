@@ -300,8 +300,8 @@ async def test_a_band_is_moved_and_never_made_narrower_than_twice_the_error():
         assert ask(practice, BandMessage(low=-3.5, high=12.0)) is None
         *_, told = await practice.heard()
         assert (told["drill"]["low_deg"], told["drill"]["high_deg"], told["drill"]["name"]) == (-3.5, 12.0, "Quiet")
-        for low, high in ((0.0, 4.0), (5.0, -5.0)):
-            assert "the least is 4.2 deg" in ask(practice, BandMessage(low=low, high=high)).text
+        for low, high in ((0.0, 3.9), (5.0, -5.0)):
+            assert "the least is 4 deg" in ask(practice, BandMessage(low=low, high=high)).text
         ask(practice, DrillTextMessage(text=TEMPO))
         assert ask(practice, BandMessage(low=2.5, high=3.5)) is None
         *_, told = await practice.heard()

@@ -51,6 +51,15 @@ def test_dates(judged):
         assert np.abs(judged.date_ms[:, DATES.index(name)]).max() < 25.0, name
 
 
+@pytest.mark.parametrize("mark", ["lead_arm_level", "impact"])
+def test_what_passes_quickly_is_stated_as_unsure_as_it_is(judged, mark):
+    """At impact a shaft turns two degrees in a millisecond: of six swings' values nearly all lie within two deviations."""
+    at = MARKS.index(mark)
+    for name in ("shaft_elevation_deg", "shaft_pitch_deg", "face_twist_deg", "hinge_change_deg"):
+        within = np.abs(judged.as_read[name][:, at]) < 2.0 * judged.sd[name][:, at]
+        assert np.mean(within) > 0.8, name
+
+
 def test_face_twist_has_the_right_sign(judged):
     """Far from exact is enough to tell shut from open."""
     assert rmse(judged.as_read["face_twist_deg"][:, TOP]) < 10.0
