@@ -141,7 +141,7 @@ class MoveEnd:
     arrival_ns: int
     move: Move
     is_last: bool = False
-    """No other move comes after it: the fit is made with what there is."""
+    """No move of another kind comes after it: the fit is made with what there is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

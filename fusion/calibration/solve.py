@@ -18,7 +18,7 @@ from scipy.spatial.transform import Rotation
 from fusion.calibration.convert import quat_of, square_to, vec_of
 from fusion.calibration.fit import N_CONSTANTS, BodyFit, FitRejected
 from fusion.calibration.habit import shown_habit
-from fusion.calibration.model import ANYBODY, SHAFT_TO_THUMB_RAD, Guess, MoveModel, in_hand
+from fusion.calibration.model import ANYBODY, MOUNT_SD_RAD, SHAFT_TO_THUMB_RAD, Guess, MoveModel, in_hand
 from fusion.calibration.moves import MoveTaken
 from fusion.joints.wrist import lead_sign
 from fusion.outputs.fit import FitReason
@@ -29,6 +29,7 @@ from sensors.ids import Move, Side
 Array = NDArray[np.float64]
 DISAGREE_LIMIT: Final = 2.5
 """With residuals this many times their usual size (root mean square) in any move, the newest contradicts the others."""
+MOST_MOUNTING_SDS: Final = 2.0
 END_LIMIT_SDS: Final = 2.0
 """The forearm sensor's other end must fit worse than the one taken by so many standard deviations."""
 _HEADINGS = np.radians(np.arange(-180.0, 180.0, 15.0))
@@ -54,11 +55,12 @@ def solve_fit(moves: Sequence[MoveTaken], side: Side, newest: Move, habit: Habit
     for _, guess in starts[:_TRIES]:
         model = MoveModel(moves, side, guess, habit)
         found = least_squares(model.residuals, np.zeros(model.n), xtol=1e-10, ftol=1e-10, max_nfev=60)
-        if best is None or found.cost < best[0].cost - 1e-6:
-            best = (found, model)
+        cost = found.cost + _mounting_cost(model.constants(found.x).shaft, moves)
+        if best is None or cost < best[0] - 1e-6:
+            best = (cost, found, model)
     if best is None:
         raise ValueError("no move shows both sensors")
-    found, model = best
+    _, found, model = best
     if all(taken.move is not Move.ADDRESS for taken in moves):
         _end_or_refuse(moves, side, model.constants(found.x).forearm, found.cost, [guess for _, guess in starts])
     if newest is not Move.ADDRESS or habit is not ANYBODY:
@@ -81,6 +83,17 @@ def solve_fit(moves: Sequence[MoveTaken], side: Side, newest: Move, habit: Habit
         moves=tuple(m.move for m in moves),
         habit=shown_habit(model, found.x, np.asarray(everything, dtype=np.float64)),
     )
+
+
+def _mounting_cost(shaft: Array, moves: Sequence[MoveTaken]) -> float:
+    """What chooses between solutions that fit alike, where no twirl shows the shaft: a clip's y axis mostly lies along it.
+
+    `shaft` is in the club sensor's axes. It counts for little, and moves no solution: other clips are as good.
+    """
+    if any(taken.move is Move.TWIRL for taken in moves):
+        return 0.0
+    off_sds = math.acos(min(abs(float(shaft[1])), 1.0)) / MOUNT_SD_RAD
+    return 0.5 * min(off_sds, MOST_MOUNTING_SDS) ** 2
 
 
 def _end_or_refuse(

@@ -13,6 +13,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
+from fusion.kit import TRIM_MOVES
 from sensors.events import LinkChange, LinkState, MoveEnd, MoveStart, PlayerSet, SensorInfo, SourceEvent
 from sensors.ids import PAIR, Role, SensorId
 from sensors.profiles.float_imu import name_with_rate
@@ -73,10 +74,7 @@ class ImportedStream:
             end_ns = stamp_ns(move.end_s, self.zero_s)
             out.append((start_ns, 1, MoveStart(arrival_ns=start_ns, move=move.name)))
             out.append((end_ns, 0, MoveEnd(arrival_ns=end_ns, move=move.name)))
-        events = [event for _, _, event in sorted(out, key=lambda item: item[:2])]
-        if events and isinstance(last := events[-1], MoveEnd):
-            events[-1] = replace(last, is_last=True)
-        return events
+        return _with_last([event for _, _, event in sorted(out, key=lambda item: item[:2])])
 
     def _check_ends(self) -> None:
         spans = [(float(table.first.arrival_s[0]), table.last_arrival_s) for table in self._tables.values()]
@@ -86,3 +84,14 @@ class ImportedStream:
         self.outside += [move.name.value for move in self._marks.moves if move.start_s >= last_s]
         if self._marks.moves and len(self.outside) == len(self._marks.moves):
             raise ImportFault(self._marks_path, Fault.MARKS_ELSEWHERE, found=f"{self._first_s:.3f} to {last_s:.3f}")
+
+
+def _with_last(events: list[MoveStart | MoveEnd]) -> list[MoveStart | MoveEnd]:
+    """Mark the end after which no other kind of move begins, those that calibrate a sensor aside. They may be made again."""
+    ahead = {event.move for event in events}.difference(TRIM_MOVES)
+    for i, event in enumerate(events):
+        if isinstance(event, MoveEnd):
+            ahead.discard(event.move)
+            if not ahead:
+                return [*events[:i], replace(event, is_last=True), *events[i + 1 :]]
+    return events

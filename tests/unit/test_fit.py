@@ -107,6 +107,24 @@ def test_a_missing_move_only_widens_the_spread(missing):
     assert missing not in fit.moves
 
 
+def clip_along(body, seed):
+    """The club's sensor clipped on with its y axis along the shaft, at any roll about it."""
+    rng = np.random.default_rng(seed)
+    along, _ = Rotation.align_vectors([[0.0, rng.choice([-1.0, 1.0]), 0.0]], [body.shaft_hand])
+    body.sensor_from_hand = Rotation.from_euler("y", rng.uniform(-180, 180), degrees=True) * along
+    body.shaft = body.sensor_from_hand.apply(body.shaft_hand)
+    return body
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_where_nothing_else_tells_two_shafts_apart_it_is_the_one_along_the_clip(seed):
+    """Without twirl, palm and locked a hand on the other side of the forearm fits as well."""
+    body = clip_along(Body(seed, Side.LEFT), seed)
+    few = [m for m in body.all() if m.move not in (Move.TWIRL, Move.PALM, Move.LOCKED)]
+    fit = solve_fit(few, Side.LEFT, Move.ADDRESS)
+    assert np.degrees(np.arccos(np.dot(fit.shaft_sensor, body.shaft))) < 25.0
+
+
 @pytest.mark.parametrize("seed", range(4))
 def test_without_an_address_a_hanging_arm_says_which_end_is_the_hand(seed):
     body = Body(seed, Side.LEFT)
