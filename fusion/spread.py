@@ -6,7 +6,8 @@ What no copy shows is added in closed form:
 
     bias        its standard deviation times the time since rest, on both sensors
     gyro scale  its standard deviation times the angle turned since rest
-    body        slip of the grip, play of the wrist, skin: `BODY_SD_RAD` by a quarter turn of the arm; simulation, no source
+    body        slip of the grip, play of the wrist, skin: `BODY_SD_RAD` by a quarter turn of the arm, and it does not go back
+                as the arm does; simulation, no source
 """
 
 from __future__ import annotations
@@ -67,6 +68,7 @@ class Spreads:
             if other is not None
         ]  # fmt: skip
         self._copies.append(SwingAngles(address, fit, butt, play_rad=PLAY_SD_RAD))
+        self._most_turn_rad = 0.0
         self.arm_sd_rad = 0.0
         """Of the forearm's elevation at the instant asked for last, by which the mark of the level arm is dated."""
 
@@ -82,7 +84,8 @@ class Spreads:
         drift = inputs.bias_sd_rad_s * since_s
         scale = inputs.gyr_scale_sd
         club, arm = scale * base.club_turn_rad, scale * base.arm_turn_rad
-        body = BODY_SD_RAD * min(base.arm_turn_rad / (math.pi / 2), 1.0)
+        self._most_turn_rad = max(self._most_turn_rad, base.arm_turn_rad)
+        body = BODY_SD_RAD * min(self._most_turn_rad / (math.pi / 2), 1.0)
         wrist = math.hypot(math.sqrt(2.0) * drift, club, arm, body)
         roll = SKIN_SHARE * abs(angles.roll_change_rad or 0.0)
         shaft = math.hypot(drift, club, OTHER_SD_RAD)

@@ -55,7 +55,7 @@ def test_dates(judged):
 def test_what_passes_quickly_is_stated_as_unsure_as_it_is(judged, mark):
     """At impact a shaft turns two degrees in a millisecond: of six swings' values nearly all lie within two deviations."""
     at = MARKS.index(mark)
-    for name in ("shaft_elevation_deg", "shaft_pitch_deg", "face_twist_deg", "hinge_change_deg"):
+    for name in ("bend_change_deg", "hinge_change_deg", "shaft_elevation_deg", "shaft_pitch_deg", "face_twist_deg"):
         within = np.abs(judged.as_read[name][:, at]) < 2.0 * judged.sd[name][:, at]
         assert np.mean(within) > 0.8, name
 
