@@ -17,7 +17,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from operator import attrgetter
-from typing import Final
+from typing import Final, NamedTuple
 
 from fusion.address import Address, Stance, take_address, wrist_heading
 from fusion.calibration.fit import BodyFit
@@ -55,6 +55,15 @@ class ZeroInputs:
     gyr_scale_sd: float
 
 
+class Known(NamedTuple):
+    """How well everything is known at an instant."""
+
+    t_s: float
+    spread: Spread
+    arm_sd_rad: float
+    """Of the forearm's elevation, by which the mark of the level arm is dated."""
+
+
 class Spreads:
     """One swing's copies. `at` must be given instants in order; it need not be given all."""
 
@@ -69,16 +78,14 @@ class Spreads:
         ]  # fmt: skip
         self._copies.append(SwingAngles(address, fit, butt, play_rad=PLAY_SD_RAD))
         self._most_turn_rad = 0.0
-        self.arm_sd_rad = 0.0
-        """Of the forearm's elevation at the instant asked for last, by which the mark of the level arm is dated."""
 
-    def at(self, pair: Pair) -> Spread:
-        """One standard deviation of each quantity at an instant."""
+    def at(self, pair: Pair) -> Known:
+        """How well everything is known at an instant."""
         base = self._base.push(pair)
         copies = [copy.push(pair) for copy in self._copies]
         return self._sum(base, copies)
 
-    def _sum(self, base: Instant, copies: Sequence[Angles]) -> Spread:
+    def _sum(self, base: Instant, copies: Sequence[Angles]) -> Known:
         inputs, angles = self._inputs, base.angles
         since_s = base.t_s - inputs.stance.t_s
         drift = inputs.bias_sd_rad_s * since_s
@@ -96,9 +103,7 @@ class Spreads:
         }  # fmt: skip
         others = dict(zip(Angles._fields, zip(*copies, strict=True), strict=True)) if copies else _NO_OTHERS
         level = angles.arm_elevation_rad
-        if level is not None:
-            off = [v - level for v in others["arm_elevation_rad"] if v is not None]
-            self.arm_sd_rad = math.hypot(drift, arm, OTHER_SD_RAD, *off)
+        levels = [v - level for v in others["arm_elevation_rad"] if v is not None] if level is not None else []
         sds: dict[str, float | None] = {}
         for name in _ANGLES:
             value = getattr(angles, name)
@@ -111,7 +116,7 @@ class Spreads:
         if butt_m is not None:
             off = [v - butt_m for v in others["butt_line_m"] if v is not None]
             sds["butt_line_m"] = math.hypot(HUB_SD_M, self._butt.sd_m, *off)
-        return Spread(**sds)
+        return Known(base.t_s, Spread(**sds), math.hypot(drift, arm, OTHER_SD_RAD, *levels))
 
 
 _NO_OTHERS: Final[dict[str, tuple[float | None, ...]]] = dict.fromkeys(Angles._fields, ())

@@ -10,7 +10,6 @@ what comes after it, and kept as it is from then on: a line of the last minutes 
 
 from __future__ import annotations
 
-import math
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -40,11 +39,11 @@ class Anchor:
 
 @dataclass(slots=True)
 class _Shown:
-    """An anchor, how surely it is one, and what it tells."""
+    """An anchor, how much it counts, and what it tells."""
 
     anchor: Anchor
-    sd_s: float
-    late_s: float
+    weight: float = 1.0
+    late_s: float = 0.0
     is_settled: bool = False
 
     def look(self, session_s: SessionTime, now_s: float) -> None:
@@ -69,11 +68,11 @@ class Sync:
 
     def add(self, anchor: Anchor, sd_s: float) -> None:
         """Take in what a move showed; the newest few count."""
-        self._moves.append(_Shown(anchor, sd_s, 0.0))
+        self._moves.append(_Shown(anchor, sd_s**-2))
 
     def add_blow(self, anchor: Anchor) -> None:
         """Take in a blow that both sensors felt."""
-        self._blows.append(_Shown(anchor, math.inf, 0.0))
+        self._blows.append(_Shown(anchor))
 
     def forget(self) -> None:
         """A device began its clock anew."""
@@ -82,11 +81,12 @@ class Sync:
 
     def skew_s(self, session_s: SessionTime, now_s: float) -> float:
         """How late the club's session stamps are against the forearm's at session time `now_s`; 0 with nothing that shows it."""
-        for shown in (*self._moves, *self._blows):
+        for shown in self._moves or self._blows:
             shown.look(session_s, now_s)
         if self._moves:
-            weight = sum(shown.sd_s**-2 for shown in self._moves)
-            return sum(shown.sd_s**-2 * shown.late_s for shown in self._moves) / weight
+            return sum(shown.weight * shown.late_s for shown in self._moves) / sum(
+                shown.weight for shown in self._moves
+            )
         if len(self._blows) < FEW:
             return 0.0
         told_s = median(shown.late_s for shown in self._blows)

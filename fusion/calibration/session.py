@@ -37,8 +37,13 @@ KNOWN = (Move.PALM, Move.TWIRL, Move.NEUTRAL, Move.ROLL, Move.ADDRESS)
 up, then one grip from the roll to the address."""
 FREES = (Move.NEUTRAL, Move.PALM, Move.LOCKED)
 """With these nothing remembered is counted on."""
-STANDING = (Move.NEUTRAL, Move.PALM, Move.ADDRESS)
-"""Held by a standing body: what the gyroscopes read is nearly their zero."""
+_ZERO_SD_RAD_S = {
+    Move.STILL: TABLE_REST_RAD_S,
+    Move.NEUTRAL: BODY_REST_RAD_S,
+    Move.PALM: BODY_REST_RAD_S,
+    Move.ADDRESS: BODY_REST_RAD_S,
+}
+"""How nearly the gyroscopes read their zero in a move that is held, one standard deviation."""
 IMPATIENT_S = 15.0
 """With fewer there is one when no more moves have come for so long."""
 IN_FORCE_TICKS = 6
@@ -209,10 +214,10 @@ class FitSession:
         if isinstance(outcome, MoveMissed):
             return self._rejected(arrival_ns, move, outcome)
         self.last_collected = outcome
-        if move is Move.STILL or move in STANDING:
-            spread = TABLE_REST_RAD_S if move is Move.STILL else BODY_REST_RAD_S
+        zero_sd_rad_s = _ZERO_SD_RAD_S.get(move)
+        if zero_sd_rad_s is not None:
             for role, rest in outcome.rests.items():
-                tracks[role].learn(rest.end_s, rest.mean_rate_rad_s, spread)
+                tracks[role].learn(rest.end_s, rest.mean_rate_rad_s, zero_sd_rad_s)
         before, known = self._taken.get(move), self.habit is not None
         self._taken[move] = outcome.taken
         try:

@@ -29,7 +29,7 @@ from sensors.ids import Move, Side
 Array = NDArray[np.float64]
 DISAGREE_LIMIT: Final = 2.5
 """With residuals this many times their usual size (root mean square) in any move, the newest contradicts the others."""
-MOST_MOUNTING_SDS: Final = 2.0
+_MOST_MOUNTING_SDS = 2.0
 END_LIMIT_SDS: Final = 2.0
 """The forearm sensor's other end must fit worse than the one taken by so many standard deviations."""
 _HEADINGS = np.radians(np.arange(-180.0, 180.0, 15.0))
@@ -93,7 +93,7 @@ def _mounting_cost(shaft: Array, moves: Sequence[MoveTaken]) -> float:
     if any(taken.move is Move.TWIRL for taken in moves):
         return 0.0
     off_sds = math.acos(min(abs(float(shaft[1])), 1.0)) / MOUNT_SD_RAD
-    return 0.5 * min(off_sds, MOST_MOUNTING_SDS) ** 2
+    return 0.5 * min(off_sds, _MOST_MOUNTING_SDS) ** 2
 
 
 def _end_or_refuse(

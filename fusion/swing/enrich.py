@@ -4,26 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import NamedTuple
 
 from fusion.calibration.fit import BodyFit
 from fusion.club_state import ClubState, sensitivity, toe
 from fusion.measure import Instant
-from fusion.outputs.instant import NO_SPREAD, Phase, Spread
+from fusion.outputs.instant import NO_SPREAD, Phase
 from fusion.outputs.rep import Rep
-from fusion.spread import trusted
+from fusion.spread import Known, trusted
 from fusion.swing.misdated import with_date
 from fusion.swing.refine import rates_at
-
-
-class Known(NamedTuple):
-    """How well the angles are known at an instant."""
-
-    t_s: float
-    spread: Spread
-    arm_sd_rad: float
-    """Of the forearm's elevation."""
-
 
 _NOTHING = Known(0.0, NO_SPREAD, 0.0)
 

@@ -15,8 +15,8 @@ from fusion.pairing import Pair
 from fusion.rotation import rotate
 from fusion.series import SwingSeries
 from fusion.shaft.butt_line import ButtLine
-from fusion.spread import Spreads
-from fusion.swing.enrich import Known, enriched
+from fusion.spread import Known, Spreads
+from fusion.swing.enrich import enriched
 from fusion.swing.follower import SwingFollower
 from fusion.swing.strike import StrikeMemory
 from fusion.swing_angles import SwingAngles
@@ -57,8 +57,8 @@ class FollowedSwing:
         tick = tick_of(pairs[0][0])
         if self._spread_tick is None or (tick != self._spread_tick and follower.phase is not Phase.ADDRESS):
             self._spread_tick = tick
-            follower.spread = self._spreads.at(pairs[0])
-            self._known.append(Known(pairs[0][0], follower.spread, self._spreads.arm_sd_rad))
+            self._known.append(self._spreads.at(pairs[0]))
+            follower.spread = self._known[-1].spread
         return [self._completed(output) for output in follower.push(arrival_ns, pairs)]
 
     def hold(self, pairs: list[Pair]) -> list[Pair]:

@@ -14,6 +14,7 @@ from rich.console import Console
 
 from server.cli.failures import CommandFailed
 from server.cli.progress import QuietBar
+from server.entry import INTERRUPTED
 from server.reanalysis.one_file import Outcome, Worked
 from server.reanalysis.under_way import note_name, notes_in, sweep
 from server.whole_file import replace_text
@@ -73,7 +74,7 @@ def reanalyse(
         raise CommandFailed(str(failure)) from failure
     except KeyboardInterrupt:
         console.print(f"Stopped with {len(done)} of {len(paths)} done. The same command goes on from there.")
-        raise typer.Exit(130) from None
+        raise typer.Exit(INTERRUPTED) from None
     finally:
         sweep(out)
         _summarise(done, out)

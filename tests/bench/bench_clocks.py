@@ -7,14 +7,13 @@ The generator knows both clocks; least delays differ by up to 3 ms, which arriva
 
 from __future__ import annotations
 
-import argparse
 import tempfile
-from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 from pathlib import Path
 
 import numpy as np
 
+from tests.bench.practices import of_each, practice_words
 from tests.truth.physics.clocks import Apart, apart
 from tests.truth.physics.dataset import make
 from tests.truth.physics.product import run_import
@@ -33,14 +32,8 @@ def one(seed: int, minutes: float) -> list[Apart]:
 
 
 def main() -> None:
-    words = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    words.add_argument("practices", type=int, nargs="?", default=8)
-    words.add_argument("--minutes", type=float, default=10.0)
-    words.add_argument("--seed", type=int, default=500, help="of the first practice")
-    asked = words.parse_args()
-    seeds = range(asked.seed, asked.seed + asked.practices)
-    with ProcessPoolExecutor(max_workers=2) as pool:
-        practices = list(pool.map(partial(one, minutes=asked.minutes), seeds))
+    asked = practice_words(__doc__, practices=8, minutes=10.0, seed=500).parse_args()
+    practices = of_each(partial(one, minutes=asked.minutes), asked)
     last_s = max(told.at_s for practice in practices for told in practice)
     print("| minutes | by arrivals: RMS, worst | in step: RMS, worst, ms |")
     print("| --- | --- | --- |")

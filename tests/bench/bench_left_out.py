@@ -7,18 +7,15 @@ The same practices of the independent golfer, with some moves taken out of their
 
 from __future__ import annotations
 
-import argparse
-import json
-import shutil
 import tempfile
-from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 from pathlib import Path
 from typing import Final
 
 import numpy as np
 
-from tests.truth.physics.dataset import make
+from tests.bench.practices import of_each, practice_words
+from tests.truth.physics.dataset import make, without_moves
 from tests.truth.physics.product import ProductFailed, run_product
 from tests.truth.physics.score import MARKS, Score, score
 
@@ -41,14 +38,9 @@ def one(seed: int, minutes: float) -> list[Score | None]:
     with tempfile.TemporaryDirectory() as scratch:
         whole, folder = Path(scratch) / "whole", Path(scratch) / "run"
         make(seed, whole, minutes)
-        folder.mkdir()
-        for name in ("F.csv", "C.csv", "truth.npz"):
-            shutil.copy(whole / name, folder)
-        marks = json.loads((whole / "M.json").read_text())
         scores: list[Score | None] = []
         for names in LEFT_OUT:
-            kept = [move for move in marks["moves"] if move["name"] not in names]
-            (folder / "M.json").write_text(json.dumps(marks | {"moves": kept}))
+            without_moves(whole, folder, names)
             try:
                 run_product(folder)
             except ProductFailed as failure:
@@ -74,14 +66,8 @@ def row(scores: list[Score]) -> list[str]:
 
 
 def main() -> None:
-    words = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    words.add_argument("practices", type=int, nargs="?", default=4)
-    words.add_argument("--minutes", type=float, default=10.0)
-    words.add_argument("--seed", type=int, default=500, help="of the first practice")
-    asked = words.parse_args()
-    seeds = range(asked.seed, asked.seed + asked.practices)
-    with ProcessPoolExecutor(max_workers=2) as pool:
-        practices = list(pool.map(partial(one, minutes=asked.minutes), seeds))
+    asked = practice_words(__doc__, practices=4, minutes=10.0, seed=500).parse_args()
+    practices = of_each(partial(one, minutes=asked.minutes), asked)
     print("| left out | swings | " + " | ".join(QUANTITIES) + " |")
     print("| --- |" + " --- |" * (1 + len(QUANTITIES)))
     for names, scores in zip(LEFT_OUT, zip(*practices, strict=True), strict=True):

@@ -8,12 +8,11 @@ through `pitchbend import-imu` and `pitchbend analyse`. A report, never a pass o
 
 from __future__ import annotations
 
-import argparse
 import tempfile
-from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 from pathlib import Path
 
+from tests.bench.practices import of_each, practice_words
 from tests.truth.physics.dataset import IMPERFECTIONS, make
 from tests.truth.physics.product import ProductFailed, run_product
 from tests.truth.physics.score import Score, score
@@ -34,10 +33,7 @@ def one(seed: int, minutes: float, keep: Path | None, shares: dict[str, float]) 
 
 
 def main() -> None:
-    words = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    words.add_argument("practices", type=int, nargs="?", default=4)
-    words.add_argument("--minutes", type=float, default=30.0)
-    words.add_argument("--seed", type=int, default=100, help="of the first practice")
+    words = practice_words(__doc__, practices=4, minutes=30.0, seed=100)
     words.add_argument(
         "--share",
         default="",
@@ -47,9 +43,7 @@ def main() -> None:
     asked = words.parse_args()
     pairs = [word.split("=") for word in filter(None, asked.share.split(","))]
     shares = {kind: float(size) for kind, size in pairs}
-    seeds = range(asked.seed, asked.seed + asked.practices)
-    with ProcessPoolExecutor(max_workers=2) as pool:
-        outcomes = list(pool.map(partial(one, minutes=asked.minutes, keep=asked.keep, shares=shares), seeds))
+    outcomes = of_each(partial(one, minutes=asked.minutes, keep=asked.keep, shares=shares), asked)
     for outcome in outcomes:
         if isinstance(outcome, str):
             print(outcome)

@@ -40,6 +40,17 @@ TAP = r"""
       });
     }
   };
+  // How long it has been silent, and whether anything sounded before that, of what was heard since it was forgotten.
+  window.__silence = () => {
+    let [quiet, sounded] = [0, false];
+    for (const chunk of window.__pcm) {
+      for (const x of chunk) {
+        if (Math.abs(x) > 0.001) [quiet, sounded] = [0, true];
+        else quiet += 1;
+      }
+    }
+    return { s: quiet / window.__rate, sounded };
+  };
 })();
 """
 
@@ -62,21 +73,6 @@ _TAKE = r"""
   poll();
 })
 """
-
-# How long it has been silent, and whether anything sounded before that, of what was heard since it was forgotten.
-_SILENCE = r"""
-window.__silence = () => {
-  let [quiet, sounded] = [0, false];
-  for (const chunk of window.__pcm) {
-    for (const x of chunk) {
-      if (Math.abs(x) > 0.001) [quiet, sounded] = [0, true];
-      else quiet += 1;
-    }
-  }
-  return { s: quiet / window.__rate, sounded };
-};
-"""
-TAP += _SILENCE
 
 _HUSHED = r"""
 () => {
@@ -120,9 +116,7 @@ async def listen(page: Page, *, last_s: float = 0.15) -> Sound:
     """Forget what was heard and hear `last_s` afresh."""
     await page.wait_for_function("window.__tapReady")
     await page.evaluate("() => { window.__pcm.length = 0; }")
-    rate = await page.evaluate("window.__rate")
-    rate, text = await page.evaluate(_TAKE, int(rate * last_s))
-    return Sound(samples=np.frombuffer(base64.b64decode(text), "<f4"), rate_hz=rate)
+    return await heard_of(page, more_s=last_s)
 
 
 async def hush(page: Page) -> None:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+import shutil
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
@@ -182,3 +183,13 @@ def make(
     sensors, poses = record(stage, own, perfect=shares.get("parts") == 0.0)
     write(stage, sensors, poses, folder, own)
     return stage
+
+
+def without_moves(whole: Path, folder: Path, left_out: Collection[str]) -> None:
+    """The same practice in another folder, with some moves taken out of its marks."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for name in ("F.csv", "C.csv", "truth.npz"):
+        shutil.copy(whole / name, folder)
+    marks = json.loads((whole / "M.json").read_text())
+    kept = [move for move in marks["moves"] if move["name"] not in left_out]
+    (folder / "M.json").write_text(json.dumps(marks | {"moves": kept}))

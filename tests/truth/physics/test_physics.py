@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-import shutil
 
 import numpy as np
 import pytest
 
 pytest.importorskip("mujoco")
 
+from tests.truth.physics.dataset import without_moves
 from tests.truth.physics.product import run_product
 from tests.truth.physics.score import DATES, MARKS, score
 
@@ -70,12 +70,9 @@ def test_moves_left_out_cost_no_swing(short_practice, tmp_path, left_out):
     """No more moves come, as the marks say, so the first swing is not missed for waiting; and where the sensors were never
     put down, what they read while a body stands still tells their gyroscopes' zero well enough for a fit."""
     _, folder = short_practice
-    for name in ("F.csv", "C.csv", "truth.npz"):
-        shutil.copy(folder / name, tmp_path)
-    marks = json.loads((folder / "M.json").read_text())
-    kept = [move for move in marks["moves"] if move["name"] not in left_out]
-    assert len(kept) < len(marks["moves"])
-    (tmp_path / "M.json").write_text(json.dumps(marks | {"moves": kept}))
+    without_moves(folder, tmp_path, left_out)
+    before, after = (json.loads((place / "M.json").read_text())["moves"] for place in (folder, tmp_path))
+    assert len(after) < len(before)
     run_product(tmp_path)
     judged = score(tmp_path)
     assert (judged.n_missed, judged.n_invented) == (0, 0)
