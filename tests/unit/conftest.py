@@ -12,6 +12,7 @@ from server.store.fill import fill
 from server.store.shelf import Shelf
 from tests.api_client import api_over
 from tests.served import Served
+from tests.unit.hand_turned import hand_turned, open_packets
 
 
 @pytest.fixture
@@ -47,3 +48,15 @@ def demo_store(tmp_path_factory):
     list(fill(database, [folder / "a.mcap"], shelf=Shelf.of(database)))
     database.close()
     return folder
+
+
+@pytest.fixture(scope="session")
+def motion():
+    """A sensor laid down and turned by hand, 200 samples a second; not to be written to."""
+    return hand_turned(200.0)
+
+
+@pytest.fixture(scope="session")
+def packets(motion):
+    """The same as packets of the open profile."""
+    return open_packets(*motion)

@@ -17,16 +17,6 @@ from server.check_advice import found_words
 from tests.unit.hand_turned import G, hand_turned, open_packets
 
 
-@pytest.fixture(scope="module")
-def motion():
-    return hand_turned(200.0)
-
-
-@pytest.fixture(scope="module")
-def packets(motion):
-    return open_packets(*motion)
-
-
 def grades(check):
     return {finding.subject: finding.grade for finding in check.findings}
 

@@ -15,17 +15,7 @@ from sensors.profiles.registry import PROFILES
 from sensors.record.writer import Recorder
 from server.cli import main
 from server.cli.failures import CommandFailed
-from tests.unit.hand_turned import hand_turned, open_packets
-
-
-@pytest.fixture(scope="module")
-def motion():
-    return hand_turned(200.0)
-
-
-@pytest.fixture(scope="module")
-def packets(motion):
-    return open_packets(*motion)
+from tests.unit.hand_turned import open_packets
 
 
 def run(*words):
