@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
-
 from playwright.async_api import Page
 
 from server.wire_board import BoardBay
@@ -11,8 +9,6 @@ from tests.e2e import coach_samples
 from tests.e2e.browser import TABLET
 from tests.e2e.conftest import OpenPage
 from tests.e2e.feed import Feed
-
-CHECK_S = 3.0
 
 
 async def open_coach(open_page: OpenPage, feed: Feed, *bays: BoardBay, at: str = "", **context: object) -> Page:
@@ -23,7 +19,3 @@ async def open_coach(open_page: OpenPage, feed: Feed, *bays: BoardBay, at: str =
         own = feed.bays.setdefault(bay.id, Feed())
         own.hello = coach_samples.hello(index)
     return await open_page(path=f"/#coach{'/' + at if at else ''}", **{"viewport": TABLET} | context)
-
-
-async def heard(feed: Feed) -> object:
-    return await asyncio.wait_for(feed.heard.get(), CHECK_S)

@@ -9,11 +9,11 @@ from typing import Any
 
 import pytest
 import uvicorn
-from playwright.async_api import Browser, Page, async_playwright
+from playwright.async_api import Browser, Page, async_playwright, expect
 
 from server.web import config_of
 from tests.e2e.browser import FLAGS, PHONE, chromium_path
-from tests.e2e.feed import Feed, make_app
+from tests.e2e.feed import PATIENCE_S, Feed, make_app
 from tests.e2e.review_store import fill_store, reviewing
 from tests.e2e.sound import TAP
 from tests.e2e.static import STATIC
@@ -21,6 +21,8 @@ from tests.serving import serving
 
 WHOLE_PAGE = "try { localStorage.setItem('pitchbend.view', 'whole') } catch {}"
 READ_CAUTIONS = "try { localStorage.setItem('pitchbend.cautions-read', 'yes') } catch {}"
+
+expect.set_options(timeout=1000 * PATIENCE_S)
 
 OpenPage = Callable[..., Awaitable[Page]]
 

@@ -23,6 +23,8 @@ from tests.e2e.static import STATIC
 
 CSP = "default-src 'self'; style-src 'self' 'unsafe-inline'"
 FRAMES_A_SECOND = 50
+PATIENCE_S = 30.0
+"""For what the page is about to say: a machine that is busy takes its time."""
 
 
 class Board:
@@ -78,7 +80,7 @@ class Feed:
         self.asked_with: list[str] = []
         """The query of each connection."""
         self.heard: asyncio.Queue[Any] = asyncio.Queue()
-        """What the page asked for."""
+        """What the page asked for, in order."""
         self.acked_seq = -1
         self.n_connections = 0
         self._seq = 0
@@ -155,6 +157,11 @@ class Feed:
                 await self._answer(socket, text)
         finally:
             self._sockets.discard(socket)
+
+    async def asked(self) -> Any:
+        """What the page asked for next. Raises TimeoutError when it asks nothing."""
+        async with asyncio.timeout(PATIENCE_S):
+            return await self.heard.get()
 
     async def _answer(self, socket: WebSocket, text: str) -> None:
         message = CLIENT_MESSAGE.validate_json(text)

@@ -52,14 +52,13 @@ async def reviewing(place: str, *, keep_in: Path | None = None) -> AsyncIterator
 async def at_the_last_rep(browser: Browser, address: str) -> AsyncIterator[Page]:
     """Open a page by the way a person goes: the list, the practice in it."""
     async with page_alone(browser, viewport=LAPTOP, color_scheme="light") as page:
-        page.context.set_default_timeout(15_000)
         await page.goto(f"{address}/#review")
         link = page.get_by_test_id("practices").get_by_role("link")
         await expect(link).to_have_count(1)
         await expect(page.get_by_test_id("practices")).to_contain_text("Maren Tolk")
         await expect(page.get_by_test_id("practices")).to_contain_text("12 reps, 6 of 12 judged in the band")
         await link.click()
-        await expect(page.get_by_test_id("traces")).to_be_visible(timeout=30_000)
+        await expect(page.get_by_test_id("traces")).to_be_visible()
         yield page
 
 

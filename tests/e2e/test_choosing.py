@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 from typing import Any
 
 import pytest
@@ -36,8 +35,7 @@ def hello(view: ChoosingView, **changes: Any) -> Any:
 
 
 async def asked(feed: Feed) -> dict[str, Any]:
-    async with asyncio.timeout(5):
-        message: dict[str, Any] = (await feed.heard.get()).model_dump(mode="json")
+    message: dict[str, Any] = (await feed.asked()).model_dump(mode="json")
     return message
 
 

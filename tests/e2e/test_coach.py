@@ -12,7 +12,7 @@ from server.bays.remote_bay import away_text
 from server.wire import EndMessage, ProblemMessage
 from server.wire_lesson import MarkRepMessage, RepMarkMessage
 from tests.e2e import coach_samples, samples
-from tests.e2e.coach_page import heard, open_coach
+from tests.e2e.coach_page import open_coach
 from tests.e2e.conftest import OpenPage
 from tests.e2e.feed import Feed
 from tests.e2e.shots import shoot
@@ -33,7 +33,7 @@ async def test_each_student_is_a_card(open_page: OpenPage, feed: Feed) -> None:
     await expect(page.get_by_test_id("card-tom-okafor")).to_contain_text("coach steers")
     await expect(page.get_by_test_id("card-tom-okafor")).to_contain_text("bowed")
     lost = page.get_by_test_id("card-li")
-    assert await lost.count() == 1
+    await expect(lost).to_have_count(1)
     stale = page.get_by_test_id(f"card-{coach_samples.NAMES[3][0]}")
     await expect(stale).to_contain_text("no fresh data")
     await expect(stale).to_contain_text("Forearm sensor: the link was lost. Bring the computer nearer.")
@@ -140,12 +140,12 @@ async def test_values_at_the_marks_and_marking_a_rep(open_page: OpenPage, feed: 
     await expect(rows.nth(1).locator("td").nth(1)).to_have_text("+4°")
     assert await page.evaluate(NOW_DRAWN) == [2]
     await page.get_by_role("button", name="Good: rep 2").click()
-    assert await heard(mara) == MarkRepMessage(rep=2, mark=RepMark.GOOD)
+    assert await mara.asked() == MarkRepMessage(rep=2, mark=RepMark.GOOD)
     await expect(page.get_by_role("button", name="Good: rep 2")).to_have_attribute("aria-pressed", "false")
     await mara.send(RepMarkMessage(rep=2, mark=RepMark.GOOD))
     await expect(page.get_by_role("button", name="Good: rep 2")).to_have_attribute("aria-pressed", "true")
     await page.get_by_role("button", name="Good: rep 2").click()
-    assert await heard(mara) == MarkRepMessage(rep=2, mark=RepMark.NONE)
+    assert await mara.asked() == MarkRepMessage(rep=2, mark=RepMark.NONE)
     await page.get_by_role("button", name="Pitch").click()
     await expect(rows.nth(0).locator("td")).to_contain_text(["–", "66°", "41°", ""])
     await mara.send(EndMessage(again=True))
@@ -177,7 +177,7 @@ async def test_a_test_under_way_is_the_students(open_page: OpenPage, feed: Feed)
     await expect(page.get_by_test_id("enlarged")).to_be_visible()
     feed.bays["mara-voss"].hello = coach_samples.hello(0, course=samples.course(block=3))
     await feed.bays["mara-voss"].drop()
-    await expect(page.get_by_test_id("coach-test")).to_contain_text("counts as help", timeout=10_000)
+    await expect(page.get_by_test_id("coach-test")).to_contain_text("counts as help")
 
 
 async def test_keys_reach_cards_and_what_a_coach_can_do(open_page: OpenPage, feed: Feed) -> None:

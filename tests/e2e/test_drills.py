@@ -23,7 +23,7 @@ async def test_a_tap_chooses_a_drill_and_the_page_follows_what_the_server_says(o
     page = await open_page()
     await expect(page.get_by_role("button", name="Flat wrist going back")).to_have_attribute("aria-pressed", "true")
     await page.get_by_role("button", name="Lay the shaft down").click()
-    assert (await feed.heard.get()).id == "b"
+    assert (await feed.asked()).id == "b"
     await expect(page.get_by_role("heading", name="Flat wrist going back")).to_be_visible()
     steep = samples.drill(name="Lay the shaft down", quantity=Quantity.SHAFT_PITCH, low_deg=40.0, high_deg=88.0)
     await feed.send(DrillMessage(drill=steep, course=samples.course(swung=0)))
@@ -96,14 +96,14 @@ async def test_the_cue_begins_early_by_what_the_device_is_late(open_page: OpenPa
     early = page.get_by_role("button", name="early")
     await expect(early).to_be_enabled()
     await early.click()
-    asked = await feed.heard.get()
+    asked = await feed.asked()
     assert asked.type == "look_ahead"
     assert asked.ms in range(10, 201, 10)
     assert asked.ms >= await page.evaluate("window.__pitchbend.latencyMs()")
     await feed.send(DrillMessage(drill=samples.drill(), course=None, look_ahead_ms=asked.ms))
     await expect(page.get_by_test_id("look-ahead")).to_contain_text(f"begins {asked.ms} ms early")
     await page.get_by_role("button", name="Begin the cue at").click()
-    assert (await feed.heard.get()).ms == 0
+    assert (await feed.asked()).ms == 0
 
 
 async def test_what_is_about_to_be_is_heard_and_not_shown(open_page: OpenPage, feed: Feed) -> None:

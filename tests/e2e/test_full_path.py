@@ -96,10 +96,10 @@ async def test_the_demo_is_seen_and_heard(browser: Browser) -> None:
         assert await page.evaluate("window.__pcm.length") == 0
         await sound.click()
         await hush(page)  # the tone that confirms the tap is over
-        await page.wait_for_function(FORGET_AT_ADDRESS, timeout=20_000)
-        await page.wait_for_function("window.__pitchbend.frame().sounding", timeout=20_000)
+        await page.wait_for_function(FORGET_AT_ADDRESS)
+        await page.wait_for_function("window.__pitchbend.frame().sounding")
         await shoot(page, "live-phone-cue", published=True)
-        await page.wait_for_function("window.__pitchbend.frame().phase === 'finish'", timeout=20_000)
+        await page.wait_for_function("window.__pitchbend.frame().phase === 'finish'")
         heard: Sound = await heard_of(page)
         await expect(page.get_by_test_id("verdict")).to_contain_text("cupped")
         await shoot(page, "live-phone-rep")
@@ -170,21 +170,19 @@ async def test_a_sensor_that_dies_in_mid_swing(browser: Browser, tmp_path: Path)
     )
     with private_bus(tmp_path):
         async with FakeBluez(practice=file) as bluez, running(engine) as service, page_on(browser, service.url) as page:
-            await page.wait_for_function("window.__pitchbend.frame() !== null", timeout=20_000)
+            await page.wait_for_function("window.__pitchbend.frame() !== null")
             for at_s, move in practice.moves:
-                await page.wait_for_function(
-                    "t => window.__pitchbend.frame()?.t_s > t", arg=at_s + 0.35, timeout=20_000
-                )
+                await page.wait_for_function("t => window.__pitchbend.frame()?.t_s > t", arg=at_s + 0.35)
                 refused = engine.begin_move(move)
                 assert refused is None
-            await page.wait_for_function("window.__pitchbend.frame()?.phase === 'takeaway'", timeout=30_000)
+            await page.wait_for_function("window.__pitchbend.frame()?.phase === 'takeaway'")
             await bluez.tell("drop", index=1)
             club = page.get_by_test_id("sensor-club")
-            await expect(club).not_to_contain_text("sending", timeout=5_000)
-            await page.wait_for_function("window.__pitchbend.frame()?.bend_change_deg === null", timeout=5_000)
+            await expect(club).not_to_contain_text("sending")
+            await page.wait_for_function("window.__pitchbend.frame()?.bend_change_deg === null")
             await expect(page.get_by_test_id("bend-figure")).to_have_text("\u2013")
-            await page.wait_for_function("window.__pitchbend.frame()?.bend_change_deg !== null", timeout=30_000)
-            await expect(page.get_by_test_id("verdict")).to_contain_text("cupped", timeout=30_000)
+            await page.wait_for_function("window.__pitchbend.frame()?.bend_change_deg !== null")
+            await expect(page.get_by_test_id("verdict")).to_contain_text("cupped")
 
     assert not service.bugs
     report = ReadReport()

@@ -92,7 +92,7 @@ async def test_nothing_yet_and_nobody_there(open_page: OpenPage, feed: Feed) -> 
     await shoot(page, "health-phone-away")
     feed.refuses = False
     feed.hello = samples.hello(sensors=[samples.sensor(Role.FOREARM, health=None)])
-    await expect(page.get_by_test_id("health-forearm")).to_contain_text("of an older version", timeout=15_000)
+    await expect(page.get_by_test_id("health-forearm")).to_contain_text("of an older version")
 
 
 async def test_a_recording_in_trouble(open_page: OpenPage, feed: Feed) -> None:

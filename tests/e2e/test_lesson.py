@@ -82,7 +82,7 @@ async def test_the_student_takes_the_control_back_and_is_told_when_it_comes_back
     await expect(page.get_by_test_id("control")).to_have_text("")
     await feed.send(ControlMessage(holder="coach", reason="asked", by="coach"))
     await page.get_by_role("button", name="Take back").click()
-    assert await feed.heard.get() == ControlAskMessage(hold=True)
+    assert await feed.asked() == ControlAskMessage(hold=True)
     await feed.send(ControlMessage(holder="student", reason="taken_back", by="student"))
     await expect(page.get_by_test_id("control")).to_have_text("")
     await feed.send(ControlMessage(holder="coach", reason="asked", by="coach"))
@@ -106,7 +106,7 @@ async def test_what_the_coach_steers_cannot_be_tapped_and_says_why(open_page: Op
     await shoot(page, "lesson-locked", full_page=True)
     assert await violations(page) == []
     await page.evaluate("location.hash = '#drill'")
-    asked = await feed.heard.get()
+    asked = await feed.asked()
     assert asked.type == "edit_drill"
     await page.evaluate("location.hash = ''")
     await feed.send(ControlMessage(holder="student", reason="asked", by="coach"))
@@ -140,7 +140,7 @@ async def test_marks_and_notes_stand_beside_the_rep_and_a_rep_told_twice_is_one(
 async def test_the_page_asks_for_the_practice_of_its_address(open_page: OpenPage, feed: Feed) -> None:
     page = await open_page(path="/?bay=mara-2&as=coach&more=1")
     await page.get_by_role("button", name="Take over").click()
-    assert await feed.heard.get() == ControlAskMessage(hold=True)
+    assert await feed.asked() == ControlAskMessage(hold=True)
     assert feed.asked_with == ["bay=mara-2&as=coach"]
 
 

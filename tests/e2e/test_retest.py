@@ -158,7 +158,7 @@ async def test_offer_silent_block_and_result(browser: Browser, place: Path, tmp_
         await expect(result).to_contain_text("9 of 10 in the band with the cue, 6 of 8 in the band without.")
         await shoot(page, "retest-result", published=False)
         assert cues == []
-        assert await page.get_by_test_id("retest").count() == 0
+        await expect(page.get_by_test_id("retest")).to_have_count(0)
     await context.close()
     archive.close()
     (kept,) = await asyncio.to_thread(retentions_of, place, tmp_path / "today.mcap")

@@ -66,6 +66,7 @@ async def test_the_values_are_those_of_the_analysis_and_the_scrubber_moves_all(p
         return f"{'−' if deg < 0 else '+'}{abs(deg):.1f}° ± {math.ceil(sd * 10) / 10:.1f}°"
 
     row = page.get_by_test_id("mark-values").locator("tbody tr").first
+    await expect(row.locator("td").nth(2)).to_contain_text("°")  # the marks are asked for by themselves
     at_top = (await row.locator("td").nth(2).inner_text()).replace("\xa0", " ").replace("one standard deviation: ", "")
     assert " ".join(at_top.split()) == degrees(top["bend_change_deg"], top["bend_change_deg_sd"])
 
@@ -80,9 +81,9 @@ async def test_the_values_are_those_of_the_analysis_and_the_scrubber_moves_all(p
 
     t_s = await go(page, 2)
     i = min(range(len(trace["t_s"])), key=lambda i: abs(trace["t_s"][i] - t_s))
+    await expect(page.get_by_test_id("instant")).to_have_text(f"{t_s:.2f} s, at lead arm level")
     now = await row.locator("td").nth(3).inner_text()
     assert now.startswith(degrees(trace["bend_change_deg"][i], 0.0).split("°")[0])
-    await expect(page.get_by_test_id("instant")).to_have_text(f"{t_s:.2f} s, at lead arm level")
     picture = page.get_by_test_id("scene").get_by_role("img")
     names = {"bend": "bend_change", "pitch": "shaft_pitch", "elevation": "shaft_elevation", "roll": "forearm_roll"}
     values = [f"{name} {whole(trace[f'{column}_deg'][i], name != 'pitch')}" for name, column in names.items()]
@@ -137,7 +138,7 @@ async def test_reps_are_laid_over_and_against_phase(page: Page, review_address: 
     await page.get_by_role("button", name="Best here").click()
     await page.get_by_role("button", name="Mean", exact=True).click()
     await expect(page.get_by_test_id("mean-words")).to_contain_text(
-        f"mean of {sum(rep['quality'] == 'ok' for rep in reps)} reps of this drill", timeout=15_000
+        f"mean of {sum(rep['quality'] == 'ok' for rep in reps)} reps of this drill"
     )
     await page.get_by_role("group", name="Against").get_by_role("button", name="phase").click()
     await page.get_by_role("group", name="What is drawn").get_by_role("button", name="Roll").click()

@@ -38,7 +38,7 @@ async def test_nothing_overflows_and_axe_is_content(
     context = await browser.new_context(viewport=SCREENS[screen], bypass_csp=True, color_scheme=scheme)
     page = await context.new_page()
     await page.goto(f"{review_address}/#review/{key}/6")
-    await expect(page.get_by_test_id("plot-shaft_pitch_deg").locator("canvas")).to_be_visible(timeout=15_000)
+    await expect(page.get_by_test_id("plot-shaft_pitch_deg").locator("canvas")).to_be_visible()
     await page.get_by_role("button", name="Best here").click()
     await page.wait_for_function("window.__pitchbendReview.open?.line()")
     await go(page, 2)

@@ -48,7 +48,6 @@ async def coach(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> A
 
 async def opened(browser: Browser, url: str, size: dict[str, int]) -> Page:
     context = await browser.new_context(viewport=size, bypass_csp=False, color_scheme="light", accept_downloads=True)
-    context.set_default_timeout(30_000)
     page = await context.new_page()
     page.on("console", lambda said: pytest.fail(said.text) if "Content Security" in said.text else None)
     await page.goto(url)

@@ -96,7 +96,7 @@ async def test_a_photo_of_the_coachs_screen_is_read_and_one_tap_takes_the_drill(
             await expect(offer).to_have_count(0)
     assert feed.heard.empty()  # nothing was chosen by being read
     await offer.get_by_role("button", name="Practise this").click()
-    heard = await feed.heard.get()
+    heard = await feed.asked()
     assert drill_from(heard.text) == DRILL
     await expect(page.get_by_test_id("scan")).to_contain_text(f"{DRILL.name}: this is your drill now.")
 

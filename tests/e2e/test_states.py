@@ -17,7 +17,7 @@ from server.wire_fit import FitView
 from tests.e2e import samples
 from tests.e2e.browser import SCREENS, TABLET
 from tests.e2e.conftest import OpenPage
-from tests.e2e.feed import Feed
+from tests.e2e.feed import PATIENCE_S, Feed
 from tests.e2e.shots import shoot
 from tests.e2e.test_accessibility import violations
 from tests.e2e.test_fit import LIVE
@@ -71,7 +71,7 @@ async def test_a_lost_server_is_told_and_found_again(open_page: OpenPage, feed: 
     await expect_blank(page)
     await page.wait_for_function("window.__pitchbend.counts().attempts >= 3")
     feed.refuses = False
-    await expect(page.get_by_test_id("bend-figure")).to_have_text("0°", timeout=15_000)
+    await expect(page.get_by_test_id("bend-figure")).to_have_text("0°")
     await expect(page.get_by_test_id("status")).to_have_text("Demo")
 
 
@@ -236,7 +236,7 @@ async def test_why_a_sensor_is_not_heard_is_told_on_top_and_once_for_both(
 async def test_the_page_acknowledges_what_it_handled(open_page: OpenPage, feed: Feed) -> None:
     page = await open_page()
     await page.wait_for_function("window.__pitchbend.counts().received > 20")
-    async with asyncio.timeout(5):
+    async with asyncio.timeout(PATIENCE_S):
         while feed.acked_seq <= 0:
             await asyncio.sleep(0.02)
     assert await page.evaluate("window.__pitchbend.counts().skipped") == 0

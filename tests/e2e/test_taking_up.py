@@ -11,7 +11,7 @@ from server.wire import StandingView
 from tests.e2e import samples
 from tests.e2e.conftest import OpenPage
 from tests.e2e.feed import Feed
-from tests.e2e.test_setup import KNOWN, asked, set_up_page, unfitted
+from tests.e2e.test_setup import KNOWN, set_up_page, unfitted
 
 
 def still(still_s: float, **more: Any) -> StandingView:
@@ -27,13 +27,13 @@ async def test_a_pose_does_not_begin_before_it_is_found_however_long_that_takes(
     feed.hello = unfitted()
     feed.now = samples.frame(standing=still(0.0))
     page = await set_up_page(open_page, KNOWN)
-    await asked(feed)
-    await asked(feed)
+    await feed.asked()
+    await feed.asked()
     await page.get_by_test_id("begin").click()
-    await expect(page.get_by_test_id("guide")).to_contain_text("When you are still", timeout=10_000)
+    await expect(page.get_by_test_id("guide")).to_contain_text("When you are still")
     assert feed.heard.empty()
     await feed.show(standing=still(0.7))
-    assert (await asked(feed)).move == Move.NEUTRAL
+    assert (await feed.asked()).move == Move.NEUTRAL
 
 
 async def test_a_move_begins_when_the_sensors_show_that_it_is_taken_up(open_page: OpenPage) -> None:

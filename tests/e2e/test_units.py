@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import asyncio
 from fractions import Fraction
-from typing import Any
 
 import pytest
 from playwright.async_api import Page, expect
@@ -73,11 +71,6 @@ async def test_the_coach_reads_the_butt_line_and_may_change_the_units(open_page:
     await expect(page.get_by_role("button", name="Inches")).to_have_attribute("aria-pressed", "true")
 
 
-async def asked(feed: Feed) -> Any:
-    async with asyncio.timeout(10):
-        return await feed.heard.get()
-
-
 async def fill(page: Page, label: str, text: str) -> None:
     field = page.get_by_label(label)
     await field.fill(text)
@@ -88,7 +81,7 @@ async def test_lengths_are_entered_in_the_readers_units(open_page: OpenPage, fee
     feed.hello = samples.hello(source=LIVE, player=MARA)
     page = await open_page(locale="en-US", viewport=PHONE)
     await fill(page, "Club, butt to head, in", "37")
-    told = await asked(feed)
+    told = await feed.asked()
     assert isinstance(told, LengthsMessage)
     assert told.club_length_m == pytest.approx(float(37 * INCH_M), abs=1e-9)
     assert told.arm_length_m is None
@@ -97,7 +90,7 @@ async def test_lengths_are_entered_in_the_readers_units(open_page: OpenPage, fee
     await page.get_by_role("button", name="Centimetres").click()
     await expect(page.get_by_label("Club, butt to head, cm")).to_have_value("94")  # 93.98
     await fill(page, "Lead arm, shoulder to the middle of the hands, cm", "61,5")
-    told = await asked(feed)
+    told = await feed.asked()
     assert (told.arm_length_m, told.club_length_m) == (pytest.approx(0.615), pytest.approx(float(37 * INCH_M)))
     await fill(page, "Club, butt to head, cm", "940")
     await expect(page.get_by_test_id("fault-club-length")).to_have_text("Between 40 and 150 cm, or nothing.")
@@ -117,6 +110,6 @@ async def test_what_is_remembered_of_a_club_goes_with_it(open_page: OpenPage, fe
     page = await open_page(stand=True)
     await page.add_init_script(kept)
     await page.reload()
-    told = [await asked(feed), await asked(feed)]
+    told = [await feed.asked(), await feed.asked()]
     assert told[0].type == "club"
     assert told[1] == LengthsMessage(club_length_m=0.94, arm_length_m=None)
