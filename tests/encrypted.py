@@ -18,7 +18,7 @@ from server.joining.opened import Joining
 from server.tls.encryption import Encryption
 from server.web import ANYWHERE, Ports, listen, server_of
 from tests.live_service import LIVE, HandSource, ToldPipeline, never
-from tests.serving import serving, stop_listening
+from tests.serving import serving
 from tests.tls_authority import encryption_in
 
 HOME = (LanAddress(address="127.0.0.2", adapter="Wi-Fi"),)
@@ -42,8 +42,8 @@ class Encrypted:
 async def encrypted_service(folder: Path, **options) -> AsyncIterator[Encrypted]:
     source, encryption = HandSource(), encryption_in(folder, **options)
     engine = Engine(lambda: source, view=LIVE, make_pipeline=lambda: ToldPipeline({}), sleep=never)
-    listener, encrypted = listen(0, ANYWHERE), listen(0, ANYWHERE)
-    taken = Ports(plain=listener, encrypted=encrypted, encryption=encryption)
+    listener = listen(0, ANYWHERE)
+    taken = Ports(plain=listener, encrypted=listen(0, ANYWHERE), encryption=encryption)
     joining = Joining(
         book=GuestBook(), port=taken.encrypted_number, scheme="https", plain_port=taken.number,
         fingerprint=encryption.authority.fingerprint, find_addresses=lambda: HOME,
@@ -52,7 +52,4 @@ async def encrypted_service(folder: Path, **options) -> AsyncIterator[Encrypted]
         Bays([LocalBay(engine, id="one", name="One")]), on_bug=lambda _: None, lan=joining, encryption=encryption
     )
     async with serving(server_of(app, taken), listener=listener):
-        try:
-            yield Encrypted(taken.number, taken.encrypted_number, encryption, joining)
-        finally:
-            await stop_listening(encrypted)
+        yield Encrypted(taken.number, taken.encrypted_number, encryption, joining)

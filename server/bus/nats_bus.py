@@ -134,6 +134,7 @@ class NatsBus:
                     pending_size=_NEVER_FULL_BYTES,
                 ),
                 3 * self._answer_s,
+                given_up=lambda: _abort(client),
             )
         except _TROUBLE as error:
             await self._close(client)
@@ -228,16 +229,25 @@ class NatsBus:
         finally:
             _abort(client)
 
-    async def _within(self, call: Coroutine[Any, Any, T], seconds: float) -> T:
-        """Await a call of the library in a task of its own: it swallows cancellations, so `asyncio.timeout` cannot end it."""
+    async def _within(
+        self, call: Coroutine[Any, Any, T], seconds: float, *, given_up: Callable[[], None] = lambda: None
+    ) -> T:
+        """Await a call of the library in a task of its own: it swallows cancellations, so `asyncio.timeout` cannot end it.
+
+        `given_up` follows the end of a call that nobody waits for any more.
+        """
         task = asyncio.get_running_loop().create_task(call, name="bus call")
         self._calls.add(task)
         task.add_done_callback(self._calls.discard)
+        ended = False
         try:
             await asyncio.wait({task}, timeout=seconds)
+            ended = task.done()
         finally:
-            task.cancel()  # no effect on one that is done
-        if not task.done():
+            if not ended:
+                task.cancel()
+                task.add_done_callback(lambda _: given_up())
+        if not ended:
             raise TimeoutError
         return task.result()
 

@@ -212,6 +212,22 @@ async def test_a_bus_that_lets_nobody_in_says_why(nats, url, words):
     assert len(sentences) == len(set(sentences)) <= 2  # said once, however often it is tried
 
 
+async def test_a_bus_that_is_stopped_while_it_connects_leaves_no_connection_behind():
+    come, gone = asyncio.Event(), asyncio.Event()
+
+    async def silent(reader, writer):
+        come.set()
+        await reader.read()  # until the other end lets go: not a word is said to it
+        gone.set()
+        writer.close()
+
+    server = await asyncio.start_server(silent, "127.0.0.1", 0)
+    async with server, asyncio.timeout(20):
+        async with running(NatsBus(bus_address(f"nats://127.0.0.1:{server.sockets[0].getsockname()[1]}"))):
+            await come.wait()
+        await gone.wait()
+
+
 async def test_nobody_there_says_so(tmp_path):
     server = NatsServer(tmp_path)
     sentences = []
