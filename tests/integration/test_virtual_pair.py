@@ -163,7 +163,7 @@ async def test_the_command_shows_fit_and_swings_on_the_page_and_obeys_the_keyboa
     with listen(0) as free:
         port = free.getsockname()[1]
     running = started(
-        "--no-browser", "--port", str(port), "--speed", "2", "--record", "--folder", str(tmp_path),
+        "--no-browser", "--port", str(port), "--speed", "1", "--record", "--folder", str(tmp_path),
         stdin=asyncio.subprocess.PIPE,
     )  # fmt: skip
     async with running as process:
@@ -174,7 +174,7 @@ async def test_the_command_shows_fit_and_swings_on_the_page_and_obeys_the_keyboa
         async for socket in connect(f"ws://127.0.0.1:{port}/ws/live", proxy=None):
             page = Client(socket)
             hello = await page.next()
-            assert hello["source"] == {"kind": "virtual", "name": "virtual pair", "speed": 2.0}
+            assert hello["source"] == {"kind": "virtual", "name": "virtual pair", "speed": 1.0}
             assert hello["player"]["name"] == "Virtual golfer"
             async with asyncio.timeout(200):
                 seen = await page.until(lambda message: message["type"] == "rep")
