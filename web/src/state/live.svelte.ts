@@ -60,7 +60,7 @@ export class LiveState {
   /** Null while nothing fresh says so. */
   phase = $state<T.Phase | null>(null);
   advice = $state('');
-  /** Why one of the pair is not heard, and what to do; empty while both are, and of a recording. */
+  /** Why one of the pair is not heard, and what to do; empty while both are, while the server is away, and of a recording. */
   linkTrouble = $state('');
   problems = $state.raw<readonly T.ProblemMessage[]>([]);
   malformed = $state(0);

@@ -50,8 +50,8 @@ const RECORDED_ADVICE: Partial<Record<Status, string>> = {
   stale: 'For over a second the recording has no reading, so nothing is shown or sounded.'
 };
 /** Why sensors are not heard says more than that nothing comes. */
-export function statusAdvice(live: { readonly status: Status; readonly recorded: boolean; readonly away: boolean; readonly linkTrouble: string }): string {
-  if (!live.away && live.linkTrouble) return live.linkTrouble;
+export function statusAdvice(live: { readonly status: Status; readonly recorded: boolean; readonly linkTrouble: string }): string {
+  if (live.linkTrouble) return live.linkTrouble;
   return (live.recorded ? RECORDED_ADVICE[live.status] : undefined) ?? STATUS_ADVICE[live.status];
 }
 
