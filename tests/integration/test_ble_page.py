@@ -23,7 +23,8 @@ from tests.integration.ble.virtual_sensor import Identity
 PAGE = Path(__file__).parents[2] / "docs" / "adding-a-sensor.md"
 INSTEAD = {"AA:BB:CC:DD:EE:FF": str(ARM), "asyncio.sleep(40)": "asyncio.sleep(1.5)"}
 GSP = PROFILES["movesense-gsp"]
-SAMPLES_A_MESSAGE = 8
+N_TRIES = 4
+"""A machine that is busy may stamp the second half of a message too late: one capture of so many is whole."""
 
 
 async def test_what_the_page_says_makes_a_capture_that_can_be_checked(bus, tmp_path):
@@ -33,17 +34,20 @@ async def test_what_the_page_says_makes_a_capture_that_can_be_checked(bus, tmp_p
         script = script.replace(told, here)
     (tmp_path / "my-capture.py").write_text(script)
     async with FakeBluez([Identity(address=ARM, name="Movesense 23150", kind=GSP.name)]):
-        with (tmp_path / "my-capture.txt").open("wb") as capture:
-            process = await asyncio.create_subprocess_exec(
-                sys.executable, tmp_path / "my-capture.py", stdout=capture,
-                env={**os.environ, "DBUS_SYSTEM_BUS_ADDRESS": bus},
-            )  # fmt: skip
-            assert await asyncio.wait_for(process.wait(), 60) == 0
-    (sent,) = read_capture(tmp_path / "my-capture.txt", GSP).packets.values()
-    decoded = decode_all(GSP, sent)
+        for _ in range(N_TRIES):
+            decoded = await captured(bus, tmp_path)
+            if not decoded.problems:
+                break
     assert decoded.n_samples > 50
-    assert decoded.n_restarts == 0
-    # Only what this machine stamped too late, having other things to do, is lost, and counted.
-    late = [problem for problem in decoded.problems if "too late" in problem.problem]
-    assert list(decoded.problems) == late
-    assert decoded.n_lost <= SAMPLES_A_MESSAGE * len(late)
+    assert (decoded.problems, decoded.n_lost, decoded.n_restarts) == ((), 0, 0)
+
+
+async def captured(bus, folder):
+    with (folder / "my-capture.txt").open("wb") as capture:
+        process = await asyncio.create_subprocess_exec(
+            sys.executable, folder / "my-capture.py", stdout=capture,
+            env={**os.environ, "DBUS_SYSTEM_BUS_ADDRESS": bus},
+        )  # fmt: skip
+        assert await asyncio.wait_for(process.wait(), 60) == 0
+    (sent,) = read_capture(folder / "my-capture.txt", GSP).packets.values()
+    return decode_all(GSP, sent)
